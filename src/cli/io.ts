@@ -1,0 +1,5 @@
+/** Where a command prints: results on `out`, everything else on `err`. Each call is one or more whole lines. */
+export interface Io {
+  out(text: string): void;
+  err(text: string): void;
+}
