@@ -13,7 +13,8 @@ export type CelsiusDifference = number & { readonly [differenceBrand]: 'CelsiusD
 
 /** Takes a finite number of degrees Celsius as a temperature; anything else is a RangeError. */
 export function celsius(degrees: number): Celsius {
-  if (!Number.isFinite(degrees)) throw new RangeError(`a temperature must be a finite number, not ${degrees}`);
+  if (!Number.isFinite(degrees))
+    throw new RangeError(`a temperature must be a finite number, not ${degrees}`);
   return degrees as Celsius;
 }
 
