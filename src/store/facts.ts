@@ -1,0 +1,194 @@
+import { z } from 'zod';
+import {
+  type BoardId,
+  type CarrierId,
+  type CupLabel,
+  LABEL_RULE,
+  parseBoardId,
+  parseCarrierId,
+  parseCupLabel,
+  parseRomId,
+  parseVisitId,
+  parseYardCode,
+  type RomId,
+  type VisitId,
+  type YardCode,
+} from '../units/ids.js';
+import { formatInstant, parseInstant, type UtcMs } from '../units/time.js';
+
+/**
+ * The facts of a season: append-only records of what happened, from which all else is derived. Times are
+ * RFC 3339 UTC text in the file and instants in the program. A fact is never changed; a correction is a
+ * new fact. People's words are only referenced (see texts.ts).
+ */
+const id = <T extends string>(parse: (text: string) => T | null, what: string) =>
+  z.string().transform((text, context): T => {
+    const parsed = parse(text);
+    if (parsed !== null) return parsed;
+    context.addIssue({ code: 'custom', message: `is not ${what}` });
+    return z.NEVER;
+  });
+
+const label = (what: string) => `${what} (${LABEL_RULE})`;
+export const cupLabel = id<CupLabel>(parseCupLabel, label('a cup label'));
+export const visitId = id<VisitId>(parseVisitId, label('a visit name'));
+export const yardCode = id<YardCode>(parseYardCode, label('a yard code'));
+export const carrierId = id<CarrierId>(parseCarrierId, label('a carrier name'));
+export const boardId = id<BoardId>(parseBoardId, 'a board id (eight upper-case hex digits)');
+export const romId = id<RomId>(
+  parseRomId,
+  'a probe ROM id (eight hex pairs with hyphens whose CRC is right, as 28-13-9B-BB-0B-00-00-1F)',
+);
+const instant = id<string>(
+  (text) => (parseInstant(text) === null ? null : text),
+  'an RFC 3339 time with its offset',
+).transform((text) => parseInstant(text) as UtcMs);
+const count = z.int().min(0);
+export const SLOT_MAX = 16;
+const slot = z.int().min(1).max(SLOT_MAX);
+/** Reference to a text kept outside the chain. */
+const textRef = z.string().regex(/^[0-9a-f]{64}$/);
+const word = z.string().min(1).max(120);
+
+const storeCreated = z.strictObject({ type: z.literal('store-created'), store: z.string(), at: instant });
+
+const visitOpened = z.strictObject({
+  type: z.literal('visit-opened'),
+  visit: visitId,
+  yard: yardCode,
+  /** IANA time zone of the yard, in which `--at HH:MM` is read. */
+  zone: word,
+  at: instant,
+  active: word.nullable(),
+  lot: word.nullable(),
+  declaredCups: z.int().min(1).nullable(),
+  /** The whole rule set in force; the ruling reads it from here. */
+  rules: z.record(z.string(), z.union([z.string(), z.number()])),
+});
+const visitClosed = z.strictObject({ type: z.literal('visit-closed'), visit: visitId, at: instant });
+
+const cupLoaded = z.strictObject({
+  type: z.literal('cup-loaded'),
+  visit: visitId,
+  cup: cupLabel,
+  kind: z.enum(['strip', 'no-strip']),
+  active: word.nullable(),
+  lot: word.nullable(),
+  colony: word.nullable(),
+  group: word.nullable(),
+  at: instant,
+});
+const cupSeated = z.strictObject({
+  type: z.literal('cup-seated'),
+  cup: cupLabel,
+  carrier: carrierId,
+  slot,
+  at: instant,
+});
+const cupMoved = z.strictObject({
+  type: z.literal('cup-moved'),
+  cup: cupLabel,
+  carrier: carrierId,
+  slot,
+  at: instant,
+});
+const cupLifted = z.strictObject({ type: z.literal('cup-lifted'), cup: cupLabel, at: instant });
+const cupTurned = z.strictObject({ type: z.literal('cup-turned'), cup: cupLabel, at: instant });
+const cupSpoiled = z.strictObject({
+  type: z.literal('cup-spoiled'),
+  cup: cupLabel,
+  at: instant,
+  why: textRef,
+});
+/** Counts as they become known: only those read this time; null is "not read", never 0. */
+const cupCounted = z.strictObject({
+  type: z.literal('cup-counted'),
+  cup: cupLabel,
+  at: instant,
+  tray: count.nullable(),
+  wash: count.nullable(),
+  bees: count.nullable(),
+});
+const countCorrected = z.strictObject({
+  type: z.literal('count-corrected'),
+  cup: cupLabel,
+  at: instant,
+  field: z.enum(['tray', 'wash', 'bees']),
+  old: count,
+  new: count,
+  why: textRef,
+});
+
+const probeAssigned = z.strictObject({
+  type: z.literal('probe-assigned'),
+  carrier: carrierId,
+  slot,
+  rom: romId,
+  at: instant,
+});
+const boardBound = z.strictObject({
+  type: z.literal('board-bound'),
+  carrier: carrierId,
+  board: boardId,
+  at: instant,
+});
+const boardBooted = z.strictObject({
+  type: z.literal('board-booted'),
+  board: boardId,
+  boot: count,
+  resetCause: z.enum(['power-on', 'brown-out', 'external', 'watchdog', 'unknown']),
+  firmware: word,
+  clock: z.enum(['absent', 'running', 'stopped']),
+  at: instant,
+});
+const probesFound = z.strictObject({
+  type: z.literal('probes-found'),
+  board: boardId,
+  boot: count,
+  table: count,
+  probes: z.array(z.strictObject({ index: count, rom: romId })),
+  at: instant,
+});
+
+export const factSchema = z.discriminatedUnion('type', [
+  storeCreated,
+  visitOpened,
+  visitClosed,
+  cupLoaded,
+  cupSeated,
+  cupMoved,
+  cupLifted,
+  cupTurned,
+  cupSpoiled,
+  cupCounted,
+  countCorrected,
+  probeAssigned,
+  boardBound,
+  boardBooted,
+  probesFound,
+]);
+
+/** What happened. `at` is when it happened, by the best knowledge of who recorded it. */
+export type Fact = z.infer<typeof factSchema>;
+export type FactType = Fact['type'];
+
+/** A fact in its place in the chain. */
+export interface RecordedFact {
+  readonly seq: number;
+  /** Wall clock of the recording process when it was recorded. */
+  readonly recorded: UtcMs;
+  readonly fact: Fact;
+}
+
+/** The plain data that is canonicalized and hashed for a fact. */
+export function factToJson(seq: number, recorded: UtcMs, fact: Fact): object {
+  return { seq, recorded: formatInstant(recorded), ...fact, at: formatInstant(fact.at) };
+}
+
+/** Reads one stored line back; throws when it is not a fact this version knows. */
+export function factFromJson(line: string): RecordedFact {
+  const { seq, recorded, ...rest } = JSON.parse(line) as { seq: number; recorded: string };
+  const at = parseInstant(recorded);
+  if (at === null) throw new Error(`fact ${seq} has no usable time of recording`);
+  return { seq, recorded: at, fact: factSchema.parse(rest) };
+}

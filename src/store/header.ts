@@ -1,0 +1,48 @@
+import { closeSync, openSync, readSync, statSync } from 'node:fs';
+import { Refusal } from '../units/refusal.js';
+import { APPLICATION_ID, SCHEMA_VERSION } from './schema.js';
+
+/** What a path holds, told from the file's first bytes alone: nothing is opened as a database or changed. */
+export type FileKind = 'absent' | 'empty' | 'store';
+
+const HEADER_BYTES = 100;
+const SQLITE_MAGIC = 'SQLite format 3\0';
+const USER_VERSION_AT = 60;
+const APPLICATION_ID_AT = 68;
+
+/** Tells an absent, empty or stillwarm file from any other, which is refused with a sentence. */
+export function kindOfFile(path: string): FileKind {
+  const header = Buffer.alloc(HEADER_BYTES);
+  let length: number;
+  try {
+    if (statSync(path).isDirectory())
+      throw new Refusal(`${path} is a folder, not a store; name a file with --store.`);
+    const file = openSync(path, 'r');
+    try {
+      length = readSync(file, header, 0, HEADER_BYTES, 0);
+    } finally {
+      closeSync(file);
+    }
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return 'absent';
+    if (error instanceof Refusal) throw error;
+    throw new Refusal(
+      `${path} cannot be read (${(error as Error).message}); check the path and its permissions.`,
+    );
+  }
+  if (length === 0) return 'empty';
+  if (header.toString('latin1', 0, SQLITE_MAGIC.length) !== SQLITE_MAGIC)
+    throw new Refusal(
+      `${path} is not a stillwarm store but another kind of file; name another file with --store.`,
+    );
+  if (header.readUInt32BE(APPLICATION_ID_AT) !== APPLICATION_ID)
+    throw new Refusal(
+      `${path} is a SQLite database of another program, not a stillwarm store; name another file with --store.`,
+    );
+  const version = header.readUInt32BE(USER_VERSION_AT);
+  if (version > SCHEMA_VERSION)
+    throw new Refusal(
+      `${path} was written by a newer stillwarm (store version ${version}, this one knows up to ${SCHEMA_VERSION}); update stillwarm.`,
+    );
+  return 'store';
+}

@@ -1,0 +1,60 @@
+import type { Sqlite } from './sqlite.js';
+
+/** "SWRM": marks a SQLite file as a stillwarm store. */
+export const APPLICATION_ID = 0x5357_524d;
+export const SCHEMA_VERSION = 1;
+
+/**
+ * Creates the tables of an empty file. The marks in the header are written before the switch to WAL, so
+ * that they stand in the file itself and can be read without opening it as a database.
+ */
+export function createSchema(sqlite: Sqlite): void {
+  sqlite.exec(`
+    CREATE TABLE IF NOT EXISTS facts (
+      seq INTEGER PRIMARY KEY,
+      line TEXT NOT NULL,          -- canonical JSON (RFC 8785)
+      hash TEXT NOT NULL           -- SHA-256 over the hash before it, LF, line
+    ) STRICT;
+    CREATE TABLE IF NOT EXISTS texts (
+      ref TEXT PRIMARY KEY,        -- SHA-256 over salt and text; all that facts know of it
+      salt TEXT NOT NULL,
+      text TEXT NOT NULL
+    ) STRICT;
+    CREATE TABLE IF NOT EXISTS probes (
+      id INTEGER PRIMARY KEY,
+      rom TEXT NOT NULL UNIQUE
+    ) STRICT;
+    CREATE TABLE IF NOT EXISTS epochs (
+      id INTEGER PRIMARY KEY,
+      board TEXT NOT NULL,
+      boot INTEGER NOT NULL,
+      UNIQUE (board, boot)
+    ) STRICT;
+    CREATE TABLE IF NOT EXISTS readings (
+      id INTEGER PRIMARY KEY,      -- in order of arrival
+      epoch INTEGER NOT NULL REFERENCES epochs (id),
+      scan INTEGER NOT NULL,
+      slot_index INTEGER NOT NULL,
+      probe INTEGER NOT NULL REFERENCES probes (id),
+      board_ms INTEGER NOT NULL,
+      utc_ms INTEGER NOT NULL,
+      raw INTEGER,                 -- sixteenths of a degree Celsius as sent
+      status TEXT NOT NULL,
+      UNIQUE (epoch, scan, slot_index)
+    ) STRICT;
+    CREATE INDEX IF NOT EXISTS readings_by_probe ON readings (probe, utc_ms);
+    CREATE TABLE IF NOT EXISTS discards (
+      reason TEXT PRIMARY KEY,
+      times INTEGER NOT NULL,
+      bytes INTEGER NOT NULL
+    ) STRICT;
+    CREATE TABLE IF NOT EXISTS logger (
+      only INTEGER PRIMARY KEY CHECK (only = 1),
+      pid INTEGER NOT NULL,
+      beat_utc_ms INTEGER NOT NULL,    -- wall clock of the last sign of life
+      now_utc_ms INTEGER NOT NULL,     -- the logger's own time, which runs faster when it plays a scenario
+      speed REAL NOT NULL,
+      state TEXT NOT NULL
+    ) STRICT;
+  `);
+}

@@ -1,0 +1,262 @@
+import { createHash } from 'node:crypto';
+import { unguessableBytes } from '../units/clock.js';
+import type { BoardId, RomId } from '../units/ids.js';
+import { Refusal } from '../units/refusal.js';
+import type { BoardMs, UtcMs } from '../units/time.js';
+import { CHAIN_ORIGIN, canonicalJson, chainHash, firstBreak } from './chain.js';
+import { type Fact, factFromJson, factToJson, type RecordedFact } from './facts.js';
+import { kindOfFile } from './header.js';
+import { APPLICATION_ID, createSchema, SCHEMA_VERSION } from './schema.js';
+import { openSqlite, type Sqlite } from './sqlite.js';
+
+/** A reading as it is kept: what the board said, and when. */
+export interface StoredReading {
+  /** Grows in order of arrival. */
+  readonly id: number;
+  readonly rom: RomId;
+  readonly board: BoardId;
+  readonly boot: number;
+  readonly scan: number;
+  readonly slotIndex: number;
+  readonly boardMs: BoardMs;
+  readonly utc: UtcMs;
+  readonly raw: number | null;
+  readonly status: string;
+}
+
+/** The logger's last sign of life. */
+export interface LoggerRow {
+  readonly pid: number;
+  readonly beat: UtcMs;
+  /** The logger's own time at that beat; it runs `speed` times as fast as the wall clock. */
+  readonly now: UtcMs;
+  readonly speed: number;
+  readonly state: string;
+}
+
+/**
+ * One SQLite file: facts in a hash chain, readings, and what the logger says of itself. The meeting point
+ * of all processes: the logger writes readings, screens and commands append facts.
+ */
+export interface Store {
+  readonly path: string;
+  /** Runs `task` in one immediate transaction: either all it appends is durable, or nothing. */
+  transaction<T>(task: () => T): T;
+  /** Appends facts at the end of the chain. */
+  append(recorded: UtcMs, ...facts: Fact[]): void;
+  /** The facts after the one numbered `after`, in order. */
+  facts(after?: number): RecordedFact[];
+  /** Number and hash of the last fact. */
+  head(): { count: number; hash: string };
+  /** The number of the first fact whose hash does not follow from the one before; null when all do. */
+  brokenAt(): number | null;
+  /** Keeps a text out of the chain and gives the reference that a fact may carry. */
+  keepText(text: string): string;
+  text(ref: string): string | null;
+  /** Adds readings; those already there (same board, boot, scan and slot index) are left as they are. */
+  addReadings(readings: readonly Omit<StoredReading, 'id'>[]): void;
+  /** The readings of one probe with `from` <= utc <= `to`, in order of time. */
+  readings(rom: RomId, from: UtcMs, to: UtcMs): StoredReading[];
+  /** The readings that arrived after the one numbered `id`, at most `limit`. */
+  readingsAfter(id: number, limit: number): StoredReading[];
+  countDiscard(reason: string, bytes: number): void;
+  discards(): { reason: string; times: number; bytes: number }[];
+  logger(): LoggerRow | null;
+  setLogger(row: LoggerRow): void;
+  clearLogger(): void;
+  close(): void;
+}
+
+/** Opens a store that must exist, for reading only. */
+export function openStoreToRead(path: string): Store {
+  const kind = kindOfFile(path);
+  if (kind !== 'store')
+    throw new Refusal(
+      `${path} ${kind === 'absent' ? 'does not exist' : 'is empty'}; name a store with --store, or open a visit to create one.`,
+    );
+  return wrap(path, openSqlite(path, 'read'));
+}
+
+/** Opens a store to append to, creating it when there is none. `now` is the wall clock. */
+export function openStoreToWrite(path: string, now: UtcMs): Store {
+  const kind = kindOfFile(path);
+  if (kind !== 'store') mark(path);
+  const store = wrap(path, openSqlite(path, 'write'));
+  store.transaction(() => {
+    if (store.head().count > 0) return;
+    const id = Buffer.from(unguessableBytes(8)).toString('hex');
+    store.append(now, { type: 'store-created', store: id, at: now });
+  });
+  return store;
+}
+
+/** Writes header marks and tables with the rollback journal, so that they stand in the file itself. */
+function mark(path: string): void {
+  let sqlite: Sqlite | undefined;
+  try {
+    sqlite = openSqlite(path, 'create');
+    sqlite.exec(`PRAGMA application_id = ${APPLICATION_ID}; PRAGMA user_version = ${SCHEMA_VERSION}`);
+    createSchema(sqlite);
+  } catch (error) {
+    throw new Refusal(
+      `${path} cannot be created (${(error as Error).message}); check the folder and its permissions.`,
+    );
+  } finally {
+    sqlite?.close();
+  }
+}
+
+interface ReadingRow {
+  id: number;
+  rom: string;
+  board: string;
+  boot: number;
+  scan: number;
+  slot_index: number;
+  board_ms: number;
+  utc_ms: number;
+  raw: number | null;
+  status: string;
+}
+
+const READINGS = `SELECT r.id, p.rom, e.board, e.boot, r.scan, r.slot_index, r.board_ms, r.utc_ms, r.raw, r.status
+  FROM readings r JOIN probes p ON p.id = r.probe JOIN epochs e ON e.id = r.epoch`;
+
+const toReading = (row: ReadingRow): StoredReading => ({
+  id: row.id,
+  rom: row.rom as RomId,
+  board: row.board as BoardId,
+  boot: row.boot,
+  scan: row.scan,
+  slotIndex: row.slot_index,
+  boardMs: row.board_ms as BoardMs,
+  utc: row.utc_ms as UtcMs,
+  raw: row.raw,
+  status: row.status,
+});
+
+function wrap(path: string, sqlite: Sqlite): Store {
+  const idOf = (table: 'probes' | 'epochs', columns: string, ...key: (string | number)[]): number => {
+    const marks = key.map(() => '?').join(', ');
+    const where = columns
+      .split(', ')
+      .map((column) => `${column} = ?`)
+      .join(' AND ');
+    const select = `SELECT id FROM ${table} WHERE ${where}`;
+    const found = sqlite.get<{ id: number }>(select, ...key);
+    if (found) return found.id;
+    sqlite.run(`INSERT INTO ${table} (${columns}) VALUES (${marks})`, ...key);
+    return sqlite.get<{ id: number }>(select, ...key)!.id;
+  };
+
+  return {
+    path,
+    transaction: (task) => sqlite.immediate(task),
+
+    append(recorded, ...facts) {
+      let { count, hash } = this.head();
+      for (const fact of facts) {
+        count += 1;
+        const line = canonicalJson(factToJson(count, recorded, fact));
+        hash = chainHash(hash, line);
+        sqlite.run('INSERT INTO facts (seq, line, hash) VALUES (?, ?, ?)', count, line, hash);
+      }
+    },
+    facts: (after = 0) =>
+      sqlite
+        .all<{ line: string }>('SELECT line FROM facts WHERE seq > ? ORDER BY seq', after)
+        .map(({ line }) => factFromJson(line)),
+    head() {
+      const last = sqlite.get<{ seq: number; hash: string }>(
+        'SELECT seq, hash FROM facts ORDER BY seq DESC LIMIT 1',
+      );
+      return last ? { count: last.seq, hash: last.hash } : { count: 0, hash: CHAIN_ORIGIN };
+    },
+    brokenAt: () =>
+      firstBreak(
+        sqlite.all<{ seq: number; line: string; hash: string }>(
+          'SELECT seq, line, hash FROM facts ORDER BY seq',
+        ),
+      ),
+
+    keepText(text) {
+      const salt = Buffer.from(unguessableBytes(16)).toString('hex');
+      const ref = createHash('sha256').update(salt).update('\n').update(text).digest('hex');
+      sqlite.run('INSERT INTO texts (ref, salt, text) VALUES (?, ?, ?)', ref, salt, text);
+      return ref;
+    },
+    text: (ref) => sqlite.get<{ text: string }>('SELECT text FROM texts WHERE ref = ?', ref)?.text ?? null,
+
+    addReadings(readings) {
+      for (const r of readings)
+        sqlite.run(
+          `INSERT INTO readings (epoch, scan, slot_index, probe, board_ms, utc_ms, raw, status)
+           VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (epoch, scan, slot_index) DO NOTHING`,
+          idOf('epochs', 'board, boot', r.board, r.boot),
+          r.scan,
+          r.slotIndex,
+          idOf('probes', 'rom', r.rom),
+          r.boardMs,
+          r.utc,
+          r.raw,
+          r.status,
+        );
+    },
+    readings: (rom, from, to) =>
+      sqlite
+        .all<ReadingRow>(
+          `${READINGS} WHERE p.rom = ? AND r.utc_ms BETWEEN ? AND ? ORDER BY r.utc_ms, r.id`,
+          rom,
+          from,
+          to,
+        )
+        .map(toReading),
+    readingsAfter: (id, limit) =>
+      sqlite.all<ReadingRow>(`${READINGS} WHERE r.id > ? ORDER BY r.id LIMIT ?`, id, limit).map(toReading),
+
+    countDiscard(reason, bytes) {
+      sqlite.run(
+        `INSERT INTO discards (reason, times, bytes) VALUES (?, 1, ?)
+         ON CONFLICT (reason) DO UPDATE SET times = times + 1, bytes = bytes + excluded.bytes`,
+        reason,
+        bytes,
+      );
+    },
+    discards: () => sqlite.all('SELECT reason, times, bytes FROM discards ORDER BY reason'),
+
+    logger() {
+      const row = sqlite.get<{
+        pid: number;
+        beat_utc_ms: number;
+        now_utc_ms: number;
+        speed: number;
+        state: string;
+      }>('SELECT pid, beat_utc_ms, now_utc_ms, speed, state FROM logger');
+      return row
+        ? {
+            pid: row.pid,
+            beat: row.beat_utc_ms as UtcMs,
+            now: row.now_utc_ms as UtcMs,
+            speed: row.speed,
+            state: row.state,
+          }
+        : null;
+    },
+    setLogger(row) {
+      sqlite.run(
+        `INSERT INTO logger (only, pid, beat_utc_ms, now_utc_ms, speed, state) VALUES (1, ?, ?, ?, ?, ?)
+         ON CONFLICT (only) DO UPDATE SET pid = excluded.pid, beat_utc_ms = excluded.beat_utc_ms,
+           now_utc_ms = excluded.now_utc_ms, speed = excluded.speed, state = excluded.state`,
+        row.pid,
+        row.beat,
+        row.now,
+        row.speed,
+        row.state,
+      );
+    },
+    clearLogger() {
+      sqlite.run('DELETE FROM logger');
+    },
+    close: () => sqlite.close(),
+  };
+}

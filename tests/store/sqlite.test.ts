@@ -1,0 +1,57 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { openSqlite, type Sqlite, type SqlValue } from '../../src/store/sqlite.js';
+
+let folder: string;
+let sqlite: Sqlite;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-sqlite-'));
+  sqlite = openSqlite(join(folder, 'x.sqlite'), 'write');
+  sqlite.exec('CREATE TABLE t (a, b)');
+});
+afterEach(() => {
+  sqlite.close();
+  rmSync(folder, { recursive: true });
+});
+
+describe('openSqlite()', () => {
+  it('writes durably: WAL and FULL are in force', () => {
+    expect(sqlite.get('PRAGMA journal_mode')).toEqual({ journal_mode: 'wal' });
+    expect(sqlite.get('PRAGMA synchronous')).toEqual({ synchronous: 2 });
+  });
+
+  it.each([[true], [undefined], [Number.NaN], [1n], [{}]])('refuses to bind %s', (value) => {
+    expect(() => sqlite.run('INSERT INTO t VALUES (?, ?)', value as SqlValue, 1)).toThrow('cannot be stored');
+    expect(sqlite.all('SELECT * FROM t')).toEqual([]);
+  });
+
+  it('refuses too few and too many values', () => {
+    expect(() => sqlite.run('INSERT INTO t VALUES (?, ?)', 1)).toThrow('1 values for 2 placeholders');
+    expect(() => sqlite.run('INSERT INTO t VALUES (?, ?)', 1, 2, 3)).toThrow('3 values for 2 placeholders');
+  });
+
+  it('keeps milliseconds since 1970 exact', () => {
+    sqlite.run('INSERT INTO t VALUES (?, ?)', 1_778_587_200_123, null);
+    expect(sqlite.get('SELECT a, b FROM t')).toEqual({ a: 1_778_587_200_123, b: null });
+  });
+
+  it('writes nothing after close()', () => {
+    sqlite.close();
+    expect(() => sqlite.run('INSERT INTO t VALUES (?, ?)', 1, 2)).toThrow('has been closed');
+  });
+
+  it('refuses a transaction that waits', () => {
+    expect(() => sqlite.immediate(async () => sqlite.run('INSERT INTO t VALUES (?, ?)', 1, 2))).toThrow(
+      'must not wait',
+    );
+    expect(sqlite.all('SELECT * FROM t')).toEqual([]);
+  });
+
+  it('refuses every write of a reader', () => {
+    const reader = openSqlite(join(folder, 'x.sqlite'), 'read');
+    expect(() => reader.run('INSERT INTO t VALUES (?, ?)', 1, 2)).toThrow();
+    reader.close();
+  });
+});

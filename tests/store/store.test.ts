@@ -1,0 +1,185 @@
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import type { Fact } from '../../src/store/facts.js';
+import { openSqlite } from '../../src/store/sqlite.js';
+import { openStoreToRead, openStoreToWrite, type StoredReading } from '../../src/store/store.js';
+import { parseBoardId, parseRomId, parseVisitId, parseYardCode } from '../../src/units/ids.js';
+import { Refusal } from '../../src/units/refusal.js';
+import { boardMs, utcMs } from '../../src/units/time.js';
+
+const NOON = utcMs(Date.UTC(2026, 4, 12, 12));
+const opened = (visit: string): Fact => ({
+  type: 'visit-opened',
+  visit: parseVisitId(visit)!,
+  yard: parseYardCode('alder-07')!,
+  zone: 'UTC',
+  at: NOON,
+  active: null,
+  lot: null,
+  declaredCups: null,
+  rules: { name: 'test' },
+});
+const reading = (scan: number, raw: number): Omit<StoredReading, 'id'> => ({
+  // ROM ids that check: sensing.md 1.2 (published clone report, CC BY)
+  rom: parseRomId('28-13-9B-BB-0B-00-00-1F')!,
+  board: parseBoardId('0A1B2C3D')!,
+  boot: 1,
+  scan,
+  slotIndex: 0,
+  boardMs: boardMs(scan * 10_000),
+  utc: utcMs(NOON + scan * 10_000),
+  raw,
+  status: 'ok',
+});
+
+let folder: string;
+let path: string;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-store-'));
+  path = join(folder, 'season.sqlite');
+});
+afterEach(() => rmSync(folder, { recursive: true }));
+
+describe('openStoreToWrite()', () => {
+  it('creates a store whose first fact names it', () => {
+    const store = openStoreToWrite(path, NOON);
+    expect(store.facts().map(({ seq, fact }) => [seq, fact.type])).toEqual([[1, 'store-created']]);
+    store.close();
+  });
+
+  it('opens an existing store without a second first fact', () => {
+    openStoreToWrite(path, NOON).close();
+    const store = openStoreToWrite(path, NOON);
+    expect(store.head().count).toBe(1);
+    store.close();
+  });
+
+  it.each([
+    ['a text file', Buffer.from('probe,time,celsius\n'), 'another kind of file'],
+    ['a file of nulls', Buffer.alloc(4096), 'another kind of file'],
+  ])('refuses %s and leaves it as it was', (_name, bytes, sentence) => {
+    writeFileSync(path, bytes);
+    expect(() => openStoreToWrite(path, NOON)).toThrow(sentence);
+    expect(readFileSync(path)).toEqual(bytes);
+    expect(existsSync(`${path}-wal`)).toBe(false);
+  });
+
+  it("refuses another program's SQLite database and leaves it as it was", () => {
+    const other = openSqlite(path, 'create');
+    other.exec('CREATE TABLE t (x)');
+    other.close();
+    const before = readFileSync(path);
+    expect(() => openStoreToWrite(path, NOON)).toThrow('database of another program');
+    expect(readFileSync(path)).toEqual(before);
+  });
+
+  it('refuses a store of a newer version', () => {
+    openStoreToWrite(path, NOON).close();
+    const newer = openSqlite(path, 'create');
+    newer.exec('PRAGMA user_version = 99');
+    newer.exec('PRAGMA wal_checkpoint(TRUNCATE)');
+    newer.close();
+    expect(() => openStoreToWrite(path, NOON)).toThrow('written by a newer stillwarm (store version 99');
+  });
+
+  it('refuses a folder that does not exist', () => {
+    expect(() => openStoreToWrite(join(folder, 'no', 'such.sqlite'), NOON)).toThrow(Refusal);
+  });
+});
+
+describe('openStoreToRead()', () => {
+  it('refuses a missing file and creates none', () => {
+    expect(() => openStoreToRead(path)).toThrow('does not exist');
+    expect(existsSync(path)).toBe(false);
+  });
+
+  it('sees what a writer has committed, and cannot write', () => {
+    const writer = openStoreToWrite(path, NOON);
+    const reader = openStoreToRead(path);
+    writer.transaction(() => writer.append(NOON, opened('v1')));
+    expect(reader.facts().at(-1)?.fact).toMatchObject({ type: 'visit-opened', visit: 'v1', at: NOON });
+    expect(() => reader.append(NOON, opened('v2'))).toThrow();
+    expect(reader.head().count).toBe(2);
+    reader.close();
+    writer.close();
+  });
+});
+
+describe('facts()', () => {
+  it('gives back what was appended, in order', () => {
+    const store = openStoreToWrite(path, NOON);
+    store.append(NOON, opened('v1'), opened('v2'));
+    expect(store.facts(1).map(({ seq, fact }) => [seq, fact])).toEqual([
+      [2, opened('v1')],
+      [3, opened('v2')],
+    ]);
+    store.close();
+  });
+
+  it('loses a transaction whole when it throws', () => {
+    const store = openStoreToWrite(path, NOON);
+    expect(() =>
+      store.transaction(() => {
+        store.append(NOON, opened('v1'));
+        throw new Error('power');
+      }),
+    ).toThrow('power');
+    expect(store.head().count).toBe(1);
+    store.close();
+  });
+});
+
+describe('brokenAt()', () => {
+  const tampered = (sql: string) => {
+    const store = openStoreToWrite(path, NOON);
+    store.append(NOON, opened('v1'), opened('v2'), opened('v3'));
+    expect(store.brokenAt()).toBeNull();
+    store.close();
+    const raw = openSqlite(path, 'write');
+    raw.exec(sql);
+    raw.close();
+    const reader = openStoreToRead(path);
+    const at = reader.brokenAt();
+    reader.close();
+    return at;
+  };
+
+  // Negative controls: each change behind the program's back is noticed where it was made.
+  it('finds an edited fact', () => {
+    expect(tampered(`UPDATE facts SET line = replace(line, 'alder-07', 'alder-08') WHERE seq = 3`)).toBe(3);
+  });
+  it('finds a removed fact', () => {
+    expect(tampered('DELETE FROM facts WHERE seq = 2')).toBe(3);
+  });
+});
+
+describe('readings()', () => {
+  it('keeps each reading once, whatever is sent again', () => {
+    const store = openStoreToWrite(path, NOON);
+    store.addReadings([reading(1, 250), reading(2, 251)]);
+    store.addReadings([reading(2, 999), reading(3, 252)]);
+    const kept = store.readings(reading(1, 0).rom, NOON, utcMs(NOON + 60_000));
+    expect(kept.map(({ scan, raw }) => [scan, raw])).toEqual([
+      [1, 250],
+      [2, 251],
+      [3, 252],
+    ]);
+    expect(kept[0]).toMatchObject(reading(1, 250));
+    expect(store.readingsAfter(kept[1]!.id, 10).map(({ scan }) => scan)).toEqual([3]);
+    store.close();
+  });
+});
+
+describe('keepText()', () => {
+  it('references a text without revealing it', () => {
+    const store = openStoreToWrite(path, NOON);
+    const first = store.keepText('dropped the cup');
+    const second = store.keepText('dropped the cup');
+    expect(first).toMatch(/^[0-9a-f]{64}$/);
+    expect(second).not.toBe(first);
+    expect(store.text(first)).toBe('dropped the cup');
+    store.close();
+  });
+});
