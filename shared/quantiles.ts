@@ -1,0 +1,30 @@
+import erfc from '@stdlib/math-base-special-erfc';
+import betaQuantileOf from '@stdlib/stats-base-dists-beta-quantile';
+import gammaQuantileOf from '@stdlib/stats-base-dists-gamma-quantile';
+import normalQuantileOf from '@stdlib/stats-base-dists-normal-quantile';
+import tQuantileOf from '@stdlib/stats-base-dists-t-quantile';
+
+/**
+ * The tail quantiles of every interval, from the stdlib packages; this file is the only place that names
+ * them. `upperTail` is one half of what an interval leaves out: 0.025 for a two-sided 95 % interval.
+ */
+
+/** What a two-sided interval at `level` leaves out on each side: 0.025 at 0.95. */
+export const tailOf = (level: number): number => (1 - level) / 2;
+
+/** z: how many standard errors a two-sided normal interval at `level` reaches (1.96 at 0.95). */
+export const normalReach = (level: number): number => -normalQuantileOf(tailOf(level), 0, 1);
+
+/** t: the same for a spread estimated from `clusters` clusters, `clusters - 1` degrees of freedom. */
+export const tReach = (level: number, clusters: number): number => -tQuantileOf(tailOf(level), clusters - 1);
+
+/** The quantile of the beta distribution with shapes `a` and `b`, both above 0. */
+export const betaQuantile = (probability: number, a: number, b: number): number =>
+  betaQuantileOf(probability, a, b);
+
+/** The quantile of the gamma distribution with the given shape, above 0, and rate 1. */
+export const gammaQuantile = (probability: number, shape: number): number =>
+  gammaQuantileOf(probability, shape, 1);
+
+/** The chance that a standard normal draw lies below `x`. */
+export const normalCdf = (x: number): number => erfc(-x / Math.SQRT2) / 2;
