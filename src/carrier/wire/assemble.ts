@@ -1,0 +1,134 @@
+import type { BoardId, RomId } from '../../units/ids.js';
+import type { Arrival, CarrierEvent, DiscardReason } from '../events.js';
+import type { BootFrame, Frame, ProbesFrame, ScanFrame } from './codec.js';
+
+/** What has been learnt of the board at the other end of one connection. */
+export interface Known {
+  readonly board: { readonly id: BoardId; readonly bootCount: number } | null;
+  readonly lastSequence: number | null;
+  readonly table: {
+    readonly number: number;
+    readonly roms: ReadonlyMap<number, RomId>;
+    readonly count: number;
+  } | null;
+}
+
+export const NOTHING_KNOWN: Known = { board: null, lastSequence: null, table: null };
+
+const SEQUENCES = 0x1_0000;
+
+/**
+ * The next state and what to tell the logger, for one frame. Pure. A line is believed only under the boot
+ * it names: after a reset nothing counts until the board has said who it is, and a scan counts only under
+ * the table whose number it carries, so that a value can never land on a neighbour's probe.
+ */
+export function assemble(
+  known: Known,
+  frame: Frame,
+  arrival: Arrival,
+  bytes: number,
+): { readonly known: Known; readonly events: readonly CarrierEvent[] } {
+  const discard = (reason: DiscardReason): CarrierEvent => ({ kind: 'discarded', arrival, reason, bytes });
+  if (frame.kind === 'discarded') return { known, events: [discard(frame.reason)] };
+  if (frame.kind === 'boot') return boot(known, frame, arrival);
+  if (known.board === null || known.board.bootCount !== frame.bootCount)
+    return { known: NOTHING_KNOWN, events: [discard('before-boot')] };
+
+  const lost = lostLines(known, frame.sequence, arrival);
+  const next = { ...known, lastSequence: frame.sequence };
+  const { id: board, bootCount } = known.board;
+  switch (frame.kind) {
+    case 'heartbeat':
+      return {
+        known: next,
+        events: [...lost, { kind: 'heartbeat', arrival, boardMs: frame.boardMs, board, bootCount }],
+      };
+    case 'probes': {
+      const table = mergeTable(known.table, frame);
+      const complete = table.roms.size === table.count && !isComplete(known.table, frame.table);
+      const probes = [...table.roms]
+        .map(([index, rom]) => ({ index, rom }))
+        .sort((a, b) => a.index - b.index);
+      return {
+        known: { ...next, table },
+        events: complete
+          ? [
+              ...lost,
+              {
+                kind: 'probes',
+                arrival,
+                boardMs: frame.boardMs,
+                board,
+                bootCount,
+                table: table.number,
+                probes,
+              },
+            ]
+          : lost,
+      };
+    }
+    case 'scan':
+      return {
+        known: next,
+        events: [...lost, scan(known, frame, arrival, board) ?? discard('unknown-table')],
+      };
+  }
+}
+
+function boot(known: Known, frame: BootFrame, arrival: Arrival): ReturnType<typeof assemble> {
+  const same = known.board?.id === frame.board && known.board.bootCount === frame.bootCount;
+  const next: Known = {
+    board: { id: frame.board, bootCount: frame.bootCount },
+    lastSequence: frame.sequence,
+    table: same ? known.table : null,
+  };
+  const { kind: _kind, sequence: _sequence, ...said } = frame;
+  return {
+    known: next,
+    events: [
+      ...(same ? lostLines(known, frame.sequence, arrival) : []),
+      ...(same ? [] : [{ kind: 'boot', arrival, ...said } as const]),
+    ],
+  };
+}
+
+function lostLines(known: Known, sequence: number, arrival: Arrival): CarrierEvent[] {
+  if (known.lastSequence === null) return [];
+  const lost = (sequence - known.lastSequence - 1 + SEQUENCES) % SEQUENCES;
+  if (lost === 0) return [];
+  return [
+    { kind: 'link', arrival, state: 'lost-lines', detail: `${lost} line${lost === 1 ? '' : 's'} lost` },
+  ];
+}
+
+const isComplete = (table: Known['table'], number: number): boolean =>
+  table?.number === number && table.roms.size === table.count;
+
+function mergeTable(table: Known['table'], frame: ProbesFrame): NonNullable<Known['table']> {
+  const before = table?.number === frame.table && table.count === frame.count ? table.roms : [];
+  const roms = new Map<number, RomId>([
+    ...before,
+    ...frame.entries.map(({ index, rom }): [number, RomId] => [index, rom]),
+  ]);
+  return { number: frame.table, count: frame.count, roms };
+}
+
+function scan(known: Known, frame: ScanFrame, arrival: Arrival, board: BoardId): CarrierEvent | null {
+  if (!isComplete(known.table, frame.table)) return null;
+  const roms = known.table!.roms;
+  const readings = frame.entries.flatMap(({ index, status, raw }) => {
+    const rom = roms.get(index);
+    return rom ? [{ rom, index, status, raw }] : [];
+  });
+  if (readings.length < frame.entries.length) return null;
+  return {
+    kind: 'scan',
+    arrival,
+    boardMs: frame.boardMs,
+    board,
+    bootCount: frame.bootCount,
+    scan: frame.scan,
+    table: frame.table,
+    readings,
+  };
+}

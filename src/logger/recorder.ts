@@ -1,0 +1,134 @@
+import type { CarrierEvent } from '../carrier/events.js';
+import { type Anchor, boardToUtc, type Epoch, followEpoch, startEpoch } from '../exposure/boardTime.js';
+import type { Fact } from '../store/facts.js';
+import type { Store, StoredReading } from '../store/store.js';
+import type { BoardId, CarrierId } from '../units/ids.js';
+import { durationMs, later, monotonicMs, type UtcMs } from '../units/time.js';
+
+/**
+ * Writes what one source says into the store. Each call of `record` is one transaction: when it returns,
+ * everything in it is durable.
+ */
+export interface Recorder {
+  record(events: readonly CarrierEvent[], now: UtcMs): void;
+}
+
+/**
+ * @param anchor the host's two clocks at one instant, taken when the logger started
+ * @param carrier the carrier that the board at the other end is built into, null when not told
+ * @param say takes one sentence a call about what a person may want to know
+ */
+export function recorder(
+  store: Store,
+  anchor: Anchor,
+  carrier: CarrierId | null,
+  say: (sentence: string) => void,
+): Recorder {
+  let session = anchor;
+  let current: { board: BoardId; boot: number; epoch: Epoch } | null = null;
+  const told = alreadyTold(store);
+
+  /** Places a line in time and keeps the epoch up to date. */
+  const place = (event: Extract<CarrierEvent, { boardMs: unknown }>, lineTime = event.boardMs): UtcMs => {
+    const host = event.arrival.monotonic;
+    if (current === null || current.board !== event.board || current.boot !== event.bootCount) {
+      current = { board: event.board, boot: event.bootCount, epoch: startEpoch(lineTime, host) };
+    } else if (event.kind === 'heartbeat' || event.kind === 'probes') {
+      const step = followEpoch(current.epoch, lineTime, host);
+      current.epoch = step.epoch;
+      if (step.jumpMs !== 0) {
+        // The host stood still or was stepped: shift its clock so that the board stays the ruler.
+        session = { ...session, monotonic: monotonicMs(session.monotonic + step.jumpMs) };
+        current.epoch = startEpoch(lineTime, host);
+        say(
+          `this computer's clock and the board's differ by ${Math.round(step.jumpMs / 1000)} s more than before (asleep?); the board's counts`,
+        );
+      }
+    }
+    return boardToUtc(current.epoch, event.boardMs, session);
+  };
+
+  /** The facts in an event that the store does not hold yet; a reconnected board says everything again. */
+  const factsOf = (event: CarrierEvent): Fact[] => {
+    if (event.kind !== 'boot' && event.kind !== 'probes') return [];
+    const at = place(event);
+    const facts: Fact[] = [];
+    if (event.kind === 'boot') {
+      if (carrier !== null && told(`${carrier} ${event.board}`))
+        facts.push({ type: 'board-bound', carrier, board: event.board, at });
+      if (told(`${event.board} ${event.bootCount}`)) {
+        say(
+          `board ${event.board}: boot ${event.bootCount} (${event.resetCause}), firmware ${event.firmwareVersion}`,
+        );
+        facts.push({
+          type: 'board-booted',
+          board: event.board,
+          boot: event.bootCount,
+          resetCause: event.resetCause,
+          firmware: event.firmwareVersion,
+          clock: event.clock,
+          at: later(at, durationMs(-event.boardMs)),
+        });
+      }
+    } else if (told(`${event.board} ${event.bootCount} ${event.table}`)) {
+      say(`board ${event.board}: ${event.probes.length} probe${event.probes.length === 1 ? '' : 's'} found`);
+      const probes = event.probes.map(({ index, rom }) => ({ index, rom }));
+      facts.push({
+        type: 'probes-found',
+        board: event.board,
+        boot: event.bootCount,
+        table: event.table,
+        probes,
+        at,
+      });
+    }
+    return facts;
+  };
+
+  const readingsOf = (event: CarrierEvent): Omit<StoredReading, 'id'>[] => {
+    if (event.kind !== 'scan') return [];
+    const utc = place(event);
+    return event.readings.map(({ rom, index, raw, status }) => ({
+      rom,
+      board: event.board,
+      boot: event.bootCount,
+      scan: event.scan,
+      slotIndex: index,
+      boardMs: event.boardMs,
+      utc,
+      raw,
+      status,
+    }));
+  };
+
+  return {
+    record(events, now) {
+      store.transaction(() => {
+        for (const event of events) {
+          if (event.kind === 'discarded') store.countDiscard(event.reason, event.bytes);
+          else if (event.kind === 'link') say(event.detail);
+          else if (event.kind === 'heartbeat') place(event);
+          else if (event.kind === 'scan') store.addReadings(readingsOf(event));
+          else store.append(now, ...factsOf(event));
+        }
+      });
+    },
+  };
+}
+
+/** A function that is true the first time it is asked about something the store's facts do not tell yet. */
+function alreadyTold(store: Store): (what: string) => boolean {
+  const bindings = new Map<string, string>();
+  const known = new Set<string>();
+  for (const { fact } of store.facts()) {
+    if (fact.type === 'board-bound') bindings.set(fact.carrier, fact.board);
+    if (fact.type === 'board-booted') known.add(`${fact.board} ${fact.boot}`);
+    if (fact.type === 'probes-found') known.add(`${fact.board} ${fact.boot} ${fact.table}`);
+  }
+  for (const [carrier, board] of bindings) known.add(`${carrier} ${board}`);
+  return (what) => {
+    if (known.has(what)) return false;
+    known.add(what);
+    return true;
+  };
+}

@@ -1,0 +1,95 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import type { CarrierEvent } from '../../src/carrier/events.js';
+import { recorder } from '../../src/logger/recorder.js';
+import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import { parseBoardId, parseCarrierId, parseRomId } from '../../src/units/ids.js';
+import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
+
+const START = utcMs(Date.UTC(2026, 4, 12, 12));
+const anchor = { utc: START, monotonic: monotonicMs(0) };
+const board = parseBoardId('0A1B2C3D')!;
+// ROM id that checks: published clone report, CC BY (reference/sensing.md 1.2)
+const rom = parseRomId('28-13-9B-BB-0B-00-00-1F')!;
+const carrier = parseCarrierId('A')!;
+
+let folder: string;
+let store: Store;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-recorder-'));
+  store = openStoreToWrite(join(folder, 'x.sqlite'), START);
+});
+afterEach(() => {
+  store.close();
+  rmSync(folder, { recursive: true });
+});
+
+/** Events of one boot, as a host hears them `hostMs` after the logger started. */
+const at = (hostMs: number, boardTime: number, bootCount = 1) => ({
+  arrival: { utc: utcMs(START + hostMs), monotonic: monotonicMs(hostMs) },
+  boardMs: boardMs(boardTime),
+  board,
+  bootCount,
+});
+const boot = (hostMs: number, boardTime: number, bootCount = 1): CarrierEvent => ({
+  kind: 'boot',
+  ...at(hostMs, boardTime, bootCount),
+  resetCause: 'power-on',
+  firmwareVersion: '0.1.0',
+  protocolVersion: 1,
+  clock: 'absent',
+});
+const beat = (hostMs: number, boardTime: number, bootCount = 1): CarrierEvent => ({
+  kind: 'heartbeat',
+  ...at(hostMs, boardTime, bootCount),
+});
+const scan = (hostMs: number, boardTime: number, number: number, bootCount = 1): CarrierEvent => ({
+  kind: 'scan',
+  ...at(hostMs, boardTime, bootCount),
+  scan: number,
+  table: 1,
+  readings: [{ rom, index: 0, raw: 400, status: 'ok' }],
+});
+const times = () => store.readings(rom, utcMs(0), utcMs(START * 2)).map(({ utc }) => utc - START);
+const types = () => store.facts().map(({ fact }) => fact.type);
+
+describe('recorder()', () => {
+  it('stamps a scan with when it was taken, not with when its line arrived', () => {
+    recorder(store, anchor, carrier, () => {}).record([boot(100, 50), scan(11_400, 10_000, 1)], START);
+    expect(times()).toEqual([10_050]);
+  });
+
+  it('binds the board to its carrier and tells each boot once', () => {
+    const events = [boot(100, 50)];
+    recorder(store, anchor, carrier, () => {}).record(events, START);
+    recorder(store, anchor, carrier, () => {}).record(events, START);
+    expect(types()).toEqual(['store-created', 'board-bound', 'board-booted']);
+  });
+
+  it('keeps the board as the ruler while this computer sleeps', () => {
+    const said: string[] = [];
+    const sleepy = recorder(store, anchor, carrier, (sentence) => said.push(sentence));
+    sleepy.record([boot(0, 0), scan(11_000, 10_000, 1)], START);
+    // One hour later by the board; the host's monotonic clock has moved by two seconds.
+    sleepy.record([beat(13_000, 3_612_000), scan(14_000, 3_613_000, 2)], START);
+    expect(times()).toEqual([10_000, 3_613_000]);
+    expect(said.join()).toContain("the board's counts");
+  });
+
+  it('places a second boot after the first', () => {
+    const two = recorder(store, anchor, carrier, () => {});
+    two.record([boot(0, 0), scan(11_000, 10_000, 1)], START);
+    two.record([boot(60_000, 0, 2), scan(71_000, 10_000, 1, 2)], START);
+    expect(times()).toEqual([10_000, 70_000]);
+  });
+
+  it('counts what was discarded', () => {
+    recorder(store, anchor, carrier, () => {}).record(
+      [{ kind: 'discarded', arrival: at(0, 0).arrival, reason: 'bad-crc', bytes: 40 }],
+      START,
+    );
+    expect(store.discards()).toEqual([{ reason: 'bad-crc', times: 1, bytes: 40 }]);
+  });
+});
