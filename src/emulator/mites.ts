@@ -10,8 +10,8 @@ export interface MiteModel {
   readonly idleCelsius: number;
   /** From this air temperature on it releases in full, degC: brood-warm (invented). */
   readonly fullCelsius: number;
-  /** Falls of susceptible mites per hour at full release (invented). */
-  readonly fallsPerHour: number;
+  /** Doses that a susceptible mite takes up per hour at full release; it falls at the second (invented). */
+  readonly dosesPerHour: number;
   /** Share of the mites that the active can make fall at all (invented). */
   readonly susceptible: number;
   /** Share of all mites that falls in an hour without any strip (invented). */
@@ -25,11 +25,11 @@ export interface MiteModel {
 export const MITE_MODEL: MiteModel = {
   idleCelsius: 14,
   fullCelsius: 32,
-  fallsPerHour: 3,
-  susceptible: 0.92,
+  dosesPerHour: 2.8,
+  susceptible: 0.93,
   naturalPerHour: 0.01,
-  meanMites: 11,
-  spread: 4,
+  meanMites: 12,
+  spread: 6,
 };
 
 /** How fast the strip releases at an air temperature, from 0 to 1: a smooth step from idle to full. */
@@ -52,7 +52,8 @@ export function fallChance(
   const natural = 1 - Math.exp(-model.naturalPerHour * stepHours * course.length);
   if (kind === 'no-strip') return natural;
   const fullHours = course.reduce((sum, celsius) => sum + release(celsius, model) * stepHours, 0);
-  const treated = model.susceptible * (1 - Math.exp(-model.fallsPerHour * fullHours));
+  const doses = model.dosesPerHour * fullHours;
+  const treated = model.susceptible * (1 - (1 + doses) * Math.exp(-doses));
   return 1 - (1 - natural) * (1 - treated);
 }
 

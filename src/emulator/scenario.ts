@@ -31,7 +31,7 @@ export interface ProbeFault {
   readonly fault: 'loose-lead';
 }
 
-/** The temperatures of one run. Times may only move forward. */
+/** The temperatures of one run. Equal in every instance, whatever is asked and in what order. */
 export interface Vehicle {
   /** What a thermometer chip would convert at this instant: the probe's own, lagging temperature. */
   probe(rom: RomId, at: UtcMs): Celsius;

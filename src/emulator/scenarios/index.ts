@@ -1,10 +1,13 @@
 import type { Scenario } from '../scenario.js';
-import { coldMorning } from './coldMorning.js';
-import { warmDay } from './warmDay.js';
+import { COLD_MORNING } from './coldMorning.js';
+import { type MorningPlan, morning } from './morning.js';
+import { WARM_DAY } from './warmDay.js';
 
-/** Makes every scenario there is, in the order they are offered. */
-export const allScenarios = (): readonly Scenario[] => [coldMorning(), warmDay()];
+/** Every scenario there is, in the order they are offered; making one takes some tens of milliseconds. */
+export const SCENARIO_PLANS: readonly MorningPlan[] = [COLD_MORNING, WARM_DAY];
 
-/** The scenario of that name, or null when there is none. */
-export const findScenario = (name: string): Scenario | null =>
-  allScenarios().find((scenario) => scenario.name === name) ?? null;
+/** Makes the scenario of that name, the same at every call; null when there is none. */
+export function findScenario(name: string): Scenario | null {
+  const plan = SCENARIO_PLANS.find((candidate) => candidate.name === name);
+  return plan ? morning(plan) : null;
+}

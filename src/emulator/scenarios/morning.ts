@@ -55,6 +55,16 @@ export interface CupPlan {
   readonly group: string | null;
 }
 
+/**
+ * Ten cups from five colonies, named with their mother lines: one cup of each goes into slots 1 to 5, the
+ * other into 6 to 10, so that a colony rides on both sides of its carrier. The very last has no strip.
+ */
+export function twoCupsEach(colonies: readonly (readonly [colony: string, group: string])[]): CupPlan[] {
+  const side = colonies.map(([colony, group]): CupPlan => ({ kind: 'strip', colony, group }));
+  const last = side.at(-1)!;
+  return [...side, ...side.slice(0, -1), { ...last, kind: 'no-strip' }];
+}
+
 /** The zone of every scenario: a fixed offset, so that no place is meant. */
 export const ZONE = 'Etc/GMT+5';
 const OFFSET = '-05:00';
@@ -153,7 +163,9 @@ function plannedCups(plan: MorningPlan, visit: VisitPlan, visitIndex: number, ch
     return {
       ...cup,
       visit: visitId(plan, visit),
-      cup: parseCupLabel(`${plan.day.replaceAll('-', '').slice(2)}-${visitIndex * 50 + i + 1}`)!,
+      cup: parseCupLabel(
+        `${plan.day.replaceAll('-', '').slice(2)}-${String(visitIndex * 50 + i + 1).padStart(2, '0')}`,
+      )!,
       spot: { carrier: visit.carrier, slot: i + 1 },
       bees: Math.round(BEES_MEAN * (1 + BEES_CV * drawNormal(chance))),
       load,
