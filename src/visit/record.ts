@@ -1,0 +1,26 @@
+import type { Fact } from '../store/facts.js';
+import type { Store } from '../store/store.js';
+import { Refusal } from '../units/refusal.js';
+import type { UtcMs } from '../units/time.js';
+import { objection } from './lifecycle.js';
+import { foldSeason, type Season } from './season.js';
+
+/**
+ * Appends facts to a store after checking each against everything known before it, in one transaction:
+ * all of them, or, with a Refusal, none.
+ *
+ * @param make gives the facts, from the season as it stands inside the transaction
+ */
+export function record(store: Store, now: UtcMs, make: (season: Season) => readonly Fact[]): readonly Fact[] {
+  return store.transaction(() => {
+    let season = foldSeason(store.facts());
+    const facts = make(season);
+    for (const fact of facts) {
+      const sentence = objection(season, fact, now);
+      if (sentence !== null) throw new Refusal(sentence);
+      season = foldSeason([{ seq: 0, recorded: now, fact }], season);
+    }
+    store.append(now, ...facts);
+    return facts;
+  });
+}
