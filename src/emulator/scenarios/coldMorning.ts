@@ -6,6 +6,10 @@ import { type MorningPlan, twoCupsEach } from './morning.js';
  * that four cups of the second yard go cold under strips that would have worked. Left in, they make the yard
  * look below the line; ruled out, it does not.
  *
+ * The seed is chosen, the counts are drawn. As counted, the yard's estimate is under 70 % with each of 200
+ * seeds tried; its whole interval is with 70, the interval of the valid cups lies above with 67, both with 15.
+ * With ten colonies in place of five, the spread between cold and warm cups would leave it undecided.
+ *
  * The lead in slot A 6 is loose for eight minutes in a warm ride: longer than a cold spell may last, so that
  * nothing proves the cup stayed warm and it is unproven. Silence is not evidence.
  */
