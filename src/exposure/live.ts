@@ -1,0 +1,116 @@
+import type { Celsius } from '../units/temperature.js';
+import { between, type DurationMs, inMinutes, seconds } from '../units/time.js';
+import { timelineOf } from './judge.js';
+import { told } from './reasons.js';
+import type { RuleSet } from './ruleSet.js';
+import { isPast, limitsOf, type Spells, spellsPast } from './spells.js';
+import type { ObservationsOf, Timeline } from './timeline.js';
+import type { Bounds, Exposure, Seating } from './types.js';
+
+/** How a cup is doing, in words for people. `near` says that the uncertainty does not rule it out. */
+export type LiveWord = 'warm' | 'near cold' | 'cold' | 'near hot' | 'hot' | 'no reading' | 'not seated';
+
+/** What a screen shows of a cup that is not turned yet. Durations in minutes. */
+export interface LiveState {
+  /** The latest reading of the slot the cup is in now; null when there is none. */
+  readonly latest: { readonly celsius: Celsius; readonly age: DurationMs } | null;
+  readonly word: LiveWord;
+  /** What the cup is ruled whatever happens until its turn; null while that is open. */
+  readonly ruledAlready: 'cold' | 'hot' | null;
+  readonly coldMinutes: Bounds;
+  /** For how long it may be cold from now on, without a break, before it is ruled cold; 0 when it is already. */
+  readonly coldMinutesLeft: number;
+  /** Until the cup is due to be turned; negative when it is overdue. */
+  readonly minutesToDue: number;
+  /** Until the exposure is too long; negative when it is. */
+  readonly minutesToLong: number;
+  readonly alarm: Alarm | null;
+}
+
+export interface Alarm {
+  /** The two sounds: something can still be saved, or a cup is to be turned. */
+  readonly level: 'act-now' | 'due';
+  readonly text: string;
+}
+
+/** Out of sight for this part of the cold spell a cup may have, it is time to look (j). */
+const UNSEEN_PART = 0.5;
+
+/**
+ * What is known of a cup that is still exposed, by the same timeline and limits as its later ruling.
+ *
+ * @param soFar the exposure with `turn` set to now; its precision is left out of account
+ * @throws {Refusal} as `judgeExposure`
+ */
+export function liveState(soFar: Exposure, observationsOf: ObservationsOf, rules: RuleSet): LiveState {
+  const timeline = timelineOf(soFar, { from: soFar.load, to: soFar.turn }, observationsOf, rules);
+  const limits = limitsOf(rules);
+  const certainCold = spellsPast(limits.certainCold, timeline);
+  const possibleCold = spellsPast(limits.possibleCold, timeline);
+  const certainHot = spellsPast(limits.certainHot, timeline);
+  const seating = seatingAt(soFar);
+  const latest = latestIn(timeline, seating);
+  const elapsed = inMinutes(between(soFar.load, soFar.turn));
+  const state = {
+    latest,
+    word: wordFor(latest, seating, rules),
+    ruledAlready: ruledAlready(certainCold, certainHot, rules),
+    coldMinutes: { certain: certainCold.totalMinutes, possible: possibleCold.totalMinutes },
+    coldMinutesLeft: coldMinutesLeft(certainCold, rules),
+    minutesToDue: rules.exposureMinutes - elapsed,
+    minutesToLong: rules.exposureMinutesMax - elapsed,
+  };
+  return { ...state, alarm: alarmFor(state, possibleCold, rules) };
+}
+
+/** The seating the cup is in at the end; of two that meet there, the later. */
+const seatingAt = ({ seatings, turn }: Exposure): Seating | null =>
+  seatings.toSorted((a, b) => a.from - b.from).findLast(({ from, to }) => from <= turn && to >= turn) ?? null;
+
+function latestIn({ window, readings }: Timeline, seating: Seating | null): LiveState['latest'] {
+  const last = readings.at(-1);
+  if (last === undefined || seating === null || last.at < seating.from) return null;
+  return { celsius: last.celsius, age: between(last.at, window.to) };
+}
+
+function wordFor(latest: LiveState['latest'], seating: Seating | null, rules: RuleSet): LiveWord {
+  if (seating === null) return 'not seated';
+  if (latest === null || latest.age > seconds(rules.maxGapSeconds)) return 'no reading';
+  const limits = limitsOf(rules);
+  const past = (limit: keyof typeof limits) => isPast(limits[limit], latest.celsius, seating.uncertainty);
+  if (past('certainCold')) return 'cold';
+  if (past('certainHot')) return 'hot';
+  if (past('possibleCold')) return 'near cold';
+  return past('possibleHot') ? 'near hot' : 'warm';
+}
+
+function ruledAlready(cold: Spells, hot: Spells, rules: RuleSet): LiveState['ruledAlready'] {
+  if (cold.totalMinutes > rules.coldTotalMinutes || cold.longestMinutes > rules.coldSpellMinutes)
+    return 'cold';
+  return hot.longestMinutes > rules.hotSpellMinutes ? 'hot' : null;
+}
+
+function coldMinutesLeft(cold: Spells, rules: RuleSet): number {
+  const { coldTotalMinutes, coldSpellMinutes } = rules;
+  if (cold.longestMinutes > coldSpellMinutes) return 0;
+  return Math.max(0, Math.min(coldTotalMinutes - cold.totalMinutes, coldSpellMinutes - cold.runningMinutes));
+}
+
+function alarmFor(state: Omit<LiveState, 'alarm'>, possibleCold: Spells, rules: RuleSet): Alarm | null {
+  if (state.minutesToLong < 0)
+    return { level: 'due', text: `turn now, too long for ${told(-state.minutesToLong)} min` };
+  if (state.minutesToDue <= 0)
+    return { level: 'due', text: `turn now, too long in ${told(state.minutesToLong)} min` };
+  const { word, latest, ruledAlready } = state;
+  if (latest !== null && latest.celsius >= rules.hotAlarmCelsius && word !== 'no reading')
+    return { level: 'act-now', text: `very hot, ${told(latest.celsius)} °C: cool now` };
+  if (ruledAlready !== null || word === 'warm' || word === 'near hot') return null;
+  if (word === 'hot') return { level: 'act-now', text: 'hot: cool now' };
+  if (word === 'cold')
+    return { level: 'act-now', text: `cold: ruled out in ${told(state.coldMinutesLeft)} min, warm now` };
+  if (possibleCold.runningMinutes < rules.coldSpellMinutes * UNSEEN_PART) return null;
+  const cure = { 'near cold': 'warm now', 'no reading': 'check the probe', 'not seated': 'seat the cup' }[
+    word
+  ];
+  return { level: 'act-now', text: `${word} for ${told(possibleCold.runningMinutes)} min: ${cure}` };
+}
