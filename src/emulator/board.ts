@@ -1,0 +1,206 @@
+import { avrInstruction, CPU } from 'avr8js';
+import { seededChance } from '../units/clock.js';
+import { Agenda } from './agenda.js';
+import { INTERRUPT_SHADOW, markInstructions, PLAIN, SLEEP, skipTurns } from './delay-loops.js';
+import { attachEeprom, EEPROM_BYTES } from './eeprom.js';
+import type { OneWireBus } from './one-wire-bus.js';
+import { attachPortD } from './port-d.js';
+import { Timer1 } from './timer1.js';
+import { Usart0 } from './usart0.js';
+import { attachWatchdog } from './watchdog.js';
+
+const CRYSTAL_HZ = 16_000_000;
+const SRAM_BYTES = 2048;
+const SRAM_START = 0x100;
+const ONEWIRE_BIT = 2;
+
+const SMCR = 0x53;
+const MCUSR = 0x54;
+const SREG = 0x5f;
+const SE = 0x01;
+const I = 0x80;
+
+const RESET_FLAG = { 'power-on': 0x01, external: 0x02, 'brown-out': 0x04, watchdog: 0x08 } as const;
+export type BoardReset = keyof typeof RESET_FLAG;
+
+export interface BoardOptions {
+  /** Flash words, from loadImage(). */
+  readonly image: Uint16Array;
+  readonly bus: OneWireBus;
+  /** Each byte the board sends, at the simulated time of its stop bit, milliseconds since power-on. */
+  onByte(byte: number, atMs: number): void;
+  /** 1024 bytes, changed in place: what the board remembers without supply. Erased when left out. */
+  readonly eeprom?: Uint8Array;
+  /** What the SRAM happens to hold at power-on. Boards differ in it. */
+  readonly sramSeed?: number;
+  /** How much faster the crystal is than it says, parts per million. */
+  readonly crystalPpm?: number;
+  /** Called with each stretch of microseconds with interrupts off. Slows the run down. */
+  readonly onInterruptsOff?: (us: number) => void;
+}
+
+interface Chip {
+  readonly cpu: CPU;
+  readonly agenda: Agenda;
+  readonly usart0: Usart0;
+}
+
+/**
+ * An ATmega328P at 16 MHz with its image and a 1-Wire bus on PD2. It runs as far as it is told, skipping
+ * sleep and delay loops; the same options give the same bytes at the same times.
+ */
+export class EmulatedBoard {
+  readonly #options: BoardOptions;
+  readonly #eeprom: Uint8Array;
+  readonly #marks: Uint8Array;
+  readonly #cyclesPerMs: number;
+  #chip: Chip;
+  #isSleeping = false;
+  /** One instruction runs before an interrupt is taken. */
+  #isShadowed = false;
+  #watchdogTimedOut = false;
+  #interruptsOffSince: number | null = null;
+  #interruptsWereOn = false;
+
+  /** The board is powered on at time 0. */
+  constructor(options: BoardOptions) {
+    this.#options = options;
+    this.#eeprom = options.eeprom ?? new Uint8Array(EEPROM_BYTES).fill(0xff);
+    this.#marks = markInstructions(options.image);
+    this.#cyclesPerMs = (CRYSTAL_HZ / 1000) * (1 + (options.crystalPpm ?? 0) / 1_000_000);
+    this.#chip = this.#build(0, this.#powerOnSram(), RESET_FLAG['power-on'], false);
+  }
+
+  /** Simulated time since the first power-on, milliseconds. */
+  get ms(): number {
+    return this.#chip.cpu.cycles / this.#cyclesPerMs;
+  }
+
+  /** The processor, for tests that look or meddle. A reset replaces it. */
+  get cpu(): CPU {
+    return this.#chip.cpu;
+  }
+
+  /** Runs until `untilMs` of simulated time; nothing happens when that is past. */
+  run(untilMs: number): void {
+    const until = Math.ceil(untilMs * this.#cyclesPerMs);
+    while (this.#chip.cpu.cycles < until) {
+      this.#execute(until);
+      if (this.#watchdogTimedOut) this.#restart('watchdog');
+    }
+  }
+
+  /** Resets the board. Power-on also restarts the thermometers and loses the SRAM. */
+  reset(cause: Exclude<BoardReset, 'watchdog'>): void {
+    this.#restart(cause);
+  }
+
+  /** A byte arrives whole at the serial port. */
+  receive(byte: number): void {
+    this.#chip.usart0.receive(byte);
+  }
+
+  #restart(cause: BoardReset): void {
+    const { cpu } = this.#chip;
+    const isPowerOn = cause === 'power-on';
+    if (isPowerOn) this.#options.bus.powerUp();
+    const flags = (isPowerOn ? 0 : (cpu.data[MCUSR] ?? 0)) | RESET_FLAG[cause];
+    const sram = isPowerOn ? this.#powerOnSram() : cpu.data.slice(SRAM_START);
+    // All pins become inputs.
+    cpu.writeData(0x2a, 0);
+    this.#watchdogTimedOut = false;
+    this.#isSleeping = false;
+    this.#isShadowed = false;
+    this.#interruptsOffSince = null;
+    this.#interruptsWereOn = false;
+    this.#chip = this.#build(cpu.cycles, sram, flags, cause === 'watchdog');
+  }
+
+  #powerOnSram(): Uint8Array {
+    const chance = seededChance(this.#options.sramSeed ?? 1);
+    return Uint8Array.from({ length: SRAM_BYTES }, () => Math.floor(chance.uniform() * 256));
+  }
+
+  /** The processor and its peripherals, fresh from reset, at clock cycle `cycles`. */
+  #build(cycles: number, sram: Uint8Array, resetFlags: number, wasWatchdog: boolean): Chip {
+    const { image, bus, onByte } = this.#options;
+    const cpu = new CPU(image, SRAM_BYTES);
+    const agenda = new Agenda();
+    const cyclesPerUs = this.#cyclesPerMs / 1000;
+    cpu.cycles = cycles;
+    cpu.data.set(sram, SRAM_START);
+    cpu.data[MCUSR] = resetFlags;
+    // A flag is cleared by writing 0 to it, and never set by writing.
+    cpu.writeHooks[MCUSR] = (value, old) => {
+      cpu.data[MCUSR] = old & value;
+      return true;
+    };
+    attachPortD(cpu, ONEWIRE_BIT, {
+      pull: (cycle) => bus.pull(cycle / cyclesPerUs),
+      release: (cycle) => bus.release(cycle / cyclesPerUs),
+      isHigh: (cycle) => bus.isHigh(cycle / cyclesPerUs),
+      drivenHigh: () => bus.violate('line driven high'),
+    });
+    new Timer1(cpu, agenda);
+    attachEeprom(cpu, agenda, this.#eeprom);
+    attachWatchdog(cpu, agenda, wasWatchdog, () => {
+      this.#watchdogTimedOut = true;
+    });
+    const usart0 = new Usart0(cpu, agenda, (byte) => onByte(byte, this.ms));
+    return { cpu, agenda, usart0 };
+  }
+
+  /** Runs the present chip until clock cycle `until` or its watchdog's reset. */
+  #execute(until: number): void {
+    const { cpu, agenda } = this.#chip;
+    const { data, progMem } = cpu;
+    const marks = this.#marks;
+    const isMeasuring = this.#options.onInterruptsOff !== undefined;
+    while (cpu.cycles < until) {
+      if (agenda.next <= cpu.cycles) {
+        agenda.run(cpu.cycles);
+        if (this.#watchdogTimedOut) return;
+      }
+      if (cpu.nextInterrupt >= 0 && (data[SREG] as number) & I && !this.#isShadowed) {
+        this.#isSleeping = false;
+        if (isMeasuring) this.#measure(false);
+        cpu.tick();
+        cpu.cycles += 2; // avr8js counts two of the four cycles
+      }
+      if (this.#isSleeping) {
+        cpu.cycles = Math.min(agenda.next, until);
+        continue;
+      }
+      this.#isShadowed = false;
+      const { pc } = cpu;
+      const mark = marks[pc] as number;
+      if (mark === PLAIN) {
+        avrInstruction(cpu);
+      } else if (mark === SLEEP) {
+        avrInstruction(cpu);
+        this.#isSleeping = ((data[SMCR] as number) & SE) !== 0;
+      } else if (mark === INTERRUPT_SHADOW) {
+        avrInstruction(cpu);
+        this.#isShadowed = true;
+      } else {
+        const limit = Math.min(agenda.next, until);
+        cpu.cycles += skipTurns(mark, progMem[pc] as number, data, cpu.cycles, limit);
+        avrInstruction(cpu);
+      }
+      if (isMeasuring) this.#measure(((data[SREG] as number) & I) !== 0);
+    }
+  }
+
+  /** Start-up, before interrupts are first on, does not count. */
+  #measure(isOn: boolean): void {
+    const { cycles } = this.#chip.cpu;
+    if (!isOn) {
+      if (this.#interruptsWereOn) this.#interruptsOffSince ??= cycles;
+      return;
+    }
+    this.#interruptsWereOn = true;
+    if (this.#interruptsOffSince === null) return;
+    this.#options.onInterruptsOff?.(((cycles - this.#interruptsOffSince) / this.#cyclesPerMs) * 1000);
+    this.#interruptsOffSince = null;
+  }
+}
