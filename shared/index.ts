@@ -8,7 +8,7 @@ export {
 } from './clusters.js';
 export { abbott, type Corrected, type Counts, correctForRecovery, recoveryShare } from './corrections.js';
 export { clusteredInfestation, colonyInfestation, poissonLimits } from './infestation.js';
-export { COUNT_MAX, CountError } from './input.js';
+export { COUNT_MAX, CountError, checkCups } from './input.js';
 export { DECISION_CHANCE, decisionChance, MORE_CUPS_MAX } from './moreCups.js';
 export { clopperPearson, jeffreys, wilson, wilsonCounts } from './proportion.js';
 export { efficacyReport } from './report.js';
