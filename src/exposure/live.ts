@@ -1,10 +1,10 @@
 import type { Celsius } from '../units/temperature.js';
-import { between, type DurationMs, inMinutes, seconds } from '../units/time.js';
+import { between, type DurationMs, inMinutes, seconds, type UtcMs } from '../units/time.js';
 import { timelineOf } from './judge.js';
 import { told } from './reasons.js';
 import type { RuleSet } from './ruleSet.js';
 import { isPast, limitsOf, type Spells, spellsPast } from './spells.js';
-import type { ObservationsOf, Timeline } from './timeline.js';
+import { type ObservationsOf, within } from './timeline.js';
 import type { Bounds, Exposure, Seating } from './types.js';
 
 /** How a cup is doing, in words for people. `near` says that the uncertainty does not rule it out. */
@@ -49,7 +49,7 @@ export function liveState(soFar: Exposure, observationsOf: ObservationsOf, rules
   const possibleCold = spellsPast(limits.possibleCold, timeline);
   const certainHot = spellsPast(limits.certainHot, timeline);
   const seating = seatingAt(soFar);
-  const latest = latestIn(timeline, seating);
+  const latest = latestIn(seating, soFar.turn, observationsOf);
   const elapsed = inMinutes(between(soFar.load, soFar.turn));
   const state = {
     latest,
@@ -67,10 +67,10 @@ export function liveState(soFar: Exposure, observationsOf: ObservationsOf, rules
 const seatingAt = ({ seatings, turn }: Exposure): Seating | null =>
   seatings.toSorted((a, b) => a.from - b.from).findLast(({ from, to }) => from <= turn && to >= turn) ?? null;
 
-function latestIn({ window, readings }: Timeline, seating: Seating | null): LiveState['latest'] {
-  const last = readings.at(-1);
-  if (last === undefined || seating === null || last.at < seating.from) return null;
-  return { celsius: last.celsius, age: between(last.at, window.to) };
+function latestIn(seating: Seating | null, turn: UtcMs, observationsOf: ObservationsOf): LiveState['latest'] {
+  if (seating === null) return null;
+  const last = within(observationsOf(seating.probe), { from: seating.from, to: turn }).at(-1);
+  return last === undefined ? null : { celsius: last.celsius, age: between(last.at, turn) };
 }
 
 function wordFor(latest: LiveState['latest'], seating: Seating | null, rules: RuleSet): LiveWord {

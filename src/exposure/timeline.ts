@@ -125,7 +125,8 @@ function* neighbours(
   yield [last, { at: seating.to, celsius: last.celsius }];
 }
 
-function within(sorted: readonly Observation[], { from, to }: Window): readonly Observation[] {
+/** The observations inside a window, both ends included, by binary search. */
+export function within(sorted: readonly Observation[], { from, to }: Window): readonly Observation[] {
   return sorted.slice(
     countWhile(sorted, (at) => at < from),
     countWhile(sorted, (at) => at <= to),

@@ -1,0 +1,150 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { judgeExposure } from '../../src/exposure/judge.js';
+import { type LiveState, liveState } from '../../src/exposure/live.js';
+import { DEFAULT_RULES, type RuleSet } from '../../src/exposure/ruleSet.js';
+import type { Exposure } from '../../src/exposure/types.js';
+import type { Celsius } from '../../src/units/temperature.js';
+import { exposure, from, seating, steady, trace } from './traces.js';
+
+const RULES: RuleSet = { ...DEFAULT_RULES, thresholdCelsius: 16 as Celsius };
+
+const live = (
+  now: number,
+  readings: Parameters<typeof from>[0],
+  change: Partial<Exposure> = { seatings: [seating('P', 0, 600)] },
+): LiveState => liveState(exposure(now, change), from(readings), RULES);
+
+describe('liveState()', () => {
+  it('says how a warm cup is doing', () => {
+    expect(live(60, steady(0, 59.5, 30))).toEqual({
+      latest: { celsius: 30, age: 30_000 },
+      word: 'warm',
+      ruledAlready: null,
+      coldMinutes: { certain: 0, possible: 0 },
+      coldMinutesLeft: 5,
+      minutesToDue: 120,
+      minutesToLong: 135,
+      alarm: null,
+    });
+  });
+
+  it.each([
+    ['cold', 15.4, 0.5],
+    ['near cold', 16.4, 0.5],
+    ['near cold', 15.6, 0.5],
+    ['warm', 16.5, 0.5], // T - U is exactly the threshold: not below it
+    ['warm', 39.5, 0.5],
+    ['near hot', 39.6, 0.5],
+    ['near hot', 40.4, 0.5],
+    ['hot', 40.6, 0.5],
+    ['cold', 15, 0],
+  ])('calls it %s at %d +- %d degC', (word, degrees, uncertainty) => {
+    const seatings = [seating('P', 0, 600, uncertainty)];
+    expect(live(10, steady(0, 10, degrees), { seatings }).word).toBe(word);
+  });
+
+  it('says "no reading" once the latest is older than a gap may be, not before', () => {
+    expect(live(61, steady(0, 60, 30)).word).toBe('warm');
+    expect(live(61.1, steady(0, 60, 30))).toMatchObject({ word: 'no reading', latest: { celsius: 30 } });
+    expect(live(61.1, [])).toMatchObject({ word: 'no reading', latest: null });
+  });
+
+  it('says "not seated" before the first seating and after a lift', () => {
+    const seatings = [seating('P', 2, 20)];
+    const readings = steady(0, 60, 30);
+    expect(live(1, readings, { seatings: [] })).toMatchObject({ word: 'not seated', latest: null });
+    expect(live(20, readings, { seatings }).word).toBe('warm');
+    expect(live(21, readings, { seatings })).toMatchObject({ word: 'not seated', latest: null });
+  });
+
+  it('shows the slot the cup is in now, not the one before', () => {
+    const seatings = [seating('Q', 30, 600), seating('P', 0, 30)];
+    const P = steady(0, 60, 30);
+    expect(live(40, { P, Q: steady(30, 40, 20) }, { seatings }).latest?.celsius).toBe(20);
+    expect(live(30.5, { P, Q: [] }, { seatings })).toMatchObject({ word: 'no reading', latest: null });
+  });
+
+  it('counts down to cold by the spell or the total, whichever ends first', () => {
+    // cold from minute 60 on (16 exactly before): 3 of 5 minutes used
+    const spell = [...steady(0, 60, 16), ...steady(60.5, 63, 15)];
+    expect(live(63, spell)).toMatchObject({
+      word: 'cold',
+      coldMinutesLeft: 2,
+      alarm: { level: 'act-now', text: 'cold: ruled out in 2 min, warm now' },
+    });
+    // two spells of 4 min before and now 1 min: 9 of 10 in total
+    const cold = (start: number, end: number) => [...steady(start + 0.5, end - 0.5, 15), ...trace([end, 16])];
+    const total = [
+      ...steady(0, 20, 16),
+      ...cold(20, 24),
+      ...cold(24, 28),
+      ...steady(28.5, 40, 16),
+      ...steady(40.5, 41, 15),
+    ];
+    expect(live(41, total).coldMinutesLeft).toBeCloseTo(1, 9);
+  });
+
+  it('says when a cup is ruled out already, and then sounds no alarm that cannot help', () => {
+    const readings = [...steady(0, 60, 16), ...steady(60.5, 66, 15)];
+    expect(live(66, readings)).toMatchObject({
+      ruledAlready: 'cold',
+      word: 'cold',
+      coldMinutesLeft: 0,
+      alarm: null,
+    });
+    expect(live(66, steady(0, 66, 41))).toMatchObject({ ruledAlready: 'hot', alarm: null });
+  });
+
+  it('alarms for a hot cup, at once and even when ruled out from the alarm temperature on', () => {
+    expect(live(3, steady(0, 3, 41)).alarm).toEqual({ level: 'act-now', text: 'hot: cool now' });
+    expect(live(30, steady(0, 30, 45)).alarm).toEqual({
+      level: 'act-now',
+      text: 'very hot, 45 °C: cool now',
+    });
+    expect(live(30, steady(0, 30, 44.9)).alarm).toBeNull();
+  });
+
+  it('alarms for a cup out of sight after half the spell it may be cold', () => {
+    expect(live(62.4, steady(0, 60, 30)).alarm).toBeNull();
+    expect(live(62.5, steady(0, 60, 30)).alarm).toEqual({
+      level: 'act-now',
+      text: 'no reading for 2.5 min: check the probe',
+    });
+    expect(live(3, [], { seatings: [] }).alarm?.text).toBe('not seated for 3 min: seat the cup');
+  });
+
+  it('asks for the turn from the due time on, ruled out or not', () => {
+    expect(live(179.9, steady(0, 200, 30)).alarm).toBeNull();
+    expect(live(180, steady(0, 200, 30)).alarm).toEqual({
+      level: 'due',
+      text: 'turn now, too long in 15 min',
+    });
+    expect(live(197, steady(0, 200, 10)).alarm).toEqual({
+      level: 'due',
+      text: 'turn now, too long for 2 min',
+    });
+  });
+
+  it('shows the minutes of the ruling that a turn now would give', () => {
+    fc.assert(
+      fc.property(
+        fc.array(fc.tuple(fc.integer({ min: 5, max: 90 }), fc.integer({ min: 12, max: 20 })), {
+          minLength: 1,
+        }),
+        fc.integer({ min: 1, max: 60 }),
+        (steps, now) => {
+          let second = 0;
+          const readings = steps.flatMap(([step, degrees]) => {
+            second += step;
+            return trace([second / 60, degrees]);
+          });
+          const soFar = exposure(now, { seatings: [seating('P', 0, 600, 0.5)] });
+          const state = liveState(soFar, from(readings), RULES);
+          expect(state.coldMinutes).toEqual(judgeExposure(soFar, from(readings), RULES).coldMinutes);
+        },
+      ),
+      { numRuns: 200, seed: 1 },
+    );
+  });
+});
