@@ -119,7 +119,7 @@ function correctionsInWords({ control, recovery }: YardEntry, level: number): st
     const cups = `${control.cups} ${control.cups === 1 ? 'cup' : 'cups'} without strip`;
     const fall = control.fall === null ? 'no mites' : `${percentTenths(control.fall)} fell`;
     lines.push(
-      `${cups}, ${fall}; corrected for natural fall alone: ${shareInWords(control.efficacyCorrected, control.interval, level)}`,
+      `${cups}, ${fall}; corrected for natural fall alone, every mite taken as independent: ${shareInWords(control.efficacyCorrected, control.interval, level)}`,
     );
   }
   if (recovery !== undefined)

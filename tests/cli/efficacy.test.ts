@@ -131,7 +131,9 @@ describe('runEfficacy() in words', () => {
 
   it('shows the corrections under their own names', async () => {
     const text = await outputOf([...yardA, 'A,N1,no-strip,1,9,300,,'], { recovery: '0.9' });
-    expect(text).toContain('1 cup without strip, 10.0 % fell; corrected for natural fall alone: 45.8 %');
+    expect(text).toContain(
+      '1 cup without strip, 10.0 % fell; corrected for natural fall alone, every mite taken as independent: 45.8 %',
+    );
     expect(text).toContain('wash finding 90.0 %; corrected for missed survivors alone: 48.6 %');
     expect(text).toContain('efficacy 51.3 %');
   });
