@@ -1,0 +1,72 @@
+import { EmulatedBoard } from '../../emulator/board.js';
+import { loadImage } from '../../emulator/image.js';
+import { OneWireBus } from '../../emulator/one-wire-bus.js';
+import type { Scenario, ScenarioCarrier } from '../../emulator/scenario.js';
+import { Thermometer } from '../../emulator/thermometer.js';
+import { durationMs, later } from '../../units/time.js';
+import { firmwareImage } from './firmwareImage.js';
+
+/** What a board sent in one go: a line, or the part of one that was out when the run stopped. */
+export interface Chunk {
+  /** When its last byte was out, milliseconds since power-on. */
+  readonly atMs: number;
+  readonly bytes: Uint8Array;
+}
+
+/** One emulated carrier of a scenario: the real firmware image over thermometers in the scenario's vehicle. */
+export interface ScenarioBoard {
+  /** Runs to `untilMs` after power-on, which is the scenario's start, and gives what was sent meanwhile. */
+  run(untilMs: number): Chunk[];
+  /** How often each timing window of the thermometers was missed. */
+  violations(): ReadonlyMap<string, number>;
+}
+
+const LF = 0x0a;
+
+export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier): ScenarioBoard {
+  const vehicle = scenario.vehicle();
+  const sinceStart = (at: number) => at - scenario.start;
+  const bus = new OneWireBus({
+    thermometers: carrier.slots.map(
+      ({ rom }) =>
+        new Thermometer({
+          rom,
+          temperatureAt: (ms) => vehicle.probe(rom, later(scenario.start, durationMs(ms))),
+        }),
+    ),
+    faults: carrier.faults.map(({ rom, from, to, fault }) => ({
+      kind: fault,
+      rom,
+      fromMs: sinceStart(from),
+      toMs: sinceStart(to),
+    })),
+  });
+
+  let chunks: Chunk[] = [];
+  let line: number[] = [];
+  const cut = (atMs: number) => {
+    if (line.length > 0) chunks.push({ atMs, bytes: Uint8Array.from(line) });
+    line = [];
+  };
+  const board = new EmulatedBoard({
+    image: loadImage(firmwareImage()),
+    bus,
+    // Each carrier's board wakes with other SRAM, which is where its id comes from.
+    sramSeed: scenario.carriers.indexOf(carrier) + 1,
+    onByte: (byte, atMs) => {
+      line.push(byte);
+      if (byte === LF) cut(atMs);
+    },
+  });
+
+  return {
+    run(untilMs) {
+      board.run(untilMs);
+      cut(untilMs);
+      const sent = chunks;
+      chunks = [];
+      return sent;
+    },
+    violations: () => bus.violations,
+  };
+}

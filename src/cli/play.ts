@@ -1,0 +1,155 @@
+import type { ChildProcess } from 'node:child_process';
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Command } from 'commander';
+import type { Scenario } from '../emulator/scenario.js';
+import { loggerTime } from '../logger/presence.js';
+import { storeFeed } from '../screen/feed.js';
+import { openStoreToRead, type Store } from '../store/store.js';
+import { Refusal } from '../units/refusal.js';
+import { later, MS_PER_MINUTE, minutes, seconds, type UtcMs, utcMs } from '../units/time.js';
+import { resultToJson, type VisitResult, visitResult } from '../visit/result.js';
+import { foldSeason } from '../visit/season.js';
+import type { Context } from './context.js';
+import { startLogger } from './loggerProcess.js';
+import { progressLine } from './progress.js';
+import { resultInWords } from './resultInWords.js';
+import { scenarioNamed, speedOf } from './scenarioOptions.js';
+import { showScreen } from './showScreen.js';
+
+interface PlayOptions {
+  readonly scenario: string;
+  readonly speed: string;
+  readonly store?: string;
+  readonly json?: true;
+}
+
+/** How long the logger may take to say its first word. */
+const START_MAX = seconds(30);
+const POLL = seconds(0.05);
+
+/** The command `play`: the main job on emulated carriers, start to result. */
+export function addPlay(program: Command, context: Context): void {
+  program
+    .command('play')
+    .description('the main job on emulated carriers in an invented vehicle, start to result')
+    .option('--scenario <name>', 'cold-morning or warm-day', 'cold-morning')
+    .option('--speed <times>', 'how many times faster than real, or max', '120')
+    .option('--store <file>', 'keep what was logged in this new store (default: forgotten afterwards)')
+    .option('--json', 'print the results as JSON, and nothing else')
+    .action((options: PlayOptions) => play(options, context));
+}
+
+async function play(options: PlayOptions, context: Context): Promise<void> {
+  const scenario = scenarioNamed(options.scenario);
+  speedOf(options.speed);
+  if (options.store !== undefined && existsSync(options.store))
+    throw new Refusal(
+      `${options.store} exists already; name a new file with --store, so that a played morning never mixes with a real one.`,
+    );
+  const folder = mkdtempSync(join(tmpdir(), 'stillwarm-play-'));
+  const path = options.store ?? join(folder, 'play.sqlite');
+  const logger = startLogger(path, ['--emulate', scenario.name, '--speed', options.speed], 'attached');
+  const stop = () => logger.process.kill('SIGTERM');
+  process.once('exit', stop);
+  try {
+    const store = await openWhenStarted(path, logger, context);
+    try {
+      await follow(store, scenario, options, logger, context);
+    } finally {
+      store.close();
+    }
+  } finally {
+    process.off('exit', stop);
+    stop();
+    await logger.ended;
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+type Logger = ReturnType<typeof startLogger>;
+
+/** Shows the ride until its end, then the results. Leaving the screen earlier gives no results. */
+async function follow(
+  store: Store,
+  scenario: Scenario,
+  options: PlayOptions,
+  logger: Logger,
+  context: Context,
+): Promise<void> {
+  const { io, clock } = context;
+  const ended = () => store.logger()?.state === 'ended';
+  const now = (): UtcMs => {
+    const row = store.logger();
+    return row === null ? scenario.start : utcMs(Math.min(loggerTime(row, clock.utc()), scenario.end));
+  };
+  if (options.json !== true && process.stdout.isTTY) {
+    const why = await showScreen({
+      store,
+      now,
+      clock,
+      title: `stillwarm: ${scenario.name}, an invented morning`,
+      results: () => resultInWords(resultOf(store, scenario)).split('\n'),
+      finished: ended,
+    });
+    if (why === 'quit' && !ended()) return io.err('Stopped before the end of the scenario: no results.');
+  } else await progress(store, scenario, options.json === true, logger, context, ended, now);
+  if (!ended())
+    throw new Refusal(`The logger stopped before the end of the scenario: ${await logger.lastWords()}`);
+  const result = resultOf(store, scenario);
+  io.out(options.json ? JSON.stringify(resultToJson(result)) : resultInWords(result));
+}
+
+/** One line each scenario minute, until the end. */
+async function progress(
+  store: Store,
+  scenario: Scenario,
+  quiet: boolean,
+  logger: Logger,
+  { io, clock }: Context,
+  ended: () => boolean,
+  now: () => UtcMs,
+): Promise<void> {
+  const feed = storeFeed(store);
+  let next = later(scenario.start, minutes(1));
+  for (let last = false; !last; ) {
+    last = ended() || !isRunning(logger.process);
+    const until = last ? scenario.end : now();
+    if (!quiet && next <= until) {
+      feed.poll();
+      for (; next <= until; next = utcMs(next + MS_PER_MINUTE)) io.err(progressLine(feed, next));
+    }
+    if (!last) await clock.sleep(POLL);
+  }
+}
+
+const isRunning = (child: ChildProcess): boolean => child.exitCode === null && child.signalCode === null;
+
+async function openWhenStarted(path: string, logger: Logger, { clock }: Context): Promise<Store> {
+  const begun = clock.monotonic();
+  while (clock.monotonic() - begun < START_MAX && isRunning(logger.process)) {
+    if (existsSync(path)) {
+      const store = tryToOpen(path);
+      if (store?.logger()) return store;
+      store?.close();
+    }
+    await clock.sleep(POLL);
+  }
+  throw new Refusal(`The logger did not start: ${await logger.lastWords()}`);
+}
+
+/** The store once it has been created whole. */
+function tryToOpen(path: string): Store | null {
+  try {
+    return openStoreToRead(path);
+  } catch (error) {
+    if (error instanceof Refusal) return null;
+    throw error;
+  }
+}
+
+function resultOf(store: Store, scenario: Scenario): VisitResult {
+  const season = foldSeason(store.facts());
+  return visitResult(store, season, [...season.visits.values()], scenario.end);
+}

@@ -1,0 +1,16 @@
+import type { Store } from '../store/store.js';
+import type { Clock } from '../units/clock.js';
+import type { UtcMs } from '../units/time.js';
+
+/** Opens the screen on this process's terminal; loaded only when it is wanted. */
+export async function showScreen(what: {
+  readonly store: Store;
+  readonly now: () => UtcMs;
+  readonly clock: Clock;
+  readonly title: string;
+  readonly results: () => readonly string[];
+  readonly finished: () => boolean;
+}): Promise<'quit' | 'finished'> {
+  const { runScreen } = await import('../screen/runScreen.js');
+  return runScreen({ ...what, stdin: process.stdin, stdout: process.stdout, env: process.env });
+}

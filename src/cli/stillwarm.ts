@@ -1,0 +1,17 @@
+#!/usr/bin/env node
+import { systemClock } from '../units/clock.js';
+import type { Io } from './io.js';
+import { main } from './main.js';
+
+const line = (text: string) => (text.endsWith('\n') ? text : `${text}\n`);
+const io: Io = {
+  out: (text) => void process.stdout.write(line(text)),
+  err: (text) => void process.stderr.write(line(text)),
+};
+// A reader that went away (a pager, a closed terminal) is no fault of ours.
+for (const stream of [process.stdout, process.stderr])
+  stream.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code !== 'EPIPE' && error.code !== 'EIO') throw error;
+  });
+
+process.exitCode = await main(process.argv.slice(2), { io, clock: systemClock });

@@ -1,0 +1,127 @@
+import type { Command } from 'commander';
+import { DEFAULT_RULES, rulesToJson } from '../exposure/ruleSet.js';
+import { parseVisitId, parseYardCode } from '../units/ids.js';
+import { Refusal } from '../units/refusal.js';
+import { formatInstant } from '../units/time.js';
+import { record } from '../visit/record.js';
+import { resultToJson, visitResult } from '../visit/result.js';
+import type { Season, Visit } from '../visit/season.js';
+import { type Context, onStore, reading, report, type StoreOptions, typed, writing } from './context.js';
+import { readRules } from './judge.js';
+import { resultInWords } from './resultInWords.js';
+import { checkedZone, instantAt, inZone, localZone } from './when.js';
+
+interface OpenOptions extends StoreOptions {
+  yard: string;
+  zone?: string;
+  active?: string;
+  lot?: string;
+  cups?: string;
+  rules?: string;
+  at?: string;
+}
+
+/** The command `visit`: a yard's visit from opening to result. */
+export function addVisit(program: Command, context: Context): void {
+  const visit = program.command('visit').description('open, close, list and judge visits to yards');
+
+  onStore(visit.command('open <visit>'))
+    .description('open a visit to a yard')
+    .requiredOption('--yard <code>', "the yard's code name")
+    .option('--zone <zone>', "the yard's time zone, an IANA name (default: this computer's)")
+    .option('--active <words>', 'the active under test, such as "amitraz strip"')
+    .option('--lot <words>', "the strip's lot")
+    .option('--cups <number>', 'how many cups are planned')
+    .option('--rules <file>', 'a rule set; it names what it changes')
+    .option('--at <time>', 'when, HH:MM today in the zone or RFC 3339 (default: now)')
+    .action((name: string, options: OpenOptions) => openVisit(name, options, context));
+
+  onStore(visit.command('close <visit>'))
+    .description('close a visit when all its cups are turned')
+    .option('--at <time>', 'when, HH:MM today in the zone or RFC 3339 (default: now)')
+    .action((name: string, options: StoreOptions & { at?: string }) =>
+      writing(context, options.store, (store) => {
+        const now = context.clock.utc();
+        let zone = 'UTC';
+        const facts = record(store, now, (season) => {
+          zone = visitOf(season, name).zone;
+          return [
+            {
+              type: 'visit-closed',
+              visit: visitOf(season, name).visit,
+              at: instantAt(options.at, zone, now),
+            },
+          ];
+        });
+        report(context.io, options.json, facts, `visit ${name} closed at ${inZone(facts[0]!.at, zone)}`);
+      }),
+    );
+
+  onStore(visit.command('list'))
+    .description('list the visits of a store')
+    .action((options: StoreOptions) =>
+      reading(options.store, (_store, season) => {
+        const visits = [...season.visits.values()];
+        if (options.json) {
+          const rows = visits.map(({ visit: name, yard, opened, closed }) => ({
+            visit: name,
+            yard,
+            opened: formatInstant(opened),
+            closed: closed === null ? null : formatInstant(closed),
+          }));
+          context.io.out(JSON.stringify({ visits: rows }));
+        } else if (visits.length === 0) context.io.out('no visits yet');
+        else for (const each of visits) context.io.out(visitLine(each));
+      }),
+    );
+
+  onStore(visit.command('result <visit>'))
+    .description("a visit's rulings, efficacy and infestation")
+    .action((name: string, options: StoreOptions) =>
+      reading(options.store, (store, season) => {
+        const result = visitResult(store, season, [visitOf(season, name)], context.clock.utc());
+        if (options.json) context.io.out(JSON.stringify(resultToJson(result)));
+        else context.io.out(resultInWords(result));
+      }),
+    );
+}
+
+async function openVisit(name: string, options: OpenOptions, context: Context): Promise<void> {
+  const zone = checkedZone(options.zone ?? localZone());
+  const now = context.clock.utc();
+  if (options.cups !== undefined && !/^[1-9]\d{0,3}$/.test(options.cups))
+    throw new Refusal(`--cups ${options.cups} is not a number of cups; write a whole number from 1 on.`);
+  const fact = {
+    type: 'visit-opened',
+    visit: typed(parseVisitId, 'visit name', name),
+    yard: typed(parseYardCode, 'yard code', options.yard),
+    zone,
+    at: instantAt(options.at, zone, now),
+    active: options.active ?? null,
+    lot: options.lot ?? null,
+    declaredCups: options.cups === undefined ? null : Number(options.cups),
+    rules: rulesToJson(options.rules === undefined ? DEFAULT_RULES : await readRules(options.rules)),
+  } as const;
+  writing(context, options.store, (store) => {
+    const facts = record(store, now, () => [fact]);
+    report(
+      context.io,
+      options.json,
+      facts,
+      `visit ${fact.visit} to yard ${fact.yard} opened at ${inZone(fact.at, zone)}, rule set ${fact.rules.name} ${fact.rules.version}`,
+    );
+  });
+}
+
+/** The visit a person named. */
+export function visitOf(season: Season, name: string): Visit {
+  const visit = [...season.visits.values()].find((each) => each.visit === name);
+  if (!visit)
+    throw new Refusal(
+      `There is no visit ${name} in this store; ${season.visits.size > 0 ? `it has ${[...season.visits.keys()].join(', ')}` : 'it has none yet'}.`,
+    );
+  return visit;
+}
+
+const visitLine = ({ visit, yard, zone, opened, closed }: Visit): string =>
+  `${visit}  yard ${yard}  opened ${inZone(opened, zone)}  ${closed === null ? 'open' : `closed ${inZone(closed, zone)}`}`;

@@ -1,0 +1,48 @@
+import { Temporal } from 'temporal-polyfill';
+import { Refusal } from '../units/refusal.js';
+import { parseInstant, type UtcMs, utcMs } from '../units/time.js';
+
+const CLOCK_TIME = /^([01]\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?$/;
+
+/**
+ * The instant that `--at` means: `HH:MM` or `HH:MM:SS` today in the zone, or RFC 3339 with its offset; now
+ * when it was not given. A clock time that the day has twice or never (a change of summer time) is refused.
+ */
+export function instantAt(text: string | undefined, zone: string, now: UtcMs): UtcMs {
+  if (text === undefined) return now;
+  const full = parseInstant(text);
+  if (full !== null) return full;
+  if (!CLOCK_TIME.test(text))
+    throw new Refusal(
+      `--at ${text} is not a time; write HH:MM for today in ${zone}, or the whole as 2026-05-12T09:30:00+02:00.`,
+    );
+  const today = Temporal.Instant.fromEpochMilliseconds(now).toZonedDateTimeISO(zone).toPlainDate();
+  const local = today.toPlainDateTime(Temporal.PlainTime.from(text));
+  try {
+    return utcMs(local.toZonedDateTime(zone, { disambiguation: 'reject' }).epochMilliseconds);
+  } catch {
+    throw new Refusal(
+      `--at ${text} happens twice or never today in ${zone} (summer time changes); write the whole as ${local.toString({ smallestUnit: 'second' })}+HH:MM.`,
+    );
+  }
+}
+
+/** An instant in full for people: RFC 3339 to the second with the zone's offset. */
+export function inZone(at: UtcMs, zone: string): string {
+  return Temporal.Instant.fromEpochMilliseconds(at).toZonedDateTimeISO(zone).toString({
+    smallestUnit: 'second',
+    timeZoneName: 'never',
+  });
+}
+
+/** The zone itself when the system knows it; anything else is refused. */
+export function checkedZone(zone: string): string {
+  try {
+    return Temporal.Instant.fromEpochMilliseconds(0).toZonedDateTimeISO(zone).timeZoneId;
+  } catch {
+    throw new Refusal(`--zone ${zone} is not a time zone; write an IANA name such as Etc/UTC.`);
+  }
+}
+
+/** The zone this computer is set to. */
+export const localZone = (): string => Temporal.Now.timeZoneId();

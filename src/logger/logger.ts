@@ -1,0 +1,66 @@
+import type { CarrierEvent } from '../carrier/events.js';
+import type { CarrierSource } from '../carrier/source.js';
+import type { Store } from '../store/store.js';
+import type { Clock } from '../units/clock.js';
+import type { CarrierId } from '../units/ids.js';
+import { BEAT, takeStore } from './presence.js';
+import { recorder } from './recorder.js';
+
+export interface LoggedSource {
+  readonly source: CarrierSource;
+  /** The carrier at the other end, null when it was not told. */
+  readonly carrier: CarrierId | null;
+}
+
+/**
+ * The logger at work: writes what the sources say into the store until `signal` is aborted. One a store.
+ *
+ * @throws {Refusal} when the store has a logger already, or a source cannot be opened
+ */
+export async function runLogger(options: {
+  readonly store: Store;
+  readonly sources: readonly LoggedSource[];
+  readonly clock: Clock;
+  readonly pid: number;
+  readonly say: (sentence: string) => void;
+  readonly signal: AbortSignal;
+}): Promise<void> {
+  const { store, sources, clock, pid, say } = options;
+  takeStore(store, pid, clock.utc());
+  const anchor = { utc: clock.utc(), monotonic: clock.monotonic() };
+  // A source that fails, or a store that cannot be written, ends them all.
+  const stop = new AbortController();
+  const signal = AbortSignal.any([options.signal, stop.signal]);
+  let failure: unknown = null;
+  const fail = (error: unknown) => {
+    failure ??= error;
+    stop.abort();
+  };
+  const beat = () => {
+    try {
+      const now = clock.utc();
+      store.setLogger({ pid, beat: now, now, speed: 1, state: 'logging' });
+    } catch (error) {
+      fail(error);
+    }
+  };
+  const stopBeating = clock.every(BEAT, beat);
+  const runs = sources.map(async ({ source, carrier }) => {
+    const writer = recorder(store, anchor, carrier, (sentence) => say(`${source.name}: ${sentence}`));
+    const onEvent = (event: CarrierEvent) => {
+      try {
+        writer.record([event], clock.utc());
+      } catch (error) {
+        fail(error);
+      }
+    };
+    await source.run(onEvent, signal).catch(fail);
+  });
+  try {
+    await Promise.all(runs);
+  } finally {
+    stopBeating();
+    store.clearLogger();
+  }
+  if (failure !== null) throw failure;
+}

@@ -1,0 +1,38 @@
+import type { LoggerRow, Store } from '../store/store.js';
+import { Refusal } from '../units/refusal.js';
+import { type DurationMs, seconds, type UtcMs, utcMs } from '../units/time.js';
+
+/** How often a logger gives a sign of life, and after what silence it is taken for dead. */
+export const BEAT: DurationMs = seconds(2);
+export const SILENT_AFTER: DurationMs = seconds(15);
+
+/** Whether a logger is at work on the store: its process lives and has given a sign of life lately. */
+export function isLogging(row: LoggerRow | null, now: UtcMs): boolean {
+  return row !== null && row.state === 'logging' && now - row.beat <= SILENT_AFTER && isAlive(row.pid);
+}
+
+/** The logger's own time now: the wall clock, or a scenario's. */
+export function loggerTime(row: LoggerRow, now: UtcMs): UtcMs {
+  return utcMs(row.now + (now - row.beat) * row.speed);
+}
+
+/** Takes the store for the process `pid`, or refuses when another logger is at work on it. */
+export function takeStore(store: Store, pid: number, now: UtcMs): void {
+  store.transaction(() => {
+    const row = store.logger();
+    if (row !== null && row.pid !== pid && isLogging(row, now))
+      throw new Refusal(
+        `${store.path} already has a logger (process ${row.pid}); one logger a store: stop that one first, or name another store.`,
+      );
+    store.setLogger({ pid, beat: now, now, speed: 1, state: 'logging' });
+  });
+}
+
+function isAlive(pid: number): boolean {
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch (error) {
+    return (error as NodeJS.ErrnoException).code === 'EPERM';
+  }
+}

@@ -1,0 +1,75 @@
+import { describe, expect, it } from 'vitest';
+import type { Fact } from '../../src/store/facts.js';
+import { objection } from '../../src/visit/lifecycle.js';
+import { foldSeason } from '../../src/visit/season.js';
+import {
+  closes,
+  corrects,
+  counts,
+  lifts,
+  loads,
+  minute,
+  moves,
+  opens,
+  recorded,
+  seats,
+  spoils,
+  turns,
+} from './situation.js';
+
+const said = (before: Fact[], fact: Fact, nowMinute = 600) =>
+  objection(foldSeason(recorded(...before)), fact, minute(nowMinute));
+
+const loaded = [opens, loads('c1', 1)];
+const seated = [...loaded, seats('c1', 1, 3)];
+const lifted = [...seated, lifts('c1', 30)];
+const turned = [...seated, turns('c1', 181)];
+const counted = [...turned, counts('c1', 190, { tray: 7 })];
+
+describe('objection()', () => {
+  it.each<[string, Fact[], Fact]>([
+    ['the first cup of a visit', [opens], loads('c1', 1)],
+    ['a loaded cup into a free slot', loaded, seats('c1', 1, 3)],
+    ['a seated cup to a free slot', seated, moves('c1', 2, 60)],
+    ['a seated cup out of its slot', seated, lifts('c1', 30)],
+    ['a lifted cup into its old slot', lifted, seats('c1', 1, 40)],
+    ['the turn of a seated cup', seated, turns('c1', 181)],
+    ['the turn of a lifted cup', lifted, turns('c1', 181)],
+    ['the turn of a cup that was never seated', loaded, turns('c1', 181)],
+    ['a tray count after the turn', turned, counts('c1', 190, { tray: 7 })],
+    ['a wash count days later', counted, counts('c1', 500, { wash: 3, bees: 300 })],
+    ['a correction of what was read', counted, corrects('c1', 200, 7, 9)],
+    ['a cup spoiled in mid-exposure', seated, spoils('c1', 50)],
+    ['the close of a visit whose cups are all turned', turned, closes(200)],
+    ['the close of a visit whose cup was spoiled', [...seated, spoils('c1', 50)], closes(200)],
+  ])('lets pass: %s', (_name, before, fact) => {
+    expect(said(before, fact)).toBeNull();
+  });
+
+  it.each<[string, Fact[], Fact, string]>([
+    ['a visit opened twice', [opens], opens, 'exists already'],
+    ['a cup of no visit', [], loads('c1', 1), 'There is no visit v1; open one first'],
+    ['a label used before', loaded, loads('c1', 5), 'used once for ever'],
+    ['a cup loaded before its visit', [opens], loads('c1', -5), 'cannot be loaded before that'],
+    ['a cup for a closed visit', [...turned, closes(200)], loads('c2', 210), 'is closed'],
+    ['a cup nobody loaded', [opens], seats('c9', 1, 3), 'There is no cup c9'],
+    ['a seated cup seated again', seated, seats('c1', 2, 5), 'sits in A:1 already'],
+    ['a slot that is taken', [...seated, loads('c2', 4)], seats('c2', 1, 6), 'Slot A:1 holds cup c1'],
+    ['a move of a cup in no slot', lifted, moves('c1', 2, 40), 'use seat'],
+    ['a move to where it is', seated, moves('c1', 1, 40), 'is in A:1 already'],
+    ['a lift of a cup in no slot', loaded, lifts('c1', 5), 'is in no slot'],
+    ['a second turn', turned, turns('c1', 190), 'its exposure is over'],
+    ['a seat after the turn', turned, seats('c1', 2, 190), 'its exposure is over'],
+    ['an event before the last one', lifted, seats('c1', 1, 20), 'check the time'],
+    ['a count before the turn', seated, counts('c1', 100, { tray: 7 }), 'turn it before counting'],
+    ['a count of nothing', turned, counts('c1', 190, {}), 'at least one count'],
+    ['a silent change of a count', counted, counts('c1', 200, { tray: 9 }), 'is 7 already'],
+    ['a correction of what was not read', counted, corrects('c1', 200, 8, 9), 'is 7, not 8'],
+    ['a second spoiling', [...seated, spoils('c1', 50)], spoils('c1', 60), 'already marked'],
+    ['the close of a visit with a cup still exposed', seated, closes(200), '1 cup to turn (c1)'],
+    ['a second close', [...turned, closes(200)], closes(210), 'is closed already'],
+    ['the future', loaded, seats('c1', 1, 602), 'is in the future'],
+  ])('refuses %s', (_name, before, fact, sentence) => {
+    expect(said(before, fact)).toContain(sentence);
+  });
+});

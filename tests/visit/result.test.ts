@@ -1,0 +1,144 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { openStoreToWrite, type Store, type StoredReading } from '../../src/store/store.js';
+import { parseBoardId, type RomId } from '../../src/units/ids.js';
+import { boardMs, utcMs } from '../../src/units/time.js';
+import { record } from '../../src/visit/record.js';
+import { resultToJson, visitResult } from '../../src/visit/result.js';
+import { foldSeason } from '../../src/visit/season.js';
+import {
+  assigns,
+  counts,
+  loads,
+  minute,
+  moves,
+  OPENED,
+  opens,
+  otherRom,
+  rom,
+  seats,
+  spoils,
+  turns,
+  visit,
+} from './situation.js';
+
+let folder: string;
+let store: Store;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-result-'));
+  store = openStoreToWrite(join(folder, 'x.sqlite'), OPENED);
+});
+afterEach(() => {
+  store.close();
+  rmSync(folder, { recursive: true });
+});
+
+/** A reading of a probe every ten seconds, from minute to minute, at a temperature by the minute. */
+let scan = 0;
+function readings(probe: RomId, from: number, to: number, celsius: (minute: number) => number): void {
+  const rows: Omit<StoredReading, 'id'>[] = [];
+  for (let at = from; at <= to; at += 1 / 6) {
+    scan += 1;
+    rows.push({
+      rom: probe,
+      board: parseBoardId('0A1B2C3D')!,
+      boot: 1,
+      scan,
+      slotIndex: 0,
+      boardMs: boardMs(scan),
+      utc: utcMs(Math.round(OPENED + at * 60_000)),
+      raw: Math.round(celsius(at) * 16),
+      status: 'ok',
+    });
+  }
+  store.transaction(() => store.addReadings(rows));
+}
+const result = () => {
+  const season = foldSeason(store.facts());
+  return visitResult(store, season, [season.visits.get(visit)!], minute(600));
+};
+
+describe('visitResult()', () => {
+  it('rules on a cup by the probes of the slots it was in', () => {
+    const facts = [opens, assigns(1, rom), assigns(2, otherRom), loads('c1', 1), seats('c1', 1, 1)];
+    record(store, minute(600), () => [...facts, moves('c1', 2, 90), turns('c1', 181)]);
+    readings(rom, 0, 181, () => 30);
+    readings(otherRom, 0, 181, (minute) => (minute < 90 ? 5 : 30));
+    expect(result().rulings[0]).toMatchObject({ cup: 'c1', ruling: 'valid', minCelsius: 30 });
+  });
+
+  it('finds the cold in the second slot, and not without the move', () => {
+    // Negative control of the test above: the same readings, cold after the move.
+    const facts = [opens, assigns(1, rom), assigns(2, otherRom), loads('c1', 1), seats('c1', 1, 1)];
+    record(store, minute(600), () => [...facts, moves('c1', 2, 90), turns('c1', 181)]);
+    readings(rom, 0, 181, () => 30);
+    readings(otherRom, 0, 181, () => 5);
+    expect(result().rulings[0]).toMatchObject({ ruling: 'cold', coldMinutes: { certain: 91, possible: 91 } });
+  });
+
+  it('calls a cup unproven whose slot has no probe', () => {
+    record(store, minute(600), () => [opens, loads('c1', 1), seats('c1', 1, 1), turns('c1', 181)]);
+    readings(rom, 0, 181, () => 30);
+    expect(result().rulings[0]).toMatchObject({ ruling: 'unproven', observedMinutes: 0 });
+  });
+
+  it('takes a probe that was exchanged in mid-ride for what each of the two saw', () => {
+    const facts = [opens, assigns(1, rom), loads('c1', 1), seats('c1', 1, 1)];
+    record(store, minute(600), () => [...facts, assigns(1, otherRom, 60), turns('c1', 181)]);
+    readings(rom, 0, 60, () => 30);
+    readings(otherRom, 60, 181, () => 28);
+    expect(result().rulings[0]).toMatchObject({ ruling: 'valid', minCelsius: 28, maxCelsius: 30 });
+  });
+
+  it('pools the valid cups and shows what the rest would have done', () => {
+    const cups = ['c1', 'c2', 'c3', 'c4', 'c5', 'c6'];
+    const facts = cups.flatMap((cup, index) => [
+      assigns(index + 1, index === 5 ? otherRom : rom),
+      loads(cup, 1),
+      seats(cup, index + 1, 1),
+      turns(cup, 181),
+      counts(cup, 190, index === 5 ? { tray: 0, wash: 40, bees: 300 } : { tray: 9, wash: 1, bees: 300 }),
+    ]);
+    record(store, minute(600), () => [opens, ...facts]);
+    readings(rom, 0, 181, () => 30);
+    readings(otherRom, 0, 181, () => 10);
+    const json = resultToJson(result());
+    expect(json.rulings.cups.map(({ ruling }) => ruling)).toEqual([
+      'valid',
+      'valid',
+      'valid',
+      'valid',
+      'valid',
+      'cold',
+    ]);
+    expect(json.yards).toHaveLength(1);
+    // 45 of 50 mites of valid cups, 45 of 90 of all: plain arithmetic
+    expect(json.yards[0]).toMatchObject({
+      yard: 'alder-07',
+      arm: 'amitraz strip, lot L7',
+      efficacy: 0.9,
+      cups: { valid: 5, excluded: 1, unread: 0 },
+      allCups: { efficacy: 0.5 },
+    });
+  });
+
+  it('leaves a cup that is not turned unjudged and unread', () => {
+    record(store, minute(600), () => [opens, assigns(1), loads('c1', 1), seats('c1', 1, 1)]);
+    const { rulings, efficacy } = result();
+    expect(rulings).toEqual([]);
+    expect(efficacy.yards[0]).toMatchObject({ verdict: 'too-few', cups: { valid: 1, unread: 1 } });
+  });
+
+  it('keeps a spoiled cup out of every estimate', () => {
+    record(store, minute(600), () => [
+      opens,
+      assigns(1),
+      loads('c1', 1),
+      seats('c1', 1, 1),
+      spoils('c1', 20),
+    ]);
+    expect(result().rulings[0]?.ruling).toBe('spoiled');
+  });
+});

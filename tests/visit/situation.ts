@@ -1,0 +1,105 @@
+import { DEFAULT_RULES, rulesToJson } from '../../src/exposure/ruleSet.js';
+import type { Fact, RecordedFact } from '../../src/store/facts.js';
+import {
+  parseCarrierId,
+  parseCupLabel,
+  parseRomId,
+  parseVisitId,
+  parseYardCode,
+} from '../../src/units/ids.js';
+import { utcMs } from '../../src/units/time.js';
+
+/** An invented visit, in minutes since it was opened. */
+export const OPENED = utcMs(Date.UTC(2026, 4, 12, 12));
+export const minute = (count: number) => utcMs(OPENED + count * 60_000);
+export const visit = parseVisitId('v1')!;
+export const carrier = parseCarrierId('A')!;
+export const label = (text: string) => parseCupLabel(text)!;
+// ROM ids that check: published clone report, CC BY (reference/sensing.md 1.2)
+export const rom = parseRomId('28-13-9B-BB-0B-00-00-1F')!;
+export const otherRom = parseRomId('28-CA-D6-10-10-00-00-FE')!;
+
+export const opens: Fact = {
+  type: 'visit-opened',
+  visit,
+  yard: parseYardCode('alder-07')!,
+  zone: 'Etc/UTC',
+  at: OPENED,
+  active: 'amitraz strip',
+  lot: 'L7',
+  declaredCups: 10,
+  rules: rulesToJson(DEFAULT_RULES),
+};
+export const assigns = (slot: number, probe = rom, at = 0): Fact => ({
+  type: 'probe-assigned',
+  carrier,
+  slot,
+  rom: probe,
+  at: minute(at),
+});
+export const loads = (cup: string, at: number): Fact => ({
+  type: 'cup-loaded',
+  visit,
+  cup: label(cup),
+  kind: 'strip',
+  active: 'amitraz strip',
+  lot: 'L7',
+  colony: null,
+  group: null,
+  at: minute(at),
+});
+export const seats = (cup: string, slot: number, at: number): Fact => ({
+  type: 'cup-seated',
+  cup: label(cup),
+  carrier,
+  slot,
+  at: minute(at),
+});
+export const moves = (cup: string, slot: number, at: number): Fact => ({
+  type: 'cup-moved',
+  cup: label(cup),
+  carrier,
+  slot,
+  at: minute(at),
+});
+export const lifts = (cup: string, at: number): Fact => ({
+  type: 'cup-lifted',
+  cup: label(cup),
+  at: minute(at),
+});
+export const turns = (cup: string, at: number): Fact => ({
+  type: 'cup-turned',
+  cup: label(cup),
+  at: minute(at),
+});
+export const spoils = (cup: string, at: number): Fact => ({
+  type: 'cup-spoiled',
+  cup: label(cup),
+  at: minute(at),
+  why: 'a'.repeat(64),
+});
+export const counts = (
+  cup: string,
+  at: number,
+  some: { tray?: number; wash?: number; bees?: number },
+): Fact => ({
+  type: 'cup-counted',
+  cup: label(cup),
+  at: minute(at),
+  tray: some.tray ?? null,
+  wash: some.wash ?? null,
+  bees: some.bees ?? null,
+});
+export const corrects = (cup: string, at: number, old: number, now: number): Fact => ({
+  type: 'count-corrected',
+  cup: label(cup),
+  at: minute(at),
+  field: 'tray',
+  old,
+  new: now,
+  why: 'b'.repeat(64),
+});
+export const closes = (at: number): Fact => ({ type: 'visit-closed', visit, at: minute(at) });
+
+export const recorded = (...facts: Fact[]): RecordedFact[] =>
+  facts.map((fact, index) => ({ seq: index + 1, recorded: fact.at, fact }));
