@@ -13,7 +13,7 @@
 static uint32_t heartbeat_at;
 static uint32_t announcement_at;
 
-void report_boot(void) {
+static void report_board(void) {
     line_begin(FRAME_BOOT, clock_ms());
     line_field2(PROTOCOL_VERSION);
     line_field_text(FIRMWARE_VERSION);
@@ -44,6 +44,12 @@ static void report_probes(void) {
     } while (index < probes_count());
 }
 
+void report_boot(void) {
+    heartbeat_at = clock_ms();
+    announcement_at = heartbeat_at + ANNOUNCEMENT_PERIOD_MS;
+    report_board();
+}
+
 void report_due(void) {
     uint32_t now = clock_ms();
     if (clock_due(now, heartbeat_at)) {
@@ -51,10 +57,9 @@ void report_due(void) {
         line_begin(FRAME_HEARTBEAT, now);
         line_end();
     }
-    if (announcement_at == 0UL) announcement_at = now + ANNOUNCEMENT_PERIOD_MS;
     if (clock_due(now, announcement_at)) {
         announcement_at += ANNOUNCEMENT_PERIOD_MS;
-        report_boot();
+        report_board();
         report_probes();
     } else if (probes_take_changed()) {
         report_probes();

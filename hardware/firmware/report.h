@@ -6,6 +6,7 @@
 
 #include <stdint.h>
 
+/* Sends the boot line and starts the periods of report_due(). */
 void report_boot(void);
 
 /* Sends what is due by the clock: the heartbeat each second, the boot and table lines each minute, the

@@ -1,0 +1,57 @@
+import { readFileSync } from 'node:fs';
+import { describe, expect, test } from 'vitest';
+import {
+  CLOCK_STATES,
+  FRAMES,
+  LINE_BYTES_MAX,
+  PROBE_ENTRIES_PER_LINE,
+  PROBE_STATUSES,
+  PROTOCOL_VERSION,
+  RESET_CAUSES,
+  SCAN_ENTRIES_PER_LINE,
+} from '../../src/carrier/wire/frames.js';
+import { crc16 } from '../emulator/bench.js';
+
+const page = readFileSync(new URL('../../docs/wire-protocol.md', import.meta.url), 'utf8');
+
+/** Name and letter of each row of the table under `heading`. */
+function lettersUnder(heading: string, text = page): Record<string, string> {
+  const section = text.split(/^## /m).find((part) => part.startsWith(`${heading}\n`)) ?? '';
+  return Object.fromEntries(
+    [...section.matchAll(/^\| ([a-z-]+) \| `(.)` \|/gm)].map(([, name, code]) => [name, code]),
+  );
+}
+
+describe('docs/wire-protocol.md has the letters of the table', () => {
+  const kinds = Object.fromEntries(Object.entries(FRAMES).map(([name, { code }]) => [name, code]));
+  test.each([
+    ['Frames', kinds],
+    ['Reset causes', RESET_CAUSES],
+    ['Clock states', CLOCK_STATES],
+    ['Statuses of a reading', PROBE_STATUSES],
+  ])('%s', (heading, codes) => {
+    expect(lettersUnder(heading)).toEqual(codes);
+  });
+
+  test('and a letter that was changed on the page shows (negative control)', () => {
+    expect(
+      lettersUnder('Reset causes', page.replace('| watchdog | `W` |', '| watchdog | `X` |')),
+    ).not.toEqual(RESET_CAUSES);
+  });
+});
+
+test('docs/wire-protocol.md has the fields and numbers of the table', () => {
+  for (const { fields } of Object.values(FRAMES))
+    if (fields !== '') expect(page).toContain(`| ${fields.split(',').join(', ')} |`);
+  expect(page).toContain(`protocol version ${PROTOCOL_VERSION}.`);
+  expect(page).toMatch(new RegExp(`at\\s+most ${LINE_BYTES_MAX} bytes`));
+  expect(page).toContain(`At most ${PROBE_ENTRIES_PER_LINE} entries a line; lines follow`);
+  expect(page).toContain(`At most ${SCAN_ENTRIES_PER_LINE} entries a line; the lines`);
+});
+
+test('the example lines of docs/wire-protocol.md have right CRCs', () => {
+  const examples = [...page.matchAll(/^\$([BHPS],[^*]*)\*([0-9A-F]{4})$/gm)];
+  expect(examples.length).toBe(4);
+  for (const [line, body = '', crc = ''] of examples)
+    expect(crc16(body).toString(16).toUpperCase().padStart(4, '0'), line).toBe(crc);
+});

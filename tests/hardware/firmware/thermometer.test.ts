@@ -1,0 +1,122 @@
+import { describe, expect, test } from 'vitest';
+import type { Fault } from '../../../src/emulator/faults.js';
+import { Bench, ROM_OF_DS18S20, ROMS } from '../../emulator/bench.js';
+
+const [ROM, OTHER] = ROMS;
+
+describe('a temperature comes out as the datasheet says', () => {
+  // DS18B20 datasheet 19-7487 Rev 4, table 1 "Temperature/Data relationship".
+  const TABLE = [
+    [125, '07D0'],
+    [85, '0550'],
+    [25.0625, '0191'],
+    [10.125, '00A2'],
+    [0.5, '0008'],
+    [0, '0000'],
+    [-0.5, 'FFF8'],
+    [-10.125, 'FF5E'],
+    [-25.0625, 'FE6F'],
+    [-55, 'FC90'],
+  ] as const;
+
+  test.each(TABLE)('%d degrees as %s', (celsius, raw) => {
+    const bench = new Bench({ probes: [{ rom: ROM, celsius }] }).run(13_000);
+    // A true 85.0 has another byte 6 than the power-up value: it is a reading.
+    expect(bench.of('S').map((line) => line.fields[2])).toEqual([`0F${raw}`, `0+${raw}`]);
+  });
+
+  // Family 10h, extended resolution by its count registers: T = TEMP - 0.25 + (16 - REMAIN) / 16, worked by hand.
+  test.each([
+    [25, 400],
+    [24.75, 396],
+    [25.25, 404],
+    [25.6875, 411],
+    [-0.5, -8],
+    [-20.0625, -321],
+  ])('%d degrees of family 10h as %d sixteenths', (celsius, sixteenths) => {
+    const bench = new Bench({ probes: [{ rom: ROM_OF_DS18S20, celsius }] }).run(3000);
+    expect(bench.scans()[0]?.of.get(ROM_OF_DS18S20)).toEqual({ status: 'F', raw: sixteenths });
+  });
+});
+
+describe('a fault shows in the status of its probe', () => {
+  // Conversions begin near 0.4, 10.4, 20.4 ... s and are read at most a second later.
+  const under = (fault: Fault) =>
+    new Bench({
+      probes: [
+        { rom: ROM, celsius: 31 },
+        { rom: OTHER, celsius: -4 },
+      ],
+      faults: [fault],
+    }).run(56_000);
+
+  test('`F` at the first conversion, then `+`', () => {
+    const bench = under({ kind: 'restart', rom: 'none', fromMs: 0, toMs: 0 });
+    expect(bench.statuses(ROM)).toBe('F+++++');
+  });
+
+  test('`M` without a value while its lead is loose, and it keeps its index', () => {
+    const bench = under({ kind: 'loose-lead', rom: ROM, fromMs: 15_000, toMs: 35_000 });
+    expect(bench.statuses(ROM)).toBe('F+MM++');
+    expect(bench.scans()[2]?.of.get(ROM)?.raw).toBeNull();
+    expect(bench.statuses(OTHER)).toBe('F+++++');
+    expect(bench.tables().map(({ table }) => table)).toEqual([1]);
+  });
+
+  test('`N` when it came back after the conversions began', () => {
+    const bench = under({ kind: 'loose-lead', rom: ROM, fromMs: 15_000, toMs: 20_900 });
+    expect(bench.statuses(ROM)).toBe('F+N+++');
+    expect(bench.scans()[2]?.of.get(ROM)?.raw).toBe(85 * 16);
+  });
+
+  test('`N` for family 10h too', () => {
+    const faults = [{ kind: 'restart', rom: ROM_OF_DS18S20, fromMs: 20_900, toMs: 20_901 } as const];
+    const bench = new Bench({ probes: [{ rom: ROM_OF_DS18S20 }], faults }).run(36_000);
+    expect(bench.statuses(ROM_OF_DS18S20)).toBe('F+N+');
+  });
+
+  test('`M` for all while the line is shorted', () => {
+    const bench = under({ kind: 'short', fromMs: 15_000, toMs: 35_000 });
+    expect(bench.statuses(ROM)).toBe('F+MM++');
+    expect(bench.statuses(OTHER)).toBe('F+MM++');
+    expect(bench.of('H').length).toBeGreaterThan(50);
+  });
+
+  test('`C` without a value when a bit is wrong, for that probe alone', () => {
+    const bench = under({ kind: 'damaged-scratchpad', rom: ROM, fromMs: 15_000, toMs: 35_000 });
+    expect(bench.statuses(ROM)).toBe('F+CC++');
+    expect(bench.scans()[2]?.of.get(ROM)?.raw).toBeNull();
+    expect(bench.statuses(OTHER)).toBe('F+++++');
+  });
+
+  test('`Z` when it sends nothing but zeros, whose CRC would be right', () => {
+    const bench = under({ kind: 'all-zero', rom: ROM, fromMs: 15_000, toMs: 35_000 });
+    expect(bench.statuses(ROM)).toBe('F+ZZ++');
+  });
+
+  test('nothing but right values pass while bits flip at random', () => {
+    const bench = under({ kind: 'bit-flips', fromMs: 8000, toMs: 56_000 });
+    const readings = bench
+      .scans()
+      .flatMap(({ of }) => [...of].map(([rom, reading]) => ({ rom, ...reading })));
+    expect(readings.some(({ status }) => status === 'C')).toBe(true);
+    expect(readings.some(({ status }) => status === '+')).toBe(true);
+    for (const { rom, status, raw } of readings)
+      if (status === '+' || status === 'F') expect(raw).toBe(rom === ROM ? 31 * 16 : -4 * 16);
+  });
+
+  test('`+` for a clone that wakes with 25.0 unconverted: its scratchpad tells nothing yet', () => {
+    const bench = under({ kind: 'clone-power-up-25', rom: ROM, fromMs: 20_900, toMs: 26_000 });
+    expect(bench.scans()[2]?.of.get(ROM)).toEqual({ status: '+', raw: 25 * 16 });
+  });
+
+  test('`K` when it restarts at 9 bit, and 12 bit is set again for the next scan', () => {
+    const saved = { th: 0x4b, tl: 0x46, configuration: 0x1f };
+    const bench = new Bench({
+      probes: [{ rom: ROM, celsius: 20.3125, saved }],
+      faults: [{ kind: 'restart', rom: ROM, fromMs: 15_000, toMs: 15_001 }],
+    }).run(36_000);
+    expect(bench.statuses(ROM)).toBe('F+K+');
+    expect(bench.scans().map(({ of }) => of.get(ROM)?.raw)).toEqual([325, 325, 320, 325]);
+  });
+});

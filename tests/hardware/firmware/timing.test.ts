@@ -1,0 +1,54 @@
+import { describe, expect, test } from 'vitest';
+import { QUICKEST, SLOWEST, TYPICAL } from '../../../src/emulator/one-wire-timing.js';
+import { Bench, manyRoms } from '../../emulator/bench.js';
+import { build, WHY_NO_BUILD } from './build.js';
+
+/** Long enough for the first search, seven scans and a second search. */
+const RUN_MS = 66_000;
+/** What a byte of the serial port may wait: half of its time at 38400 baud is 130; the project's own limit. */
+const INTERRUPTS_OFF_US_MAX = 80;
+
+const roms = manyRoms(12);
+
+describe('the slots keep to the windows of the datasheet', () => {
+  test.each([
+    ['typical', [TYPICAL], 1],
+    ['the quickest', [QUICKEST], 0],
+    ['the slowest', [SLOWEST], 1],
+    ['mixed', [TYPICAL, QUICKEST, SLOWEST], 1],
+    ['slow-rising', [TYPICAL, QUICKEST], 4],
+  ] as const)('with %s thermometers', (_name, times, riseUs) => {
+    const probes = roms.map((rom, index) => ({
+      rom,
+      celsius: index,
+      times: times[index % times.length] ?? TYPICAL,
+    }));
+    const bench = new Bench({ probes, riseUs }).run(RUN_MS);
+    expect([...bench.bus.violations]).toEqual([]);
+    expect(bench.scans()).toHaveLength(7);
+    for (const { of } of bench.scans().slice(1))
+      for (const [index, rom] of roms.entries())
+        expect(of.get(rom)).toEqual({ status: '+', raw: 16 * index });
+  });
+
+  test.for([30, -4])('and an image that is %d us off is found out (negative control)', (error, { skip }) => {
+    skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
+    const { hex } = build(`SLOT_ERROR_US=${error}`);
+    const bench = new Bench({ hex, probes: roms.map((rom) => ({ rom })) }).run(12_000);
+    expect(bench.bus.violationCount).toBeGreaterThan(0);
+    // The rest of the image is whole: it boots and beats.
+    expect(bench.of('B')).toHaveLength(1);
+    expect(bench.of('H').length).toBeGreaterThan(8);
+  });
+});
+
+test('interrupts are never off longer than 80 us', () => {
+  const stretches: number[] = [];
+  new Bench({ probes: roms.map((rom) => ({ rom })), onInterruptsOff: (us) => stretches.push(us) }).run(
+    RUN_MS,
+  );
+  const longest = stretches.reduce((most, us) => Math.max(most, us), 0);
+  expect(longest).toBeLessThanOrEqual(INTERRUPTS_OFF_US_MAX);
+  // The measurement sees the write-0 slots, which keep them off for at least 60 us.
+  expect(longest).toBeGreaterThan(60);
+});
