@@ -28,7 +28,7 @@ export interface CupCount {
   readonly group: string | null;
   readonly ruling: Ruling;
   /** True when the mean of the exposure was cool; it never rules, but the entry says so. */
-  readonly cool?: boolean;
+  readonly cool?: boolean | undefined;
 }
 
 /**

@@ -179,10 +179,25 @@ def check_reference():
 
 
 check_reference()
+QUANTILES = {
+    "normal": [(tail, None, None, stats.norm.isf(tail)) for tail in (0.1, 0.025, 0.005)],
+    "t": [(tail, k, None, stats.t.isf(tail, k - 1)) for tail in (0.1, 0.025, 0.005) for k in (2, 3, 5, 10, 100)],
+    "beta": [
+        (p, a, b, stats.beta.ppf(p, a, b))
+        for p in (0.025, 0.975)
+        for a, b in ((0.5, 8.5), (1, 20000), (3.5, 1.5), (137, 9863), (10000.5, 10000.5))
+    ],
+    "gamma": [(p, a, None, stats.gamma.ppf(p, a)) for p in (0.025, 0.975) for a in (1, 13, 500, 501, 1000, 10001)],
+}
+
 print(
     json.dumps(
         {
             "generator": f"assay-check.py with SciPy {scipy.__version__}, NumPy {np.__version__}",
+            "quantiles": {
+                name: [{"p": p, "a": a, "b": b, "value": value} for p, a, b, value in rows]
+                for name, rows in QUANTILES.items()
+            },
             "yards": [yard("A"), yard("B")],
             "moreCups": [
                 {"name": name, "cups": shares, "moreCups": more_cups(shares, shares)} for name, shares in MADE_UP.items()

@@ -27,6 +27,10 @@ export const R = read('assay-reference.json') as {
 
 /** Computed by tests/reference/assay-check.py with SciPy 1.17.1. */
 export const SCIPY = read('assay-check.json') as {
+  quantiles: Record<
+    'normal' | 't' | 'beta' | 'gamma',
+    { p: number; a: number | null; b: number | null; value: number }[]
+  >;
   yards: {
     name: string;
     efficacy: number;
