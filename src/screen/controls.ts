@@ -1,0 +1,66 @@
+import type { Unit } from './view.js';
+
+/** What people have set with keys. */
+export interface Controls {
+  readonly unit: Unit;
+  readonly muted: boolean;
+  /** Page of carriers, from 0. */
+  readonly page: number;
+  /** First line of the results that is shown, from 0. */
+  readonly scroll: number;
+}
+
+export const CONTROLS: Controls = { unit: 'C', muted: false, page: 0, scroll: 0 };
+
+export type Key =
+  | 'quit'
+  | 'enter'
+  | 'unit'
+  | 'mute'
+  | 'left'
+  | 'right'
+  | 'up'
+  | 'down'
+  | 'page-up'
+  | 'page-down';
+
+/** How far a key can go. */
+export interface Reach {
+  readonly pages: number;
+  /** Lines of results, and how many of them the window shows. */
+  readonly lines: number;
+  readonly shown: number;
+}
+
+/** The controls after a key; a key that has nothing to do changes nothing. */
+export function pressed(controls: Controls, key: Key, { pages, lines, shown }: Reach): Controls {
+  const page = (to: number): Controls => ({ ...controls, page: within(to, pages - 1) });
+  const scroll = (by: number): Controls => {
+    // The window may have grown since: count from what is really shown.
+    const from = within(controls.scroll, lines - shown);
+    return { ...controls, scroll: within(from + by, lines - shown) };
+  };
+  switch (key) {
+    case 'unit':
+      return { ...controls, unit: controls.unit === 'C' ? 'F' : 'C' };
+    case 'mute':
+      return { ...controls, muted: !controls.muted };
+    case 'left':
+      return page(within(controls.page, pages - 1) - 1);
+    case 'right':
+      return page(controls.page + 1);
+    case 'up':
+      return scroll(-1);
+    case 'down':
+      return scroll(1);
+    case 'page-up':
+      return scroll(-shown);
+    case 'page-down':
+      return scroll(shown);
+    case 'quit':
+    case 'enter':
+      return controls;
+  }
+}
+
+const within = (value: number, max: number): number => Math.max(0, Math.min(value, max));

@@ -1,0 +1,118 @@
+import type { Observation } from '../exposure/types.js';
+import type { RecordedFact } from '../store/facts.js';
+import type { Store, StoredReading } from '../store/store.js';
+import { durationMs, later, MS_PER_MINUTE, type UtcMs, utcMs } from '../units/time.js';
+import { observations } from '../visit/exposures.js';
+import { EMPTY_SEASON, foldSeason, type Season } from '../visit/season.js';
+import { type CupView, type SlotView, slotViews, unseatedCups } from '../visit/slots.js';
+
+/** What a store holds that a screen needs, kept up to date piece by piece. */
+export interface Feed {
+  /** Takes in what was added to the store since the last call. Throws what the store throws. */
+  poll(): void;
+  readonly season: Season;
+  /** A probe's trustworthy readings that an open cup may still need, in order of time. */
+  observationsOf(rom: string): readonly Observation[];
+  slots(now: UtcMs): SlotView[];
+  unseated(now: UtcMs): CupView[];
+}
+
+/** Readings taken in one query. */
+const BATCH = 5000;
+/** Without an open cup only the latest temperature of a slot is of interest. */
+const KEPT_WITHOUT_CUPS = durationMs(10 * MS_PER_MINUTE);
+/** A cup that nobody ever turned does not fill the memory. */
+const KEPT_MAX = durationMs(24 * 60 * MS_PER_MINUTE);
+/** Old readings are dropped this many at a time, so that a list is not copied for each. */
+const DROP_MIN = 256;
+
+const NEVER = utcMs(Number.NEGATIVE_INFINITY);
+const ALWAYS = utcMs(Number.MAX_SAFE_INTEGER);
+
+/** Follows a store. Nothing is read before the first `poll()`. */
+export function storeFeed(store: Store): Feed {
+  let season = EMPTY_SEASON;
+  let lastFact = 0;
+  let lastReading = 0;
+  let newest = NEVER;
+  /** Every reading from here on is held. */
+  let heldFrom = NEVER;
+  const byProbe = new Map<string, Observation[]>();
+  const observationsOf = (rom: string): readonly Observation[] => byProbe.get(rom) ?? [];
+
+  /** Holds a reading; nothing changes when it is held already. */
+  const hold = (reading: StoredReading) => {
+    const [observation] = observations([reading]);
+    if (!observation) return;
+    if (observation.at > newest) newest = observation.at;
+    if (observation.at < heldFrom) return;
+    const list = byProbe.get(reading.rom) ?? byProbe.set(reading.rom, []).get(reading.rom)!;
+    insert(list, observation);
+  };
+  /** Makes what is held begin where the oldest open cup needs it: from the store again, or by dropping. */
+  const holdFrom = (from: UtcMs) => {
+    const missing = from < heldFrom;
+    heldFrom = from;
+    if (missing)
+      for (const rom of probesOf(season)) for (const r of store.readings(rom, from, ALWAYS)) hold(r);
+    for (const list of byProbe.values()) drop(list, from);
+  };
+
+  return {
+    poll() {
+      const facts = store.facts(lastFact);
+      if (facts.length > 0) season = foldSeason(facts, season);
+      lastFact = facts.at(-1)?.seq ?? lastFact;
+      if (facts.some(changesWhatIsNeeded)) holdFrom(neededFrom(season, newest));
+      for (;;) {
+        const readings = store.readingsAfter(lastReading, BATCH);
+        for (const reading of readings) hold(reading);
+        lastReading = readings.at(-1)?.id ?? lastReading;
+        if (readings.length > 0) holdFrom(neededFrom(season, newest));
+        if (readings.length < BATCH) return;
+      }
+    },
+    get season() {
+      return season;
+    },
+    observationsOf,
+    slots: (now) => slotViews(season, observationsOf, now),
+    unseated: (now) => unseatedCups(season, observationsOf, now),
+  };
+}
+
+const changesWhatIsNeeded = ({ fact }: RecordedFact): boolean =>
+  fact.type === 'cup-loaded' || fact.type === 'cup-turned' || fact.type === 'probe-assigned';
+
+/** The load of the oldest cup that is not turned yet, or a little before the newest reading. */
+function neededFrom(season: Season, newest: UtcMs): UtcMs {
+  if (newest === NEVER) return NEVER;
+  let from = later(newest, durationMs(-KEPT_WITHOUT_CUPS));
+  for (const cup of season.cups.values()) if (cup.turn === null && cup.load < from) from = cup.load;
+  return utcMs(Math.max(from, newest - KEPT_MAX));
+}
+
+const probesOf = (season: Season) =>
+  new Set(
+    [...season.carriers.values()].flatMap(({ slots }) =>
+      [...slots.values()].flatMap((probes) => probes.map(({ rom }) => rom)),
+    ),
+  );
+
+/**
+ * Puts an observation in its place in time. A second one at the same instant is left out: a duplicate, or two
+ * values of which the ruling will say that they contradict each other.
+ */
+function insert(list: Observation[], observation: Observation): void {
+  let index = list.length;
+  while (index > 0 && list[index - 1]!.at > observation.at) index -= 1;
+  if (index > 0 && list[index - 1]!.at === observation.at) return;
+  if (index === list.length) list.push(observation);
+  else list.splice(index, 0, observation);
+}
+
+function drop(list: Observation[], before: UtcMs): void {
+  if (list.length < DROP_MIN || list[DROP_MIN - 1]!.at >= before) return;
+  const first = list.findIndex(({ at }) => at >= before);
+  list.splice(0, first === -1 ? list.length : first);
+}

@@ -1,0 +1,145 @@
+import type { Clock } from '../units/clock.js';
+import { durationMs } from '../units/time.js';
+import { STROKES } from './bell.js';
+import type { Key } from './controls.js';
+import { canvas, type Size } from './frame.js';
+import type { ScreenProps } from './Screen.js';
+import { type SessionOptions, screenSession } from './session.js';
+import { terminalOn } from './terminal.js';
+
+export interface ScreenOptions extends SessionOptions {
+  readonly clock: Clock;
+  /** Whether there is nothing more to wait for. */
+  readonly finished: () => boolean;
+  readonly stdin: NodeJS.ReadStream;
+  readonly stdout: NodeJS.WriteStream;
+  readonly env: NodeJS.ProcessEnv;
+}
+
+export type ScreenEnd = 'quit' | 'finished';
+
+/** The picture is renewed this often. */
+const REFRESH = durationMs(400);
+/** Between two strokes of the bell; terminals take faster ones for one. */
+const STROKE_PAUSE = durationMs(250);
+const SIZE_UNKNOWN: Size = { columns: 80, rows: 24 };
+const SIGNALS = ['SIGHUP', 'SIGINT', 'SIGTERM'] as const;
+
+/**
+ * Shows a store live until people quit or `finished()`; then the results, until they are put away. Without keys
+ * (stdin is no terminal) it returns as soon as it is finished. The terminal is left as it was found.
+ *
+ * A terminal that hangs up or a broken pipe is a way to quit, never an error. Closing the screen stops nothing
+ * but the screen.
+ */
+export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
+  const { clock, finished, stdin, stdout, env } = options;
+  const { mount } = await importForProduction(stdout);
+  const keys = stdin.isTTY === true;
+  const colour = (env['NO_COLOR'] ?? '') === '';
+  const session = screenSession(options);
+  const terminal = terminalOn(stdout);
+  const { ended, end, fail, isOver } = ending();
+
+  const size = (): Size => ({
+    columns: stdout.columns || SIZE_UNKNOWN.columns,
+    rows: stdout.rows || SIZE_UNKNOWN.rows,
+  });
+  const onKey = (key: Key) => {
+    if (key === 'quit' || (key === 'enter' && session.showsResults)) return close();
+    session.press(key, size());
+    draw();
+  };
+  const picture = (): ScreenProps => {
+    const window = size();
+    return { lines: session.lines(window), size: canvas(window), colour, keys, onKey };
+  };
+  const draw = () => {
+    if (!isOver()) screen.show(picture());
+  };
+  const redraw = () => {
+    if (!isOver()) screen.remount(picture(), terminal.clear);
+  };
+  const close = () => end(session.showsResults ? 'finished' : 'quit');
+  const ring = async (strokes: number) => {
+    for (let stroke = 0; stroke < strokes && !isOver(); stroke += 1) {
+      if (stroke > 0) await clock.sleep(STROKE_PAUSE);
+      if (!isOver()) terminal.ring();
+    }
+  };
+  const refresh = () => {
+    if (isOver()) return;
+    try {
+      if (!session.showsResults && finished()) {
+        if (!keys) return end('finished');
+        session.showResults();
+      }
+      const sound = session.showsResults ? null : session.look();
+      draw();
+      if (sound !== null) void ring(STROKES[sound]);
+    } catch (error) {
+      fail(error);
+    }
+  };
+
+  // Never taken off: output that failed once fails again, also for what is printed after the screen.
+  stdout.on('error', close);
+  stdin.on('error', close);
+  if (keys) stdin.on('end', close);
+  for (const signal of SIGNALS) process.on(signal, close);
+  terminal.enter();
+  const screen = mount(stdin, stdout, picture());
+  stdout.on('resize', redraw);
+  const stop = clock.every(REFRESH, refresh);
+  try {
+    refresh();
+    return await ended;
+  } finally {
+    stop();
+    stdout.off('resize', redraw);
+    await screen.unmount();
+    for (const signal of SIGNALS) process.off(signal, close);
+    stdin.off('end', close);
+    terminal.leave();
+  }
+}
+
+/** How the screen ends: once, and the first way counts. */
+function ending() {
+  let over = false;
+  let settle: { resolve: (how: ScreenEnd) => void; reject: (error: unknown) => void } | undefined;
+  const ended = new Promise<ScreenEnd>((resolve, reject) => {
+    settle = { resolve, reject };
+  });
+  return {
+    ended,
+    isOver: () => over,
+    end(how: ScreenEnd) {
+      over = true;
+      settle?.resolve(how);
+    },
+    fail(error: unknown) {
+      over = true;
+      settle?.reject(error);
+    },
+  };
+}
+
+/**
+ * Imports the drawing libraries in the way they need it: react's production build (the other one leaks), and a
+ * terminal drawn on even where CI is set, as it may be in a container that a person works in.
+ */
+async function importForProduction(stdout: NodeJS.WriteStream): Promise<typeof import('./mount.js')> {
+  const { CI, CONTINUOUS_INTEGRATION } = process.env;
+  process.env['NODE_ENV'] = 'production';
+  if (stdout.isTTY) {
+    delete process.env['CI'];
+    delete process.env['CONTINUOUS_INTEGRATION'];
+  }
+  try {
+    return await import('./mount.js');
+  } finally {
+    if (CI !== undefined) process.env['CI'] = CI;
+    if (CONTINUOUS_INTEGRATION !== undefined) process.env['CONTINUOUS_INTEGRATION'] = CONTINUOUS_INTEGRATION;
+  }
+}
