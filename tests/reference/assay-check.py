@@ -67,7 +67,7 @@ def infestation(clusters):
 
 
 def beta_binomial(shares):
-    """Direct maximum likelihood with SciPy's own beta-binomial, from several starts."""
+    """Direct maximum likelihood with SciPy's own beta-binomial and, at rho 0, binomial."""
     x = np.array([s[0] for s in shares])
     n = np.array([s[1] for s in shares])
 
@@ -76,11 +76,13 @@ def beta_binomial(shares):
         size = (1 - rho) / rho
         return -stats.betabinom.logpmf(x, n, mu * size, (1 - mu) * size).sum()
 
-    fits = [
-        optimize.minimize(loss, start, method="Nelder-Mead", options={"xatol": 1e-10, "fatol": 1e-13, "maxiter": 20000})
-        for start in [(0, -4), (0, -2), (0, 0), (0, 2)]
-    ]
-    best = min(fits, key=lambda fit: fit.fun)
+    # A local search alone stops at the lower of two hills: the whole range of rho is looked at first.
+    grid = [(mu, rho) for rho in np.linspace(-16, 6, 89) for mu in np.linspace(-4, 4, 41)]
+    start = min(grid, key=loss)
+    best = optimize.minimize(loss, start, method="Nelder-Mead", options={"xatol": 1e-10, "fatol": 1e-13, "maxiter": 20000})
+    at_binomial = -stats.binom.logpmf(x, n, x.sum() / n.sum()).sum()
+    if at_binomial <= best.fun + 1e-6:  # betaln is no more exact than this near rho 0
+        return {"mu": float(x.sum() / n.sum()), "rho": 0.0}
     return {"mu": 1 / (1 + math.exp(-best.x[0])), "rho": 1 / (1 + math.exp(-best.x[1]))}
 
 
@@ -147,6 +149,7 @@ MADE_UP = {
 }
 WIDE = {
     "all or none, some mixed": [(9, 9), (0, 8), (7, 7), (0, 5), (6, 6), (1, 8), (9, 10)],
+    "two hills, the binomial higher": [(0, 2), (22, 28), (3, 3)],
     "slight": [(7, 10), (8, 12), (5, 9), (10, 11), (6, 6), (3, 7)],
 }
 

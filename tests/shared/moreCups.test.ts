@@ -21,6 +21,8 @@ describe('moreCups', () => {
   it('asks at least for the cups and mites that a verdict needs', () => {
     expect(moreOf([strip(0, 9), strip(0, 9)])).toBe(3);
     expect(moreOf([1, 2, 3, 4, 5].map(() => strip(0, 2)))).toBe(5);
+    // 13 mites in five cups: 7 are missing, at 2.6 a cup.
+    expect(moreOf([2, 3, 3, 3, 2].map((wash) => strip(0, wash)))).toBe(3);
   });
 
   it('is 0 when decided and null from one cluster, without mites, and beyond 100', () => {
