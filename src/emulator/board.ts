@@ -1,7 +1,7 @@
 import { avrInstruction, CPU } from 'avr8js';
 import { seededChance } from '../units/clock.js';
 import { Agenda } from './agenda.js';
-import { INTERRUPT_SHADOW, markInstructions, PLAIN, SLEEP, skipTurns } from './delay-loops.js';
+import { CBI, INTERRUPT_SHADOW, markInstructions, PLAIN, SLEEP, skipTurns } from './delay-loops.js';
 import { attachEeprom, EEPROM_BYTES } from './eeprom.js';
 import type { OneWireBus } from './one-wire-bus.js';
 import { attachPortD } from './port-d.js';
@@ -18,6 +18,7 @@ const SMCR = 0x53;
 const MCUSR = 0x54;
 const SREG = 0x5f;
 const SE = 0x01;
+const SM = 0x0e;
 const I = 0x80;
 
 const RESET_FLAG = { 'power-on': 0x01, external: 0x02, 'brown-out': 0x04, watchdog: 0x08 } as const;
@@ -178,10 +179,13 @@ export class EmulatedBoard {
         avrInstruction(cpu);
       } else if (mark === SLEEP) {
         avrInstruction(cpu);
-        this.#isSleeping = ((data[SMCR] as number) & SE) !== 0;
+        this.#isSleeping = this.#sleepIsEnabled(data[SMCR] as number);
       } else if (mark === INTERRUPT_SHADOW) {
         avrInstruction(cpu);
         this.#isShadowed = true;
+      } else if (mark === CBI) {
+        avrInstruction(cpu);
+        cpu.cycles += 1;
       } else {
         const limit = Math.min(agenda.next, until);
         cpu.cycles += skipTurns(mark, progMem[pc] as number, data, cpu.cycles, limit);
@@ -189,6 +193,13 @@ export class EmulatedBoard {
       }
       if (isMeasuring) this.#measure(((data[SREG] as number) & I) !== 0);
     }
+  }
+
+  /** In the deeper sleeps the timer and the serial port stand still: not modelled, and never to be taken for it. */
+  #sleepIsEnabled(control: number): boolean {
+    if (control & SM)
+      throw new Error('the emulated board knows idle sleep only, and its program asked for another');
+    return (control & SE) !== 0;
   }
 
   /** Start-up, before interrupts are first on, does not count. */

@@ -7,6 +7,8 @@ export const SBIW_LOOP = 2;
 /** SEI or RETI: one more instruction runs before an interrupt is taken. */
 export const INTERRUPT_SHADOW = 3;
 export const SLEEP = 4;
+/** CBI takes two cycles; avr8js 0.21.1 counts one. */
+export const CBI = 5;
 
 const BRNE_TO_PREVIOUS = 0xf7f1;
 const SEI = 0x9478;
@@ -15,6 +17,7 @@ const SLEEP_OPCODE = 0x9588;
 
 function kindOf(opcode: number, next: number | undefined): number {
   if (opcode === SLEEP_OPCODE) return SLEEP;
+  if ((opcode & 0xff00) === 0x9800) return CBI;
   if (opcode === SEI || opcode === RETI) return INTERRUPT_SHADOW;
   if (next !== BRNE_TO_PREVIOUS) return PLAIN;
   if ((opcode & 0xfe0f) === 0x940a) return DEC_LOOP;
