@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { runEfficacy } from '../../src/cli/efficacy.js';
-import { numbersIn } from '../shared/reference.js';
+import { numbersIn } from './reference.js';
 
 /** The worked example of docs/statistics.md is run, and every figure in its tables recomputed. */
 const PAGE = readFileSync(new URL('../../docs/statistics.md', import.meta.url), 'utf8');
