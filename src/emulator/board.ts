@@ -172,6 +172,7 @@ export class EmulatedBoard {
         cpu.cycles = Math.min(agenda.next, until);
         continue;
       }
+      const wasShadowed = this.#isShadowed;
       this.#isShadowed = false;
       const { pc } = cpu;
       const mark = marks[pc] as number;
@@ -187,8 +188,11 @@ export class EmulatedBoard {
         avrInstruction(cpu);
         cpu.cycles += 1;
       } else {
-        const limit = Math.min(agenda.next, until);
-        cpu.cycles += skipTurns(mark, progMem[pc] as number, data, cpu.cycles, limit);
+        // An interrupt that only waits for this one instruction must not wait for the loop.
+        const limit = wasShadowed ? 0 : Math.min(agenda.next, until);
+        const skipped = skipTurns(mark, progMem[pc] as number, data, cpu.cycles, limit);
+        cpu.cycles += skipped;
+        if (skipped > 0) continue; // something may be due exactly now
         avrInstruction(cpu);
       }
       if (isMeasuring) this.#measure(((data[SREG] as number) & I) !== 0);
