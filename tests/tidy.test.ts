@@ -108,6 +108,7 @@ describe('the tree', () => {
       'bench',
       'simulation',
       'hardware',
+      'docs',
       'shared',
     ]);
     const strangers = files

@@ -18,10 +18,14 @@ export const SILENCE_MAX: DurationMs = seconds(15);
  * resets most boards, so that each opening begins with a boot line and a new clock epoch.
  */
 export function serialBoard(path: string, clock: Clock): CarrierSource {
+  let opened: SerialPort | null = null;
   return {
     name: path,
+    async open() {
+      opened = await open(path);
+    },
     async run(onEvent, signal) {
-      let port = await open(path);
+      let port = opened ?? (await open(path));
       for (let failures = 0; !signal.aborted; ) {
         onEvent(link(clock, 'open', `${path} is open`));
         const why = await readUntilClosed(port, clock, onEvent, signal);

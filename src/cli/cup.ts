@@ -41,8 +41,7 @@ interface CountOptions extends CupOptions {
 const WHEN = "when, HH:MM today in the visit's zone or RFC 3339 (default: now)";
 
 /** The command `cup`: what the crew does with one cup. */
-export function addCup(program: Command, context: Context): void {
-  const cup = program.command('cup').description('record what is done with a cup');
+export function define(cup: Command, context: Context): void {
   const step = (usage: string, description: string) =>
     onStore(cup.command(usage)).description(description).option('--at <time>', WHEN);
 

@@ -33,7 +33,7 @@ export async function runJudge(options: JudgeOptions, io: Io): Promise<void> {
   io.out(
     options.json
       ? JSON.stringify({ rules: rulesToJson(rules), cups: rulings.map(rulingToJson) })
-      : table(rulings, rules),
+      : rulingsInWords(rulings, rules),
   );
 }
 
@@ -64,7 +64,7 @@ function notesOn({ flagged, implausible, absentProbes }: ReadingsFile, path: str
 const HEADINGS = ['cup', 'ruling', 'exposure', 'observed', 'cold', 'hot', 'min', 'mean', 'max'];
 
 /** The rulings for people: one line a cup, then why each cup that is not valid is not, and what is remarked. */
-function table(rulings: readonly CupRuling[], rules: RuleSet): string {
+export function rulingsInWords(rulings: readonly CupRuling[], rules: RuleSet): string {
   const rows = rulings.map((ruling) => [
     ruling.cup,
     ruling.ruling,

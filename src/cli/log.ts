@@ -1,8 +1,11 @@
 import type { Command } from 'commander';
-import { openStoreToWrite } from '../store/store.js';
+import { refuseIfLogging } from '../logger/presence.js';
+import { kindOfFile } from '../store/header.js';
+import { openStoreToRead, openStoreToWrite } from '../store/store.js';
 import type { CarrierId } from '../units/ids.js';
 import { parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
+import type { UtcMs } from '../units/time.js';
 import { type Context, onStore, type StoreOptions, typed } from './context.js';
 import { scenarioNamed, speedOf } from './scenarioOptions.js';
 
@@ -23,39 +26,75 @@ export const PORT_OPTION = [
 ] as const;
 
 /** The command `log`: the logger, a process of its own that needs no terminal. */
-export function addLog(program: Command, context: Context): void {
-  onStore(program.command('log'))
-    .description('log boards into a store until stopped (Ctrl-C)')
+export function define(command: Command, context: Context): void {
+  onStore(command)
     .option(...PORT_OPTION)
     .option('--emulate <scenario>', 'log the emulated carriers of a scenario instead of ports')
     .option('--speed <times>', 'with --emulate: how many times faster than real, or max', '1')
     .action((options: LogOptions) => log(options, context));
 }
 
-async function log(options: LogOptions, { io, clock }: Context): Promise<void> {
+async function log(options: LogOptions, context: Context): Promise<void> {
   const ports = (options.port ?? []).map(portAndCarrier);
   if ((ports.length === 0) === (options.emulate === undefined))
     throw new Refusal('Give either --port (once a board) or --emulate with a scenario.');
-  const scenario = options.emulate === undefined ? null : scenarioNamed(options.emulate);
-  const speed = speedOf(options.speed);
   const { signal, done } = stopSignal();
-  const store = openStoreToWrite(options.store, clock.utc());
-  const common = { store, clock, pid: process.pid, say: (sentence: string) => io.err(sentence), signal };
   try {
-    if (scenario) {
-      const { playScenario } = await import('../logger/playScenario.js');
-      await playScenario({ ...common, scenario, speed, onMinute: () => {} });
-    } else {
-      const [{ runLogger }, { serialBoard }] = await Promise.all([
-        import('../logger/logger.js'),
-        import('../carrier/serialBoard.js'),
-      ]);
-      const sources = ports.map(({ path, carrier }) => ({ source: serialBoard(path, clock), carrier }));
-      await runLogger({ ...common, sources });
-    }
+    refuseSecondLogger(options.store, context.clock.utc());
+    await (options.emulate === undefined
+      ? logPorts(options.store, ports, signal, context)
+      : logScenario(options.store, options.emulate, options.speed, signal, context));
+  } finally {
+    done();
+  }
+}
+
+/** Ports are opened before the store is touched, so that a wrong name leaves nothing behind. */
+async function logPorts(
+  path: string,
+  ports: readonly { path: string; carrier: CarrierId | null }[],
+  signal: AbortSignal,
+  { io, clock }: Context,
+): Promise<void> {
+  const [{ runLogger }, { serialBoard }] = await Promise.all([
+    import('../logger/logger.js'),
+    import('../carrier/serialBoard.js'),
+  ]);
+  const sources = ports.map((port) => ({ source: serialBoard(port.path, clock), carrier: port.carrier }));
+  for (const { source } of sources) await source.open();
+  const store = openStoreToWrite(path, clock.utc());
+  try {
+    await runLogger({ store, sources, clock, pid: process.pid, say: io.err, signal });
   } finally {
     store.close();
-    done();
+  }
+}
+
+async function logScenario(
+  path: string,
+  name: string,
+  speedText: string,
+  signal: AbortSignal,
+  { io, clock }: Context,
+): Promise<void> {
+  const scenario = scenarioNamed(name);
+  const speed = speedOf(speedText);
+  const { playScenario } = await import('../logger/playScenario.js');
+  const store = openStoreToWrite(path, clock.utc());
+  try {
+    await playScenario({ scenario, speed, store, clock, pid: process.pid, say: io.err, signal });
+  } finally {
+    store.close();
+  }
+}
+
+function refuseSecondLogger(path: string, now: UtcMs): void {
+  if (kindOfFile(path) !== 'store') return;
+  const store = openStoreToRead(path);
+  try {
+    refuseIfLogging(store, process.pid, now);
+  } finally {
+    store.close();
   }
 }
 

@@ -1,13 +1,7 @@
 import { Command, CommanderError } from 'commander';
 import { Refusal } from '../units/refusal.js';
+import { COMMANDS } from './commands.js';
 import type { Context } from './context.js';
-import { addCup } from './cup.js';
-import { addEfficacy, addJudge } from './files.js';
-import { addLog } from './log.js';
-import { addPlay } from './play.js';
-import { addProbe } from './probe.js';
-import { addVisit } from './visit.js';
-import { addWatch } from './watch.js';
 
 /** Exit codes of every command. */
 export const EXIT = { done: 0, refused: 1, usage: 2 } as const;
@@ -15,7 +9,8 @@ export const EXIT = { done: 0, refused: 1, usage: 2 } as const;
 /** Runs one command line (without the program's name) and gives its exit code. */
 export async function main(args: readonly string[], context: Context): Promise<number> {
   try {
-    await programFor(context).parseAsync(args, { from: 'user' });
+    const program = await programFor(args, context);
+    await program.parseAsync(args, { from: 'user' });
     return EXIT.done;
   } catch (error) {
     if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.done : EXIT.usage;
@@ -27,20 +22,17 @@ export async function main(args: readonly string[], context: Context): Promise<n
   }
 }
 
-/** The whole command line, described once; `--help` prints it. */
-export function programFor(context: Context): Command {
+/** The command line: all commands by name, and in full the one that is called or asked about. */
+async function programFor(args: readonly string[], context: Context): Promise<Command> {
   const program = new Command('stillwarm')
     .description('Logs the temperature of assay cups, rules cold ones out, and says what the rest show.')
     .configureOutput({ writeOut: context.io.out, writeErr: context.io.err })
     .exitOverride()
     .showHelpAfterError('(--help lists commands and options)');
-  addPlay(program, context);
-  addWatch(program, context);
-  addLog(program, context);
-  addVisit(program, context);
-  addCup(program, context);
-  addProbe(program, context);
-  addJudge(program, context);
-  addEfficacy(program, context);
+  const called = args[0] === 'help' ? args[1] : args[0];
+  for (const { name, summary, load } of COMMANDS) {
+    const command = program.command(name).description(summary);
+    if (name === called) (await load()).define(command, context);
+  }
   return program;
 }

@@ -30,10 +30,8 @@ const START_MAX = seconds(30);
 const POLL = seconds(0.05);
 
 /** The command `play`: the main job on emulated carriers, start to result. */
-export function addPlay(program: Command, context: Context): void {
-  program
-    .command('play')
-    .description('the main job on emulated carriers in an invented vehicle, start to result')
+export function define(command: Command, context: Context): void {
+  command
     .option('--scenario <name>', 'cold-morning or warm-day', 'cold-morning')
     .option('--speed <times>', 'how many times faster than real, or max', '120')
     .option('--store <file>', 'keep what was logged in this new store (default: forgotten afterwards)')

@@ -14,9 +14,7 @@ import { instantAt, localZone } from './when.js';
 const RECENT = minutes(5);
 
 /** The command `probe`: which probes there are, and in which slot each one sits. */
-export function addProbe(program: Command, context: Context): void {
-  const probe = program.command('probe').description('list probes and say which slot each one sits in');
-
+export function define(probe: Command, context: Context): void {
   onStore(probe.command('list'))
     .description('the probes the boards have found, with their slots and latest readings')
     .action((options: StoreOptions) =>

@@ -11,13 +11,18 @@ export function progressLine(feed: Feed, now: UtcMs): string {
   const parts = [...words].map(([word, count]) => `${count} ${word}`);
   const waiting = feed.unseated(now).length;
   if (waiting > 0) parts.push(`${waiting} not seated`);
+  const turned = [...feed.season.cups.values()].filter(({ turn }) => turn !== null && turn <= now).length;
+  if (turned > 0) parts.push(`${turned} turned`);
   const alarms = slots.flatMap(({ carrier, slot, cup }) =>
     cup!.state.alarm ? [`${carrier}:${slot} ${cup!.state.alarm.text}`] : [],
   );
-  const cups = `${slots.length} cup${slots.length === 1 ? '' : 's'} in slots${parts.length > 0 ? `: ${parts.join(', ')}` : ''}`;
-  return [inZone(now, zone).slice(11, 16), cups, ...alarms.slice(0, 3), ...more(alarms.length - 3)].join(
-    '; ',
-  );
+  const cups = `${slots.length} cup${slots.length === 1 ? '' : 's'} in slots`;
+  return [
+    inZone(now, zone).slice(11, 16),
+    [cups, ...parts].join(', '),
+    ...alarms.slice(0, 3),
+    ...more(alarms.length - 3),
+  ].join('; ');
 }
 
 const more = (count: number): string[] => (count > 0 ? [`and ${count} more alarms`] : []);

@@ -22,9 +22,7 @@ interface OpenOptions extends StoreOptions {
 }
 
 /** The command `visit`: a yard's visit from opening to result. */
-export function addVisit(program: Command, context: Context): void {
-  const visit = program.command('visit').description('open, close, list and judge visits to yards');
-
+export function define(visit: Command, context: Context): void {
   onStore(visit.command('open <visit>'))
     .description('open a visit to a yard')
     .requiredOption('--yard <code>', "the yard's code name")

@@ -12,9 +12,8 @@ import { showScreen } from './showScreen.js';
 const SETTLE = seconds(1);
 
 /** The command `watch`: the screen on a store, with a logger behind it. */
-export function addWatch(program: Command, context: Context): void {
-  onStore(program.command('watch'))
-    .description('show the cups live; starts a logger when ports are given and none runs')
+export function define(command: Command, context: Context): void {
+  onStore(command)
     .option(...PORT_OPTION)
     .action((options: StoreOptions & PortOptions) => watch(options, context));
 }

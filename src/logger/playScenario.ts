@@ -21,7 +21,6 @@ const REAL_STEP_MS = 250;
  * aborted.
  *
  * @param speed how many times faster than real; Infinity runs as fast as it can
- * @param onMinute told each scenario minute
  */
 export async function playScenario(options: {
   readonly scenario: Scenario;
@@ -30,10 +29,9 @@ export async function playScenario(options: {
   readonly clock: Clock;
   readonly pid: number;
   readonly say: (sentence: string) => void;
-  readonly onMinute: (now: UtcMs) => void;
   readonly signal: AbortSignal;
 }): Promise<void> {
-  const { scenario, store, speed, clock, pid, say, onMinute, signal } = options;
+  const { scenario, store, speed, clock, pid, say, signal } = options;
   takeStore(store, pid, clock.utc());
   const time = new ScenarioTime(scenario.start);
   const carriers = scenario.carriers.map((carrier, index) =>
@@ -69,7 +67,6 @@ export async function playScenario(options: {
         record(store, action.at, (season) => factsOf(action, season));
       }
       beat('logging');
-      if (Math.floor(until / MS_PER_MINUTE) > Math.floor(done / MS_PER_MINUTE)) onMinute(now);
       done = until;
       const ahead = done / speed - (clock.monotonic() - begun);
       if (ahead > 0) await clock.sleep(durationMs(ahead), signal);

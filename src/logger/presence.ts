@@ -19,13 +19,18 @@ export function loggerTime(row: LoggerRow, now: UtcMs): UtcMs {
 /** Takes the store for the process `pid`, or refuses when another logger is at work on it. */
 export function takeStore(store: Store, pid: number, now: UtcMs): void {
   store.transaction(() => {
-    const row = store.logger();
-    if (row !== null && row.pid !== pid && isLogging(row, now))
-      throw new Refusal(
-        `${store.path} already has a logger (process ${row.pid}); one logger a store: stop that one first, or name another store.`,
-      );
+    refuseIfLogging(store, pid, now);
     store.setLogger({ pid, beat: now, now, speed: 1, state: 'logging' });
   });
+}
+
+/** @throws {Refusal} when a logger other than the process `pid` is at work on the store */
+export function refuseIfLogging(store: Store, pid: number, now: UtcMs): void {
+  const row = store.logger();
+  if (row !== null && row.pid !== pid && isLogging(row, now))
+    throw new Refusal(
+      `${store.path} already has a logger (process ${row.pid}); one logger a store: stop that one first, or name another store.`,
+    );
 }
 
 function isAlive(pid: number): boolean {

@@ -1,0 +1,41 @@
+import type { Command } from 'commander';
+import type { Context } from './context.js';
+
+/**
+ * Every command, in the order of `--help`. A command's own file is loaded only when it is called, so that
+ * help and the small commands start at once.
+ */
+export const COMMANDS: readonly {
+  readonly name: string;
+  readonly summary: string;
+  readonly load: () => Promise<{ define(command: Command, context: Context): void }>;
+}[] = [
+  {
+    name: 'play',
+    summary: 'the main job on emulated carriers in an invented vehicle, start to result',
+    load: () => import('./play.js'),
+  },
+  {
+    name: 'watch',
+    summary: 'show the cups live; starts a logger when ports are given and none runs',
+    load: () => import('./watch.js'),
+  },
+  { name: 'log', summary: 'log boards into a store until stopped (Ctrl-C)', load: () => import('./log.js') },
+  {
+    name: 'visit',
+    summary: 'open, close, list and judge visits to yards',
+    load: () => import('./visit.js'),
+  },
+  { name: 'cup', summary: 'record what is done with a cup', load: () => import('./cup.js') },
+  {
+    name: 'probe',
+    summary: 'list probes and say which slot each one sits in',
+    load: () => import('./probe.js'),
+  },
+  { name: 'judge', summary: 'rule on exposures from CSV files', load: () => import('./judgeCommand.js') },
+  {
+    name: 'efficacy',
+    summary: 'efficacy and infestation of yards from a CSV file of counts',
+    load: () => import('./efficacyCommand.js'),
+  },
+];

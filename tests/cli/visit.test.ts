@@ -1,0 +1,244 @@
+import { spawnSync } from 'node:child_process';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { inFolder, PROGRAM } from '../end-to-end/program.js';
+import { run } from './run.js';
+
+// ROM id that checks: published clone report, CC BY (reference/sensing.md 1.2)
+const ROM = '28-13-9B-BB-0B-00-00-1F';
+
+/** A visit of one cup, told line by line; gives the store. */
+async function oneCup(folder: string): Promise<string> {
+  const store = join(folder, 'season.sqlite');
+  const lines = [
+    ['visit', 'open', 'v1', '--yard', 'alder-07', '--zone', 'Etc/UTC', '--at', '2026-05-12T09:00:00Z'],
+    ['probe', 'assign', 'A:1', ROM, '--at', '2026-05-12T09:00:00Z'],
+    ['cup', 'load', 'c1', '--colony', '7', '--at', '2026-05-12T09:05:00Z'],
+    ['cup', 'seat', 'c1', 'A:1', '--at', '2026-05-12T09:07:00Z'],
+    ['cup', 'lift', 'c1', '--at', '2026-05-12T10:00:00Z'],
+    ['cup', 'seat', 'c1', 'A:1', '--at', '2026-05-12T10:02:00Z'],
+    ['cup', 'move', 'c1', 'A:2', '--at', '2026-05-12T11:00:00Z'],
+    ['cup', 'turn', 'c1', '--at', '2026-05-12T14:06:00+02:00'],
+    ['cup', 'count', 'c1', '--tray', '7', '--wash', '3', '--bees', '310', '--at', '2026-05-12T12:30:00Z'],
+    ['visit', 'close', 'v1', '--at', '2026-05-12T13:00:00Z'],
+  ];
+  for (const line of lines) {
+    const { code, err } = await run([...line, '--store', store]);
+    expect({ line, code, err: err.replace(/^slot A:2 has no probe.*\n/, '') }).toEqual({
+      line,
+      code: 0,
+      err: '',
+    });
+  }
+  return store;
+}
+
+describe('visit and cup', () => {
+  it('take a real visit from opening to result', async () => {
+    await inFolder(async (folder) => {
+      const store = await oneCup(folder);
+      const list = await run(['visit', 'list', '--json', '--store', store]);
+      expect(JSON.parse(list.out)).toEqual({
+        visits: [
+          {
+            visit: 'v1',
+            yard: 'alder-07',
+            opened: '2026-05-12T09:00:00.000Z',
+            closed: '2026-05-12T13:00:00.000Z',
+          },
+        ],
+      });
+      const result = JSON.parse((await run(['visit', 'result', 'v1', '--json', '--store', store])).out);
+      // Nobody logged: silence is not proof of warmth.
+      expect(result.rulings.cups[0]).toMatchObject({
+        cup: 'c1',
+        ruling: 'unproven',
+        exposureMinutes: 181,
+        observedMinutes: 0,
+      });
+      expect(result.yards[0]).toMatchObject({ verdict: 'too-few', cups: { valid: 0, excluded: 1 } });
+      expect(result.cups[0]).toMatchObject({ cup: 'c1', efficacy: 0.7 });
+      const words = await run(['visit', 'result', 'v1', '--store', store]);
+      expect(words.out).toContain('c1: unproven');
+      expect(words.out).toContain("Follow the product's label");
+    });
+  });
+
+  it('echo the time in full', async () => {
+    await inFolder(async (folder) => {
+      const store = join(folder, 's.sqlite');
+      const opened = await run([
+        'visit',
+        'open',
+        'v1',
+        '--yard',
+        'y',
+        '--zone',
+        'Etc/GMT-2',
+        '--at',
+        '2026-05-12T09:00:00Z',
+        '--store',
+        store,
+      ]);
+      expect(opened.out).toBe('visit v1 to yard y opened at 2026-05-12T11:00:00+02:00, rule set default 1\n');
+    });
+  });
+
+  it('correct a count only with a reason, and keep what was there', async () => {
+    await inFolder(async (folder) => {
+      const store = await oneCup(folder);
+      const silent = await run(['cup', 'count', 'c1', '--tray', '9', '--store', store]);
+      expect(silent.code).toBe(1);
+      expect(silent.err).toContain('is 7 already; say why it changes with --why');
+      const corrected = await run([
+        'cup',
+        'count',
+        'c1',
+        '--tray',
+        '9',
+        '--why',
+        'counted again',
+        '--json',
+        '--store',
+        store,
+      ]);
+      expect(JSON.parse(corrected.out)).toMatchObject([
+        { type: 'count-corrected', field: 'tray', old: 7, new: 9 },
+      ]);
+      const result = JSON.parse((await run(['visit', 'result', 'v1', '--json', '--store', store])).out);
+      expect(result.cups[0].efficacy).toBe(0.75);
+    });
+  });
+
+  it.each([
+    ['an unknown visit', ['visit', 'result', 'v9'], 'There is no visit v9 in this store; it has v1.'],
+    ['an unknown cup', ['cup', 'turn', 'c9'], 'There is no cup c9; load it first, or check the label.'],
+    [
+      'a slot without a number',
+      ['cup', 'seat', 'c1', 'A'],
+      'A is not a slot; write CARRIER:SLOT, such as A:4',
+    ],
+    ['a slot too high', ['cup', 'seat', 'c1', 'A:17'], 'with slots from 1 to 16'],
+    ['a label with a space', ['cup', 'load', 'c 1'], 'c 1 is not a cup label'],
+    ['a count with a comma', ['cup', 'count', 'c1', '--bees', '3,5'], '--bees 3,5 is not a count'],
+    [
+      'half a time',
+      ['cup', 'turn', 'c1', '--at', '9:5'],
+      '--at 9:5 is not a time; write HH:MM for today in Etc/UTC',
+    ],
+    [
+      'a ROM id with a wrong digit',
+      ['probe', 'assign', 'A:1', ROM.replace('1F', '1E')],
+      'copy it from probe list',
+    ],
+    [
+      'a zone nobody knows',
+      ['visit', 'open', 'v2', '--yard', 'y', '--zone', 'Mars/One'],
+      '--zone Mars/One is not a time zone',
+    ],
+  ])('refuse %s in one sentence, and record nothing', async (_name, args, sentence) => {
+    await inFolder(async (folder) => {
+      const store = await oneCup(folder);
+      const before = readFileSync(store);
+      const { code, err, out } = await run([...args, '--store', store]);
+      expect(code).toBe(1);
+      expect(out).toBe('');
+      expect(err).toContain(sentence);
+      expect(err.trim().split('\n')).toHaveLength(1);
+      expect(readFileSync(store)).toEqual(before);
+    });
+  });
+
+  it('refuse a store that is another kind of file, and leave it as it was', async () => {
+    await inFolder(async (folder) => {
+      const store = join(folder, 'cups.csv');
+      writeFileSync(store, 'cup,tray\n');
+      for (const args of [
+        ['visit', 'list'],
+        ['visit', 'open', 'v1', '--yard', 'y'],
+        ['log', '--port', '/dev/null'],
+      ]) {
+        const { code, err } = await run([...args, '--store', store]);
+        expect(code).toBe(1);
+        expect(err).toBe(
+          `${store} is not a stillwarm store but another kind of file; name another file with --store.\n`,
+        );
+      }
+      expect(readFileSync(store, 'utf8')).toBe('cup,tray\n');
+    });
+  });
+
+  it('exit with 2 when the command line is wrong', async () => {
+    expect((await run(['cup', 'juggle'])).code).toBe(2);
+    expect((await run(['visit', 'open', 'v1'])).code).toBe(2);
+    expect((await run(['--help'])).code).toBe(0);
+  });
+
+  it('read a clock time as today in the zone of the visit', async () => {
+    await inFolder(async (folder) => {
+      const store = join(folder, 's.sqlite');
+      const at = (zone: string, time: string, now: string) =>
+        run(
+          [
+            'visit',
+            'open',
+            `v-${zone.slice(-1)}`,
+            '--yard',
+            'y',
+            '--zone',
+            zone,
+            '--at',
+            time,
+            '--store',
+            store,
+          ],
+          now,
+        );
+      // 03:30 UTC is still the evening before in a zone five hours behind.
+      expect((await at('Etc/GMT+5', '22:15', '2026-05-12T03:30:00Z')).out).toContain(
+        '2026-05-11T22:15:00-05:00',
+      );
+    });
+  });
+
+  it.each([
+    ['never', '02:30', '2026-03-08T20:00:00Z'],
+    ['twice', '01:30', '2026-11-01T20:00:00Z'],
+  ])('refuse a clock time that happens %s on the night summer time changes', async (_word, time, now) => {
+    // Transitions of America/New_York in 2026: IANA time zone database, reference/sensing.md section 3
+    const { code, err } = await run(
+      [
+        'visit',
+        'open',
+        'v1',
+        '--yard',
+        'y',
+        '--zone',
+        'America/New_York',
+        '--at',
+        time,
+        '--store',
+        'unused.sqlite',
+      ],
+      now,
+    );
+    expect(code).toBe(1);
+    expect(err).toContain('happens twice or never today');
+    expect(existsSync('unused.sqlite')).toBe(false);
+  });
+
+  it('end with the same code and words as a program of their own', () => {
+    const { status, stderr, stdout } = spawnSync(
+      process.execPath,
+      [PROGRAM, 'visit', 'list', '--store', 'none.sqlite'],
+      {
+        encoding: 'utf8',
+      },
+    );
+    expect({ status, stdout }).toEqual({ status: 1, stdout: '' });
+    expect(stderr).toBe(
+      'none.sqlite does not exist; name a store with --store, or open a visit to create one.\n',
+    );
+  });
+});

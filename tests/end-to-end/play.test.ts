@@ -1,0 +1,138 @@
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
+import { beforeAll, describe, expect, it } from 'vitest';
+import { findScenario } from '../../src/emulator/scenarios/index.js';
+import { openStoreToRead } from '../../src/store/store.js';
+import type { VisitResultJson } from '../../src/visit/result.js';
+import { playFlawlessly } from '../emulator/scenarios/flawless.js';
+import { inFolder, type Run, stillwarm } from './program.js';
+
+/** What a scenario comes to by way of the firmware, the wire, the logger, the store and the ruling. */
+async function played(
+  scenario: string,
+): Promise<{ run: Run; json: VisitResultJson; broken: number | null; discards: unknown[] }> {
+  return inFolder(async (folder) => {
+    const store = join(folder, 'played.sqlite');
+    const run = await stillwarm('play', '--scenario', scenario, '--speed', 'max', '--json', '--store', store);
+    const opened = openStoreToRead(store);
+    const broken = opened.brokenAt();
+    const discards = opened.discards();
+    opened.close();
+    return { run, json: JSON.parse(run.out) as VisitResultJson, broken, discards };
+  });
+}
+const kinds = ({ rulings }: VisitResultJson) => {
+  const count: Record<string, number> = {};
+  for (const { ruling } of rulings.cups) count[ruling] = (count[ruling] ?? 0) + 1;
+  return count;
+};
+const verdicts = ({ yards }: VisitResultJson) =>
+  yards.map(({ yard, verdict, allCups }) => [yard, verdict, allCups.verdict]);
+
+describe('play --speed max --json', () => {
+  let cold: Awaited<ReturnType<typeof played>>;
+  let warm: Awaited<ReturnType<typeof played>>;
+  beforeAll(async () => {
+    cold = await played('cold-morning');
+    warm = await played('warm-day');
+  }, 240_000);
+
+  it('prints JSON and nothing else', () => {
+    expect(cold.run).toMatchObject({ code: 0, err: '' });
+    expect(cold.run.out.trim().split('\n')).toHaveLength(1);
+  });
+
+  it('finds the cold cups of one yard, whose verdict they would have turned', () => {
+    expect(kinds(cold.json)).toEqual({ valid: 15, cold: 4, unproven: 1 });
+    expect(verdicts(cold.json)).toEqual([
+      ['alder-07', 'above-line', 'above-line'],
+      ['sedge-12', 'above-line', 'below-line'],
+    ]);
+  });
+
+  it('finds no cold cup on a warm day, where leaving cups out changes nothing', () => {
+    expect(kinds(warm.json)).toEqual({ valid: 20 });
+    for (const [, verdict, allCups] of verdicts(warm.json)) expect(verdict).toBe(allCups);
+  });
+
+  it.each(['cold-morning', 'warm-day'])('comes to what a carrier without losses would: %s', (name) => {
+    const { json } = name === 'cold-morning' ? cold : warm;
+    const flawless = playFlawlessly(findScenario(name)!);
+    expect(json.rulings.cups.map(({ cup, ruling }) => [cup, ruling]).sort()).toEqual(
+      flawless.rulings.map(({ cup, ruling }) => [cup, ruling]).sort(),
+    );
+    for (const mine of json.rulings.cups) {
+      const theirs = flawless.rulings.find(({ cup }) => cup === mine.cup)!;
+      expect(Math.abs(mine.coldMinutes.certain - theirs.coldMinutes.certain)).toBeLessThan(1);
+      expect(Math.abs(mine.minCelsius! - theirs.minCelsius!)).toBeLessThanOrEqual(0.125);
+    }
+  });
+
+  it('loses nothing on the way and keeps the chain whole', () => {
+    for (const { broken, discards } of [cold, warm]) {
+      expect(broken).toBeNull();
+      expect(discards).toEqual([]);
+    }
+  });
+
+  it('has every field of the contract', () => {
+    const contract = {
+      level: 0.95,
+      yards: expect.arrayContaining([
+        expect.objectContaining({
+          yard: expect.any(String),
+          arm: expect.any(String),
+          verdict: expect.any(String),
+          efficacy: expect.any(Number),
+          interval: [expect.any(Number), expect.any(Number)],
+          designEffect: expect.any(Number),
+          effectiveMites: expect.any(Number),
+          cups: { valid: expect.any(Number), excluded: expect.any(Number), unread: 0, empty: 0 },
+          tray: expect.any(Number),
+          wash: expect.any(Number),
+          naiveInterval: [expect.any(Number), expect.any(Number)],
+          meanOfCups: expect.any(Number),
+          betaBinomial: { mu: expect.any(Number), rho: expect.any(Number) },
+          byGroup: expect.anything(),
+          moreCups: 0,
+          allCups: expect.objectContaining({ verdict: expect.any(String) }),
+          control: expect.anything(),
+          infestation: { per100: expect.any(Number), interval: [expect.any(Number), expect.any(Number)] },
+          remarks: expect.any(Array),
+        }),
+      ]),
+      cups: expect.any(Array),
+      rulings: { rules: expect.objectContaining({ coldTotalMinutes: 10 }), cups: expect.any(Array) },
+    };
+    expect(cold.json).toEqual(contract);
+    expect(cold.json.cups).toHaveLength(20);
+  });
+});
+
+describe('play', () => {
+  it('refuses a scenario it does not have', async () => {
+    const { code, err, out } = await stillwarm('play', '--scenario', 'hail');
+    expect({ code, err, out }).toEqual({
+      code: 1,
+      err: 'There is no scenario hail; choose cold-morning or warm-day.\n',
+      out: '',
+    });
+  });
+
+  it('refuses to play into a file that exists', async () => {
+    await inFolder(async (folder) => {
+      const store = join(folder, 'season.sqlite');
+      await stillwarm('visit', 'open', 'v1', '--yard', 'y1', '--store', store);
+      const { code, err } = await stillwarm('play', '--store', store);
+      expect(code).toBe(1);
+      expect(err).toContain('exists already');
+    });
+  });
+
+  it('leaves nothing behind when it may not keep a store', async () => {
+    const { code, err } = await stillwarm('play', '--store', '/nonexistent/x.sqlite', '--speed', 'max');
+    expect(code).toBe(1);
+    expect(err).toMatch(/^The logger did not start: .*x\.sqlite cannot be created/);
+    expect(existsSync('/nonexistent')).toBe(false);
+  });
+});

@@ -1,0 +1,30 @@
+import { spawnSync } from 'node:child_process';
+
+/** Programs from Debian that tests run, with the packages that hold them. */
+export const DEBIAN_PROGRAMS = {
+  'avr-gcc': ['gcc-avr', 'avr-libc'],
+  'avr-objcopy': ['binutils-avr'],
+  make: ['make'],
+  socat: ['socat'],
+  tmux: ['tmux'],
+} as const satisfies Record<string, readonly string[]>;
+
+export type DebianProgram = keyof typeof DEBIAN_PROGRAMS;
+
+const isThere = (program: string): boolean =>
+  spawnSync('sh', ['-c', `command -v ${program}`], { stdio: 'ignore' }).status === 0;
+
+/** The packages of those programs that are not there. */
+export function missingPackages(programs: readonly DebianProgram[]): string[] {
+  return programs.filter((program) => !isThere(program)).flatMap((program) => DEBIAN_PROGRAMS[program]);
+}
+
+/**
+ * Why tests that run these programs are skipped, or null when they run. With CI=true they always run, so
+ * that a missing program is a failure.
+ */
+export function whyNot(...programs: DebianProgram[]): string | null {
+  const packages = missingPackages(programs);
+  if (packages.length === 0 || process.env['CI'] === 'true') return null;
+  return `needs the Debian packages ${packages.join(', ')}`;
+}
