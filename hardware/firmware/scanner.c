@@ -34,7 +34,7 @@ static bool search(void) {
 
 static void start_scan(uint32_t now) {
     while (clock_due(now, scan_at)) scan_at += SCAN_PERIOD_MS;
-    (void)thermometer_convert_all(); /* a bus without probes shows when they are read */
+    thermometer_convert_all();
     started_ms = clock_ms();
     read_at = started_ms + THERMOMETER_CONVERSION_MS;
     index = 0;

@@ -32,11 +32,10 @@ bool thermometer_is_one(const uint8_t rom[ROM_BYTES]) {
     return rom[0] == DS18B20 || rom[0] == DS1822 || rom[0] == DS18S20;
 }
 
-bool thermometer_convert_all(void) {
-    if (!onewire_reset()) return false;
+void thermometer_convert_all(void) {
+    if (!onewire_reset()) return;
     onewire_write(ONEWIRE_SKIP_ROM);
     onewire_write(CONVERT_T);
-    return true;
 }
 
 static bool all_are(const uint8_t pad[SCRATCHPAD_BYTES], uint8_t value) {

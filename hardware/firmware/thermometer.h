@@ -19,8 +19,8 @@ struct thermometer_reading {
 /* True for a ROM id whose family this firmware can read. */
 bool thermometer_is_one(const uint8_t rom[ROM_BYTES]);
 
-/* Starts a conversion in every thermometer at once. False when none answers. */
-bool thermometer_convert_all(void);
+/* Starts a conversion in every thermometer at once. That nobody answered shows when they are read. */
+void thermometer_convert_all(void);
 
 /* Reads and judges the nine bytes of one thermometer. */
 struct thermometer_reading thermometer_read(const uint8_t rom[ROM_BYTES]);

@@ -118,16 +118,17 @@ export class Bench {
   /** What ended in a newline and is not a line of the protocol. */
   readonly scraps: string[] = [];
   readonly bus: OneWireBus;
+  readonly thermometers: readonly Thermometer[];
   readonly board: EmulatedBoard;
   #text = '';
 
   constructor({ hex, probes, faults, riseUs, ...board }: BenchOptions) {
-    const thermometers = probes.map(({ rom, celsius = 20, times, saved }) => {
+    this.thermometers = probes.map(({ rom, celsius = 20, times, saved }) => {
       const temperatureAt = typeof celsius === 'number' ? () => celsius : celsius;
       return new Thermometer({ rom, temperatureAt, ...(times && { times }), ...(saved && { saved }) });
     });
     this.bus = new OneWireBus({
-      thermometers,
+      thermometers: this.thermometers,
       faults: faults ?? [],
       ...(riseUs !== undefined && { riseUs }),
     });

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { Fault } from '../../../src/emulator/faults.js';
-import { Bench, ROM_OF_DS18S20, ROMS } from '../../emulator/bench.js';
+import { Bench, crc8OfBits, ROM_OF_DS18S20, ROMS } from '../../emulator/bench.js';
 
 const [ROM, OTHER] = ROMS;
 
@@ -36,6 +36,48 @@ describe('a temperature comes out as the datasheet says', () => {
   ])('%d degrees of family 10h as %d sixteenths', (celsius, sixteenths) => {
     const bench = new Bench({ probes: [{ rom: ROM_OF_DS18S20, celsius }] }).run(3000);
     expect(bench.scans()[0]?.of.get(ROM_OF_DS18S20)).toEqual({ status: 'F', raw: sixteenths });
+  });
+});
+
+describe('the nine bytes of real parts are judged', () => {
+  /** What the firmware says of a probe that sends exactly `bytes`. */
+  const judged = (bytes: string, rom: string = ROM) => {
+    const bench = new Bench({ probes: [{ rom }] }).run(5000);
+    const [thermometer] = bench.thermometers;
+    if (thermometer)
+      thermometer.garble = () => Uint8Array.from(bytes.split(' '), (pair) => Number.parseInt(pair, 16));
+    const { status = '', raw } = bench.run(16_000).scans()[1]?.of.get(rom) ?? {};
+    return raw === null ? status : `${status}${raw}`;
+  };
+
+  // Published samples of genuine parts and clones, CRC last; CRCs recomputed with crc8OfBits() of bench.ts.
+  test.each([
+    ['a real reading', 'F4 00 4B 46 7F FF 0C 10 FA', '+244'],
+    ['a real reading', 'F3 00 4B 46 7F FF 0D 10 EE', '+243'],
+    ['a real reading', 'F6 00 4B 46 7F FF 0A 10 D6', '+246'],
+    ['genuine power-up', '50 05 4B 46 7F FF 0C 10 1C', 'N1360'],
+    ['clone power-up', '50 05 55 00 7F FF 0C 10 21', 'N1360'],
+    ['clone power-up', '50 05 55 AA 7F FF 0C 10 AF', 'N1360'],
+    ['clone power-up', '50 05 7F 80 7F FF 0C 10 93', 'N1360'],
+    // Byte 6 as after a conversion: nothing tells it from 85.0, which no cup can have.
+    ['clone power-up that hides', '50 05 4B 46 7F FF 10 10 BD', '+1360'],
+    ['a published sample with a wrong CRC', '90 01 55 05 7F 7E 81 66 27', 'C'],
+    ['one bit off', 'F5 00 4B 46 7F FF 0C 10 FA', 'C'],
+    ['all zeros', '00 00 00 00 00 00 00 00 00', 'Z'],
+    ['all ones', 'FF FF FF FF FF FF FF FF FF', 'M'],
+    ['all ones with a right CRC', 'FF FF FF FF FF FF FF FF C9', 'K-1'],
+  ])('%s: %s', (_name, bytes, expected) => {
+    expect(judged(bytes)).toBe(expected);
+  });
+
+  test('power-up of family 10h', () => {
+    expect(judged('AA 00 B4 B9 FF FF 0C 10 18', ROM_OF_DS18S20)).toBe('N1360');
+  });
+
+  test('127.9375, the other value of a part that has not converted', () => {
+    const bytes = [0xff, 0x07, 0x4b, 0x46, 0x7f, 0xff, 0x0c, 0x10];
+    const text = [...bytes, crc8OfBits(bytes)].map((byte) => byte.toString(16).padStart(2, '0')).join(' ');
+    expect(judged(text)).toBe('N2047');
   });
 });
 
