@@ -1,10 +1,10 @@
 import { avrInstruction, CPU } from 'avr8js';
 import { seededChance } from '../units/clock.js';
 import { Agenda } from './agenda.js';
-import { CBI, INTERRUPT_SHADOW, markInstructions, PLAIN, SLEEP, skipTurns } from './delay-loops.js';
+import { CBI, INTERRUPT_SHADOW, markInstructions, PLAIN, SLEEP, skipTurns } from './delayLoops.js';
 import { attachEeprom, EEPROM_BYTES } from './eeprom.js';
-import type { OneWireBus } from './one-wire-bus.js';
-import { attachPortD } from './port-d.js';
+import type { OneWireBus } from './oneWireBus.js';
+import { attachPortD } from './portD.js';
 import { Timer1 } from './timer1.js';
 import { Usart0 } from './usart0.js';
 import { attachWatchdog } from './watchdog.js';

@@ -1,5 +1,5 @@
 import { crc8 } from '../units/ids.js';
-import { type ResponseTimes, TYPICAL } from './one-wire-timing.js';
+import { type ResponseTimes, TYPICAL } from './oneWireTiming.js';
 import {
   atPowerUp,
   type Conversion,

@@ -2,8 +2,8 @@ import { readFileSync } from 'node:fs';
 import { type BoardOptions, EmulatedBoard } from '../../src/emulator/board.js';
 import type { Fault } from '../../src/emulator/faults.js';
 import { loadImage } from '../../src/emulator/image.js';
-import { OneWireBus } from '../../src/emulator/one-wire-bus.js';
-import type { ResponseTimes } from '../../src/emulator/one-wire-timing.js';
+import { OneWireBus } from '../../src/emulator/oneWireBus.js';
+import type { ResponseTimes } from '../../src/emulator/oneWireTiming.js';
 import type { UserBytes } from '../../src/emulator/scratchpad.js';
 import { Thermometer } from '../../src/emulator/thermometer.js';
 

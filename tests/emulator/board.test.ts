@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { EmulatedBoard } from '../../src/emulator/board.js';
-import { OneWireBus } from '../../src/emulator/one-wire-bus.js';
+import { OneWireBus } from '../../src/emulator/oneWireBus.js';
 import { Bench, manyRoms, ROMS } from './bench.js';
 
 /** A board whose flash holds these words from the reset vector on. */

@@ -1,4 +1,4 @@
-import type { OneWireBus } from '../../src/emulator/one-wire-bus.js';
+import type { OneWireBus } from '../../src/emulator/oneWireBus.js';
 
 /** The times of a master, microseconds; a test spoils one of them. */
 export const GOOD = {

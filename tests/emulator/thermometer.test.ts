@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { OneWireBus } from '../../src/emulator/one-wire-bus.js';
+import { OneWireBus } from '../../src/emulator/oneWireBus.js';
 import { Thermometer } from '../../src/emulator/thermometer.js';
 import { crc8OfBits, ROMS } from './bench.js';
 import * as master from './master.js';

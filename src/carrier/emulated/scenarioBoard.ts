@@ -1,6 +1,6 @@
 import { EmulatedBoard } from '../../emulator/board.js';
 import { loadImage } from '../../emulator/image.js';
-import { OneWireBus } from '../../emulator/one-wire-bus.js';
+import { OneWireBus } from '../../emulator/oneWireBus.js';
 import type { Scenario, ScenarioCarrier } from '../../emulator/scenario.js';
 import { Thermometer } from '../../emulator/thermometer.js';
 import { durationMs, later } from '../../units/time.js';

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { QUICKEST, SLOWEST, TYPICAL } from '../../../src/emulator/one-wire-timing.js';
+import { QUICKEST, SLOWEST, TYPICAL } from '../../../src/emulator/oneWireTiming.js';
 import { Bench, manyRoms } from '../../emulator/bench.js';
 import { build, WHY_NO_BUILD } from './build.js';
 

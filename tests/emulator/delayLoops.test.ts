@@ -1,6 +1,6 @@
 import { avrInstruction, CPU } from 'avr8js';
 import { describe, expect, test } from 'vitest';
-import { DEC_LOOP, markInstructions, PLAIN, SBIW_LOOP, skipTurns } from '../../src/emulator/delay-loops.js';
+import { DEC_LOOP, markInstructions, PLAIN, SBIW_LOOP, skipTurns } from '../../src/emulator/delayLoops.js';
 
 const BRNE = 0xf7f1; // brne .-4
 const DEC_R18 = 0x952a;

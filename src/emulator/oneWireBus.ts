@@ -1,6 +1,6 @@
 import { seededChance } from '../units/clock.js';
 import { effectOf, type Fault, faultChanges } from './faults.js';
-import * as timing from './one-wire-timing.js';
+import * as timing from './oneWireTiming.js';
 import type { Thermometer } from './thermometer.js';
 
 export interface BusOptions {

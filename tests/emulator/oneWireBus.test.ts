@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Fault } from '../../src/emulator/faults.js';
-import { OneWireBus } from '../../src/emulator/one-wire-bus.js';
-import { QUICKEST, SLOWEST, TYPICAL } from '../../src/emulator/one-wire-timing.js';
+import { OneWireBus } from '../../src/emulator/oneWireBus.js';
+import { QUICKEST, SLOWEST, TYPICAL } from '../../src/emulator/oneWireTiming.js';
 import { Thermometer } from '../../src/emulator/thermometer.js';
 import { ROMS } from './bench.js';
 import { CONVERT_T, GOOD, Master, READ_SCRATCHPAD, SKIP_ROM } from './master.js';

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { FRAMES_HEADER, framesHeader } from '../../tools/write-frames-header.js';
+import { FRAMES_HEADER, framesHeader } from '../../tools/framesHeader.js';
 
 // `-u` on the command line of vitest writes the file; without it this test compares.
 test('`frames.h` holds the table of src/carrier/wire/frames.ts', async () => {

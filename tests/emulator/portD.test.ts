@@ -1,6 +1,6 @@
 import { CPU } from 'avr8js';
 import { describe, expect, test } from 'vitest';
-import { attachPortD } from '../../src/emulator/port-d.js';
+import { attachPortD } from '../../src/emulator/portD.js';
 
 const PIND = 0x29;
 const DDRD = 0x2a;
