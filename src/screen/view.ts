@@ -125,7 +125,7 @@ export function alarmRows(
   ];
   const cups = found.sort((a, b) => a.order - b.order || a.pressing - b.pressing).map(({ row }) => row);
   if (!logger.silent) return cups;
-  const text = `${logger.words}: nothing is being recorded here`;
+  const text = `${logger.words}: start it again`;
   return [{ level: 'act-now', place: '', cup: 'logger', yard: '', text }, ...cups];
 }
 

@@ -1,0 +1,125 @@
+import { cleanup, render } from 'ink-testing-library';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+
+// The colour library looks at this when it is imported; a test's output is no terminal.
+vi.hoisted(() => {
+  process.env['FORCE_COLOR'] = '1';
+});
+
+import type { Key } from '../../src/screen/controls.js';
+import { canvas } from '../../src/screen/frame.js';
+import { Screen } from '../../src/screen/Screen.js';
+import { type Session, screenSession } from '../../src/screen/session.js';
+import { monotonicMs } from '../../src/units/time.js';
+import { fillStore, SHOWN_AT, storeInFolder } from './invented.js';
+
+const SIZE = { columns: 80, rows: 24 };
+let folder: ReturnType<typeof storeInFolder>;
+let session: Session;
+beforeEach(() => {
+  folder = storeInFolder();
+  fillStore(folder.store);
+  folder.store.setLogger({ pid: 1, beat: SHOWN_AT, now: SHOWN_AT, speed: 1, state: 'logging' });
+  session = screenSession({
+    store: folder.store,
+    now: () => SHOWN_AT,
+    clock: { utc: () => SHOWN_AT, monotonic: () => monotonicMs(0) },
+    title: 'stillwarm',
+    results: () => ['Yard sedge-12: above the 70 % line'],
+  });
+  session.look();
+});
+afterEach(() => {
+  cleanup();
+  folder.remove();
+});
+
+const drawn = (size = SIZE, colour = false, keys = false, onKey: (key: Key) => void = () => {}) =>
+  render(
+    <Screen lines={session.lines(size)} size={canvas(size)} colour={colour} keys={keys} onKey={onKey} />,
+  );
+const linesOf = (frame: string | undefined) => (frame ?? '').split('\n').map((line) => line.trimEnd());
+
+describe('<Screen>', () => {
+  it('shows the slots, the alarms and the cups that wait at 80 x 24', () => {
+    // Expected by hand from the invented situation, the default rule set and U = 0.858 degC: slot 3 falls below
+    // 140/9 - 0.858 = 14.698 at 178 + 0.5 * (26 - 14.698) / 13.5 = 178.419 min, so 5 - 2.581 min are left at 181.
+    expect(linesOf(drawn().lastFrame())).toEqual([
+      'stillwarm                                                 10:01:00 CEST  logging',
+      '',
+      'Carrier A                                Carrier B',
+      ' 1 260512-01 27.5°C warm           0:59   1 empty     27.5°C',
+      ' 2 260512-02 16.0°C near cold      1:01   2 empty     -0.4°C',
+      ' 3 260512-03 12.5°C cold           1:03',
+      ' 4 260512-04 27.5°C warm        due now',
+      ' 5 260512-05       no reading      1:07',
+      ' 6 empty     28.3°C',
+      '',
+      'ACT NOW A:3 260512-03 sedge-12 cold: ruled out in 2.4 min, warm now',
+      'ACT NOW A:5 260512-05 sedge-12 no reading for 4 min: check the probe',
+      'DUE     A:4 260512-04 sedge-12 turn now, too long in 15 min',
+      'Not seated: 260512-06 (due in 1:09)',
+      ...Array.from({ length: 8 }, () => ''),
+      'q quit  f °F  m mute  arrows page 1/1    for the passenger - never while driving',
+    ]);
+  });
+
+  it('shows degrees Fahrenheit on request', () => {
+    session.press('unit', SIZE);
+    expect(linesOf(drawn().lastFrame())[5]).toBe(' 3 260512-03 54.5°F cold           1:03');
+  });
+
+  it('sends colours, as an addition to the same words', () => {
+    const coloured = drawn(SIZE, true).lastFrame() ?? '';
+    expect(coloured).toContain('\u001b[31m');
+    // biome-ignore lint/suspicious/noControlCharactersInRegex: colours are control sequences
+    const words = coloured.replaceAll(/\u001b\[[0-9;]*m/g, '');
+    expect(linesOf(words)).toEqual(linesOf(drawn(SIZE, false).lastFrame()));
+  });
+
+  it('sends no control sequence at all without colour', () => {
+    expect(drawn(SIZE, false).lastFrame()).not.toContain('\u001b');
+  });
+
+  it('asks for a larger window in one sentence, and keeps to the small one', () => {
+    for (const size of [
+      { columns: 59, rows: 24 },
+      { columns: 80, rows: 17 },
+      { columns: 20, rows: 4 },
+      { columns: 1, rows: 1 },
+    ]) {
+      const lines = linesOf(drawn(size).lastFrame());
+      expect(lines.length).toBeLessThanOrEqual(Math.max(1, size.rows - 1));
+      for (const line of lines) expect(line.length).toBeLessThanOrEqual(size.columns);
+    }
+    expect(
+      linesOf(drawn({ columns: 59, rows: 24 }).lastFrame())
+        .join(' ')
+        .trim(),
+    ).toBe('Please make this window larger: 60 columns by 18 rows are needed, it has 59 by 24.');
+  });
+
+  it('tells every key, also when several arrive as one text', () => {
+    const keys: Key[] = [];
+    const { stdin } = drawn(SIZE, false, true, (key) => keys.push(key));
+    for (const typed of ['q', 'fmf', '\u001b[C', '\u001b[D', '\u001b[A', '\u001b[B', '\r', 'x', '\u0003'])
+      stdin.write(typed);
+    expect(keys).toEqual(['quit', 'unit', 'mute', 'unit', 'right', 'left', 'up', 'down', 'enter', 'quit']);
+  });
+
+  it('reads no keys when there are none to read', () => {
+    const keys: Key[] = [];
+    drawn(SIZE, false, false, (key) => keys.push(key)).stdin.write('q');
+    expect(keys).toEqual([]);
+  });
+
+  it('shows the results', () => {
+    session.showResults();
+    const lines = linesOf(drawn().lastFrame());
+    expect(lines.slice(0, 3)).toEqual([
+      'stillwarm',
+      'Yard sedge-12: above the 70 % line',
+      'q or Enter: done',
+    ]);
+  });
+});

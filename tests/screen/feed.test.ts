@@ -1,0 +1,169 @@
+import fc from 'fast-check';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { probeIn } from '../../src/emulator/scenarios/carriers.js';
+import { type Feed, storeFeed } from '../../src/screen/feed.js';
+import type { Store } from '../../src/store/store.js';
+import { later, minutes } from '../../src/units/time.js';
+import { record } from '../../src/visit/record.js';
+import {
+  at,
+  label,
+  loaded,
+  probeAssigned,
+  reading,
+  readings,
+  SEVEN,
+  seated,
+  storeInFolder,
+  turned,
+  visitOpened,
+} from './invented.js';
+
+let folder: ReturnType<typeof storeInFolder>;
+let store: Store;
+let feed: Feed;
+beforeEach(() => {
+  folder = storeInFolder();
+  store = folder.store;
+  feed = storeFeed(store);
+});
+afterEach(() => folder.remove());
+
+const rom = probeIn('A', 1);
+const add = (...rows: ReturnType<typeof reading>[]) => store.transaction(() => store.addReadings(rows));
+const held = () => feed.observationsOf(rom).map((o) => [(o.at - SEVEN) / 60_000, o.celsius]);
+const seatOneCup = (cup = '260512-01', minute = 0) =>
+  record(store, at(600), () => [
+    ...(feed.season.visits.size === 0 ? [visitOpened(), probeAssigned('A', 1)] : []),
+    loaded(cup, minute),
+    seated(cup, 'A', 1, minute + 1),
+  ]);
+
+describe('storeFeed()', () => {
+  it('knows nothing before the first poll', () => {
+    seatOneCup();
+    expect(feed.season.cups.size).toBe(0);
+    feed.poll();
+    expect(feed.season.cups.size).toBe(1);
+  });
+
+  it('takes in facts and readings that arrive between polls', () => {
+    seatOneCup();
+    add(reading('A', 1, 2, 27));
+    feed.poll();
+    expect(feed.slots(at(2))[0]?.cup?.state.latest?.celsius).toBe(27);
+    add(reading('A', 1, 3, 15));
+    record(store, at(600), () => [turned('260512-01', 200)]);
+    expect(feed.slots(at(3))[0]?.cup?.state.latest?.celsius).toBe(27);
+    feed.poll();
+    expect(feed.slots(at(3))[0]).toMatchObject({ slot: 1, latest: { celsius: 15 }, cup: null });
+  });
+
+  it('lists the cups that wait to be seated', () => {
+    record(store, at(600), () => [visitOpened(), loaded('260512-09', 3)]);
+    feed.poll();
+    expect(feed.unseated(at(4)).map(({ cup }) => cup.cup)).toEqual([label('260512-09')]);
+  });
+
+  it('puts late readings in their place and counts none twice', () => {
+    seatOneCup();
+    add(reading('A', 1, 2, 21), reading('A', 1, 5, 24));
+    feed.poll();
+    add(reading('A', 1, 3, 22), reading('A', 1, 1, 20), reading('A', 1, 5, 24), reading('A', 1, 4, 23));
+    feed.poll();
+    expect(held()).toEqual([
+      [1, 20],
+      [2, 21],
+      [3, 22],
+      [4, 23],
+      [5, 24],
+    ]);
+  });
+
+  it('holds the same in whatever order readings arrive', () => {
+    const rows = readings('A', 1, 0, 4, (minute) => 20 + minute);
+    fc.assert(
+      fc.property(fc.shuffledSubarray(rows, { minLength: rows.length }), fc.nat(8), (shuffled, cut) => {
+        const own = storeInFolder();
+        try {
+          const follower = storeFeed(own.store);
+          own.store.append(SEVEN, visitOpened(), probeAssigned('A', 1), loaded('260512-01', 0));
+          for (const part of [shuffled.slice(0, cut), shuffled.slice(cut)]) {
+            own.store.transaction(() => own.store.addReadings(part));
+            follower.poll();
+          }
+          expect(follower.observationsOf(rom)).toEqual(
+            rows.map(({ utc, raw }) => ({ at: utc, celsius: raw! / 16 })),
+          );
+        } finally {
+          own.remove();
+        }
+      }),
+      { numRuns: 15 },
+    );
+  });
+
+  it('leaves out what is no observation', () => {
+    seatOneCup();
+    add(reading('A', 1, 1, 20), reading('A', 1, 2, 0, 'bad-crc'), reading('A', 1, 3, 99));
+    feed.poll();
+    expect(held()).toEqual([[1, 20]]);
+  });
+
+  it('keeps the first of two values at one instant, so that the picture goes on', () => {
+    seatOneCup();
+    add(reading('A', 1, 2, 20), { ...reading('A', 1, 2, 25), scan: 9999 });
+    feed.poll();
+    expect(held()).toEqual([[2, 20]]);
+    expect(feed.slots(at(2))[0]?.cup?.state.word).toBe('warm');
+  });
+
+  it('drains more readings than one query gives', () => {
+    seatOneCup();
+    add(
+      ...readings('A', 1, 0, 100, () => 20).flatMap((row, i) =>
+        Array.from({ length: 30 }, (_, j) => ({
+          ...row,
+          scan: i * 30 + j,
+          utc: later(row.utc, minutes(j / 60)),
+        })),
+      ),
+    );
+    feed.poll();
+    expect(feed.observationsOf(rom)).toHaveLength(201 * 30);
+  });
+
+  it('holds no more than ten minutes and a few hundred readings when no cup is open', () => {
+    seatOneCup();
+    add(...readings('A', 1, 0, 200, () => 20));
+    feed.poll();
+    expect(feed.observationsOf(rom)).toHaveLength(401);
+    record(store, at(600), () => [turned('260512-01', 200)]);
+    for (let from = 201; from < 1000; from += 100) {
+      add(...readings('A', 1, from, from + 99, () => 20));
+      feed.poll();
+      expect(feed.observationsOf(rom).length).toBeLessThan(256 + 200);
+    }
+  });
+
+  it('fetches from the store again what a cup recorded late needs', () => {
+    seatOneCup();
+    record(store, at(600), () => [turned('260512-01', 200)]);
+    add(...readings('A', 1, 0, 500, () => 20));
+    feed.poll();
+    expect(feed.observationsOf(rom)[0]!.at).toBeGreaterThan(at(400));
+    seatOneCup('260512-02', 300);
+    feed.poll();
+    expect(feed.observationsOf(rom).filter((o) => o.at >= at(300))).toHaveLength(401);
+    expect(feed.slots(at(500))[0]?.cup?.state.coldMinutes).toMatchObject({ certain: 0 });
+  });
+
+  it('does not let a cup that nobody turned fill the memory', () => {
+    seatOneCup();
+    const day = 24 * 60;
+    for (let from = 0; from < 3 * day; from += day)
+      add(...Array.from({ length: day }, (_, i) => reading('A', 1, from + i, 20)));
+    feed.poll();
+    expect(feed.observationsOf(rom).length).toBeLessThan(day + 256);
+  });
+});
