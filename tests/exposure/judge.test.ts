@@ -4,7 +4,7 @@ import type { Observation } from '../../src/exposure/types.js';
 import { Refusal } from '../../src/units/refusal.js';
 import type { Celsius } from '../../src/units/temperature.js';
 import { minutes } from '../../src/units/time.js';
-import { judge } from './judgeRound.js';
+import { judge, ROUND } from './judgeRound.js';
 import { at, seating, steady, trace } from './traces.js';
 
 /** Readings of probe P every 30 s at 30 degC, with another temperature from one minute to another. */
@@ -41,11 +41,15 @@ describe('judgeExposure() bounds cold and hot time', () => {
   });
 
   it('takes a temperature exactly at a limit as not past it, in spite of binary fractions', () => {
-    // 15.9 + 0.1 = 16 and 39.9 + 0.1 = 40 as decimals
-    const cold = judge(steady(0, 180, 15.9), { seatings: [seating('P', 0, 180, 0.1)] });
-    expect(cold.coldMinutes).toEqual({ certain: 0, possible: 180 });
-    const hot = judge(steady(0, 180, 39.9), { seatings: [seating('P', 0, 180, 0.1)] });
-    expect(hot.hotMinutes).toEqual({ certain: 0, possible: 0 });
+    // as decimals 15.2 + 0.1 = 15.3, 16.7 - 1.4 = 15.3 and 38.6 - 0.3 = 38.3; as binary fractions not all are
+    const rules = { ...ROUND, thresholdCelsius: 15.3 as Celsius, hotCelsius: 38.3 as Celsius };
+    const at = (degrees: number, uncertainty: number) =>
+      judge(steady(0, 180, degrees), { seatings: [seating('P', 0, 180, uncertainty)] }, rules);
+    expect(15.2 + 0.1).toBeLessThan(15.3);
+    expect(at(15.2, 0.1).coldMinutes).toEqual({ certain: 0, possible: 180 });
+    expect(at(16.7, 1.4).coldMinutes).toEqual({ certain: 0, possible: 0 });
+    expect(38.6 - 0.3).toBeGreaterThan(38.3);
+    expect(at(38.6, 0.3).hotMinutes).toEqual({ certain: 0, possible: 180 });
     expect(judge(steady(0, 180, 16)).ruling).toBe('valid');
   });
 
@@ -168,6 +172,19 @@ describe('judgeExposure() rules', () => {
     expect(judge(without(60, 65.5))).toMatchObject({
       ruling: 'unproven',
       reasons: [expect.stringMatching(/^unproven: cold for /), expect.stringMatching(/^unproven: hot for /)],
+    });
+  });
+
+  it('is unproven when gaps make the possible total too long, though no spell is', () => {
+    // three gaps of 4 min each: 12 min possibly cold, 4 in one spell; heat is ruled by the spell only
+    const starts = [30, 60, 90];
+    const readings = steady(0, 180, 30).filter(
+      (reading) => !starts.some((start) => reading.at > at(start) && reading.at < at(start + 4)),
+    );
+    expect(judge(readings)).toMatchObject({
+      ruling: 'unproven',
+      longestColdSpellMinutes: { certain: 0, possible: 4 },
+      reasons: [expect.stringMatching(/^unproven: cold for at least 0, at most 12 min of 180/)],
     });
   });
 

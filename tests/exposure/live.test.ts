@@ -73,6 +73,14 @@ describe('liveState()', () => {
       coldMinutesLeft: 2,
       alarm: { level: 'act-now', text: 'cold: ruled out in 2 min, warm now' },
     });
+    // a spell of 4 min long before and now 1 min: 5 of 10 in total, 1 of 5 in this spell
+    const earlier = [
+      ...steady(0, 20, 16),
+      ...steady(20.5, 23.5, 15),
+      ...steady(24, 40, 16),
+      ...steady(40.5, 41, 15),
+    ];
+    expect(live(41, earlier).coldMinutesLeft).toBeCloseTo(4, 9);
     // two spells of 4 min before and now 1 min: 9 of 10 in total
     const cold = (start: number, end: number) => [...steady(start + 0.5, end - 0.5, 15), ...trace([end, 16])];
     const total = [
