@@ -6,6 +6,7 @@ import type { Clock } from '../units/clock.js';
 import type { CarrierId } from '../units/ids.js';
 import { LABEL_RULE, parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
+import { formatInstant } from '../units/time.js';
 import { foldSeason, type Season } from '../visit/season.js';
 import type { Io } from './io.js';
 
@@ -76,5 +77,5 @@ export function typedCount(name: string, text: string | undefined): number | nul
 
 /** Prints what was recorded: the sentence for people, or the fact as JSON. */
 export function report(io: Io, json: boolean | undefined, facts: readonly Fact[], sentence: string): void {
-  io.out(json ? JSON.stringify(facts) : sentence);
+  io.out(json ? JSON.stringify(facts.map((fact) => ({ ...fact, at: formatInstant(fact.at) }))) : sentence);
 }
