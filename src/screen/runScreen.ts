@@ -3,6 +3,7 @@ import { durationMs } from '../units/time.js';
 import { STROKES } from './bell.js';
 import type { Key } from './controls.js';
 import { canvas, type Size } from './frame.js';
+import type { Mounted } from './mount.js';
 import type { ScreenProps } from './Screen.js';
 import { type SessionOptions, screenSession } from './session.js';
 import { terminalOn } from './terminal.js';
@@ -40,6 +41,8 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   const session = screenSession(options);
   const terminal = terminalOn(stdout);
   const { ended, end, fail, isOver } = ending();
+  let screen: Mounted | undefined;
+  let stop = () => {};
 
   const size = (): Size => ({
     columns: stdout.columns || SIZE_UNKNOWN.columns,
@@ -55,10 +58,10 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
     return { lines: session.lines(window), size: canvas(window), colour, keys, onKey };
   };
   const draw = () => {
-    if (!isOver()) screen.show(picture());
+    if (!isOver()) screen?.show(picture());
   };
   const redraw = () => {
-    if (!isOver()) screen.remount(picture(), terminal.clear);
+    if (!isOver()) screen?.remount(picture(), terminal.clear);
   };
   const close = () => end(session.showsResults ? 'finished' : 'quit');
   const ring = async (strokes: number) => {
@@ -88,16 +91,16 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   if (keys) stdin.on('end', close);
   for (const signal of SIGNALS) process.on(signal, close);
   terminal.enter();
-  const screen = mount(stdin, stdout, picture());
-  stdout.on('resize', redraw);
-  const stop = clock.every(REFRESH, refresh);
   try {
+    screen = mount(stdin, stdout, picture());
+    stdout.on('resize', redraw);
+    stop = clock.every(REFRESH, refresh);
     refresh();
     return await ended;
   } finally {
     stop();
     stdout.off('resize', redraw);
-    await screen.unmount();
+    await screen?.unmount();
     for (const signal of SIGNALS) process.off(signal, close);
     stdin.off('end', close);
     terminal.leave();

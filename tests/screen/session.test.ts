@@ -1,0 +1,122 @@
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { type Session, screenSession } from '../../src/screen/session.js';
+import type { Store } from '../../src/store/store.js';
+import { monotonicMs, type UtcMs } from '../../src/units/time.js';
+import { at, fillStore, loaded, readings, SHOWN_AT, storeInFolder, turned } from './invented.js';
+
+const SIZE = { columns: 80, rows: 24 };
+let folder: ReturnType<typeof storeInFolder>;
+let session: Session;
+let now: UtcMs;
+/** Stands between the session and the store, to break it. */
+let broken: boolean;
+let asked: number;
+const beat = () => folder.store.setLogger({ pid: 1, beat: now, now, speed: 1, state: 'logging' });
+beforeEach(() => {
+  folder = storeInFolder();
+  fillStore(folder.store);
+  now = SHOWN_AT;
+  broken = false;
+  asked = 0;
+  beat();
+  const store: Store = {
+    ...folder.store,
+    facts: (after) => {
+      if (broken) throw new Error('the disk is gone');
+      return folder.store.facts(after);
+    },
+  };
+  session = screenSession({
+    store,
+    now: () => now,
+    clock: { utc: () => now, monotonic: () => monotonicMs(now) },
+    title: 'stillwarm',
+    results: () => {
+      asked += 1;
+      return ['Yard sedge-12', 'two\nlines'];
+    },
+  });
+});
+afterEach(() => folder.remove());
+
+const shown = () =>
+  session
+    .lines(SIZE)
+    .map((line) =>
+      line
+        .map(({ text }) => text)
+        .join('')
+        .trimEnd(),
+    )
+    .join('\n');
+
+describe('screenSession()', () => {
+  it('sounds once for what is new', () => {
+    expect(session.look()).toBe('act-now');
+    expect(session.look()).toBeNull();
+  });
+
+  it('sounds otherwise for a cup that becomes due', () => {
+    session.look();
+    folder.store.transaction(() => {
+      for (const slot of [1, 2, 3, 4, 5])
+        folder.store.addReadings(readings('A', slot, 181.5, 240.5, () => 27.5));
+      folder.store.append(now, turned('260512-04', 182), turned('260512-06', 182));
+    });
+    // 260512-01 was loaded at minute 60 and is due after 180 min (default rule set).
+    const sounds = [239.9, 240, 240.1].map((minute) => {
+      now = at(minute);
+      beat();
+      return session.look();
+    });
+    expect(sounds).toEqual([null, 'due', null]);
+    expect(shown()).toContain('DUE     A:1 260512-01 sedge-12 turn now, too long in 14.9 min');
+  });
+
+  it('stays silent while muted', () => {
+    session.press('mute', SIZE);
+    expect(session.look()).toBeNull();
+    session.press('mute', SIZE);
+    expect(session.look()).toBeNull();
+    expect(shown()).toContain('ACT NOW');
+  });
+
+  it('sounds and says so when the logger dies', () => {
+    session.look();
+    for (let second = 0; second < 9; second += 1) {
+      now = at(181 + second / 60);
+      session.look();
+      expect(shown()).not.toContain('no sign of the logger');
+    }
+    now = at(181 + 40 / 60);
+    expect(session.look()).toBe('act-now');
+    expect(shown()).toContain('no sign of the logger for 40 s: start it again');
+  });
+
+  it('goes on with the last picture while the store cannot be read', () => {
+    session.look();
+    broken = true;
+    session.look();
+    expect(shown()).toContain('This picture is old, the store cannot be read: the disk is gone');
+    expect(shown()).toContain('260512-01 27.5°C warm');
+    broken = false;
+    session.look();
+    expect(shown()).not.toContain('This picture is old');
+  });
+
+  it('shows cups as they are loaded', () => {
+    session.look();
+    folder.store.append(now, loaded('260512-77', 180));
+    session.look();
+    expect(shown()).toContain('260512-77 (due in 2:59)');
+  });
+
+  it('shows the results, asked for once', () => {
+    session.look();
+    expect(session.showsResults).toBe(false);
+    session.showResults();
+    session.showResults();
+    expect(shown()).toBe('stillwarm\nYard sedge-12\ntwo\nlines\nq or Enter: done');
+    expect(asked).toBe(1);
+  });
+});
