@@ -1,18 +1,33 @@
+import wrapAnsi from 'wrap-ansi';
 import type { VisitResult } from '../visit/result.js';
 import { efficacyInWords } from './efficacy.js';
 import { rulingsInWords } from './judge.js';
 
-/** A visit's result for people: the rulings first, then what they leave to count. */
-export function resultInWords(result: VisitResult): string {
-  const rulings =
-    result.rulings.length === 0
+/** Lines for people are no longer than this, so that the narrowest common terminal shows them whole. */
+const COLUMNS_MAX = 79;
+
+/** A visit's result for people: the answer, then how each cup was judged, then the cautions. */
+export function resultInWords({ efficacy, rulings, rules }: VisitResult): string {
+  const judged =
+    rulings.length === 0
       ? 'No cup has been turned yet, so none is judged.'
-      : rulingsInWords(result.rulings, result.rules);
-  return `${rulings}\n\n${efficacyInWords(result.efficacy, result.rules.line)}${CAUTIONS}`;
+      : `How each cup was judged, before its counts were looked at\n\n${rulingsInWords(rulings, rules)}`;
+  return [efficacyInWords(efficacy, rules.line).trimEnd(), judged, CAUTIONS].map(wrapped).join('\n\n');
 }
 
 /** Stands under every result for people. */
-const CAUTIONS = `
-A cup is a test, not a treatment. Follow the product's label and local rules, and ask a licensed adviser before
-treating. Wash cups in alcohol outdoors, away from flames, engines and chargers; never in a closed vehicle.
-`;
+const CAUTIONS =
+  "A cup is a test, not a treatment. Follow the product's label and local rules, and ask a licensed adviser before treating. Wash cups in alcohol outdoors, away from flames, engines and chargers; never in a closed vehicle.";
+
+/** Breaks long lines between words; what follows a break is indented further than the line's beginning. */
+export function wrapped(text: string): string {
+  return text
+    .split('\n')
+    .map((line) => {
+      if (line.length <= COLUMNS_MAX) return line;
+      const indent = ' '.repeat(line.length - line.trimStart().length);
+      const [first = '', ...rest] = wrapAnsi(line.trimStart(), COLUMNS_MAX - indent.length - 2).split('\n');
+      return [indent + first, ...rest.map((part) => `${indent}  ${part}`)].join('\n');
+    })
+    .join('\n');
+}
