@@ -6,7 +6,7 @@ import { canvas, type Size } from './frame.js';
 import type { Mounted } from './mount.js';
 import type { ScreenProps } from './Screen.js';
 import { type SessionOptions, screenSession } from './session.js';
-import { terminalOn } from './terminal.js';
+import { letGoOfTerminal, terminalOn } from './terminal.js';
 
 export interface ScreenOptions extends SessionOptions {
   readonly clock: Clock;
@@ -24,7 +24,7 @@ const REFRESH = durationMs(400);
 /** Between two strokes of the bell; terminals take faster ones for one. */
 const STROKE_PAUSE = durationMs(250);
 const SIZE_UNKNOWN: Size = { columns: 80, rows: 24 };
-const SIGNALS = ['SIGHUP', 'SIGINT', 'SIGTERM'] as const;
+const SIGNALS = ['SIGINT', 'SIGTERM'] as const;
 
 /**
  * Shows a store live until people quit or `finished()`; then the results, until they are put away. Without keys
@@ -85,10 +85,17 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
     }
   };
 
+  let gone = false;
+  const hangUp = () => {
+    gone = true;
+    close();
+  };
+
   // Never taken off: output that failed once fails again, also for what is printed after the screen.
-  stdout.on('error', close);
-  stdin.on('error', close);
-  if (keys) stdin.on('end', close);
+  stdout.on('error', hangUp);
+  stdin.on('error', hangUp);
+  if (keys) stdin.on('end', hangUp);
+  process.on('SIGHUP', hangUp);
   for (const signal of SIGNALS) process.on(signal, close);
   terminal.enter();
   try {
@@ -101,9 +108,11 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
     stop();
     stdout.off('resize', redraw);
     await screen?.unmount();
+    process.off('SIGHUP', hangUp);
     for (const signal of SIGNALS) process.off(signal, close);
-    stdin.off('end', close);
+    stdin.off('end', hangUp);
     terminal.leave();
+    if (gone) letGoOfTerminal();
   }
 }
 

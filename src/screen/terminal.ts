@@ -1,3 +1,6 @@
+import { closeSync, fstatSync, openSync } from 'node:fs';
+import { devNull } from 'node:os';
+
 /** Control sequences sent besides the frames (ECMA-48; the alternate screen is an xterm extension). */
 const ALTERNATE_SCREEN = '\u001b[?1049h';
 const MAIN_SCREEN = '\u001b[?1049l';
@@ -55,4 +58,21 @@ export function sheetOf(stdout: NodeJS.WriteStream, columns: number): NodeJS.Wri
         event === 'resize' ? undefined : value.call(target, event, listener);
     },
   });
+}
+
+/**
+ * Puts the null device in the place of standard streams whose terminal has hung up. Node resets the terminal of
+ * its standard streams when it exits, and aborts with a native stack trace when that terminal is gone.
+ */
+export function letGoOfTerminal(): void {
+  for (const stream of [0, 1, 2]) {
+    try {
+      if (!fstatSync(stream).isCharacterDevice()) continue;
+      closeSync(stream);
+      // The lowest free number is given out: the one just closed.
+      openSync(devNull, 'r+');
+    } catch {
+      // Closed already: nothing to let go of.
+    }
+  }
 }

@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { cleanup, render } from 'ink-testing-library';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 
@@ -8,6 +9,7 @@ vi.hoisted(() => {
 
 import type { Key } from '../../src/screen/controls.js';
 import { canvas } from '../../src/screen/frame.js';
+import { span } from '../../src/screen/line.js';
 import { Screen } from '../../src/screen/Screen.js';
 import { type Session, screenSession } from '../../src/screen/session.js';
 import { monotonicMs } from '../../src/units/time.js';
@@ -121,5 +123,31 @@ describe('<Screen>', () => {
       'Yard sedge-12: above the 70 % line',
       'q or Enter: done',
     ]);
+  });
+
+  it('draws every picture as it was made, whatever the window', () => {
+    fc.assert(
+      fc.property(fc.integer({ min: 60, max: 200 }), fc.integer({ min: 18, max: 60 }), (columns, rows) => {
+        const made = session.lines({ columns, rows }).map((line) => line.map(({ text }) => text).join(''));
+        const lines = linesOf(drawn({ columns, rows }).lastFrame());
+        expect(lines.join('\n').trimEnd()).toBe(
+          made
+            .map((text) => text.trimEnd())
+            .join('\n')
+            .trimEnd(),
+        );
+        expect(lines.length).toBeLessThanOrEqual(rows - 1);
+        expect(Math.max(...lines.map((line) => line.length))).toBeLessThanOrEqual(columns);
+      }),
+      { numRuns: 20 },
+    );
+  });
+
+  it('cuts letters of double width to the window', () => {
+    const lines = [[span('蜜'.repeat(79))]];
+    const frame = render(
+      <Screen lines={lines} size={canvas(SIZE)} colour={false} keys={false} onKey={() => {}} />,
+    ).lastFrame();
+    expect(frame?.match(/蜜/g)?.length).toBeLessThanOrEqual(40);
   });
 });

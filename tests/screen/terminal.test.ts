@@ -1,0 +1,54 @@
+import { describe, expect, it } from 'vitest';
+import { sheetOf, terminalOn } from '../../src/screen/terminal.js';
+import { fakeTerminal } from './terminals.js';
+
+describe('terminalOn()', () => {
+  it('leaves once what it entered', () => {
+    const { stdout, written } = fakeTerminal();
+    const terminal = terminalOn(stdout);
+    terminal.enter();
+    terminal.leave();
+    terminal.leave();
+    expect(written().split('\u001b[?1049l')).toHaveLength(2);
+  });
+
+  it('gives the terminal back when the process exits without saying so', () => {
+    const { stdout, written } = fakeTerminal();
+    const before = process.listeners('exit');
+    terminalOn(stdout).enter();
+    const [atExit] = process.listeners('exit').filter((listener) => !before.includes(listener));
+    atExit?.call(process, 0);
+    expect(written()).toContain('\u001b[?1049l');
+    expect(process.listeners('exit')).toEqual(before);
+  });
+
+  it('sends nothing to what is no terminal', () => {
+    const { stdout, written } = fakeTerminal(false);
+    const terminal = terminalOn(stdout);
+    terminal.enter();
+    terminal.ring();
+    terminal.clear();
+    terminal.leave();
+    expect(written()).toBe('');
+  });
+});
+
+describe('sheetOf()', () => {
+  it('keeps its width and never ends, whatever the window does', () => {
+    const { stdout, resize } = fakeTerminal();
+    const sheet = sheetOf(stdout, 80);
+    let heard = 0;
+    sheet.on('resize', () => {
+      heard += 1;
+    });
+    resize(50, 10);
+    expect([sheet.columns, heard]).toEqual([80, 0]);
+    expect(sheet.rows).toBeGreaterThan(1e9);
+  });
+
+  it('passes on what is written', () => {
+    const { stdout, written } = fakeTerminal();
+    sheetOf(stdout, 80).write('text');
+    expect(written()).toBe('text');
+  });
+});
