@@ -99,10 +99,10 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   for (const signal of SIGNALS) process.on(signal, close);
   terminal.enter();
   try {
+    refresh();
     screen = mount(stdin, stdout, picture());
     stdout.on('resize', redraw);
     stop = clock.every(REFRESH, refresh);
-    refresh();
     return await ended;
   } finally {
     stop();
