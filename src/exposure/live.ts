@@ -1,9 +1,9 @@
 import type { Celsius } from '../units/temperature.js';
 import { between, type DurationMs, inMinutes, seconds, type UtcMs } from '../units/time.js';
-import { timelineOf } from './judge.js';
+import { figuresIn } from './figures.js';
 import { told } from './reasons.js';
 import type { RuleSet } from './ruleSet.js';
-import { isPast, limitsOf, type Spells, spellsPast } from './spells.js';
+import { isPast, limitsOf, type Spells } from './spells.js';
 import { type ObservationsOf, within } from './timeline.js';
 import type { Bounds, Exposure, Seating } from './types.js';
 
@@ -43,11 +43,8 @@ const UNSEEN_PART = 0.5;
  * @throws {Refusal} as `judgeExposure`
  */
 export function liveState(soFar: Exposure, observationsOf: ObservationsOf, rules: RuleSet): LiveState {
-  const timeline = timelineOf(soFar, { from: soFar.load, to: soFar.turn }, observationsOf, rules);
-  const limits = limitsOf(rules);
-  const certainCold = spellsPast(limits.certainCold, timeline);
-  const possibleCold = spellsPast(limits.possibleCold, timeline);
-  const certainHot = spellsPast(limits.certainHot, timeline);
+  const window = { from: soFar.load, to: soFar.turn };
+  const { certainCold, possibleCold, certainHot } = figuresIn(soFar, window, observationsOf, rules).spells;
   const seating = seatingAt(soFar);
   const latest = latestIn(seating, soFar.turn, observationsOf);
   const elapsed = inMinutes(between(soFar.load, soFar.turn));

@@ -1,6 +1,13 @@
 import { Refusal } from '../units/refusal.js';
 import type { Celsius, CelsiusDifference } from '../units/temperature.js';
-import { between, type DurationMs, durationMs, formatInstant, type UtcMs } from '../units/time.js';
+import {
+  between,
+  type DurationMs,
+  durationMs,
+  formatInstant,
+  MS_PER_SECOND,
+  type UtcMs,
+} from '../units/time.js';
 import { distinct } from './trustworthy.js';
 import type { Observation, Seating } from './types.js';
 
@@ -42,7 +49,7 @@ export type ObservationsOf = (probe: string) => readonly Observation[];
 
 /**
  * Lays out what is observed and what is gap. Observed is every instant of a seating between two neighbouring
- * readings of its probe, both inside the seating and at most `maxGap` apart (temperature linear), and the stretch
+ * readings of its probe, both inside the seating and at most `maxGapSeconds` apart (temperature linear), and the stretch
  * from its start to its first reading or from its last reading to its end, if no longer than that (the nearest
  * reading holds). Seatings are clipped to the window. Linear in the readings inside the seatings.
  *
@@ -53,7 +60,7 @@ export function layOut(
   window: Window,
   seatings: readonly Seating[],
   observationsOf: ObservationsOf,
-  maxGap: DurationMs,
+  maxGapSeconds: number,
 ): Timeline {
   const readings: Observation[] = [];
   const stretches: Stretch[] = [];
@@ -61,13 +68,13 @@ export function layOut(
   const gapUntil = (to: DurationMs) => {
     if (to > known) stretches.push({ kind: 'gap', from: known, to });
   };
-  for (const seating of clipped(inOrder(cup, seatings), window)) {
+  for (const seating of seatingsIn(cup, seatings, window)) {
     const inside = distinct(within(observationsOf(seating.probe), seating), seating.probe);
     for (const reading of inside) readings.push(reading);
     for (const [left, right] of neighbours(seating, inside)) {
       const from = between(window.from, left.at);
       const to = between(window.from, right.at);
-      if (to === from || to - from > maxGap) continue;
+      if (!isObserved(from, to, maxGapSeconds)) continue;
       gapUntil(from);
       const { uncertainty } = seating;
       stretches.push({ kind: 'observed', from, to, first: left.celsius, last: right.celsius, uncertainty });
@@ -77,6 +84,18 @@ export function layOut(
   gapUntil(between(window.from, window.to));
   return { window, stretches, readings };
 }
+
+/** Whether the time between two neighbouring readings, ms, counts as observed. */
+export const isObserved = (from: number, to: number, maxGapSeconds: number): boolean =>
+  to > from && to - from <= maxGapSeconds * MS_PER_SECOND;
+
+/**
+ * The seatings clipped to a window, in order of time.
+ *
+ * @throws {Refusal} when two share more than an instant
+ */
+export const seatingsIn = (cup: string, seatings: readonly Seating[], window: Window): Seating[] =>
+  clipped(inOrder(cup, seatings), window);
 
 /** The first two seatings that share more than an instant, or null. */
 export function overlap(seatings: readonly Seating[]): readonly [Seating, Seating] | null {

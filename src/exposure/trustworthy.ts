@@ -1,6 +1,6 @@
 import { Refusal } from '../units/refusal.js';
 import { type Celsius, fromSixteenths } from '../units/temperature.js';
-import { formatInstant } from '../units/time.js';
+import { formatInstant, type UtcMs } from '../units/time.js';
 import type { Observation } from './types.js';
 
 /** What the air of a cup can be; a reading outside is an artefact. Both ends are accepted. */
@@ -54,9 +54,13 @@ export function distinct(sorted: readonly Observation[], probe: string): Observa
     if (last === undefined || observation.at > last.at) kept.push(observation);
     else if (observation.at < last.at) throw new RangeError(`the observations of ${probe} are not in order`);
     else if (observation.celsius !== last.celsius)
-      throw new Refusal(
-        `probe ${probe} has two different readings at ${formatInstant(last.at)}, ${last.celsius} and ${observation.celsius} °C; flag the wrong one`,
-      );
+      throw conflict(probe, last.at, last.celsius, observation.celsius);
   }
   return kept;
 }
+
+/** The refusal of two different readings of a probe at one instant: nobody can tell which one is wrong. */
+export const conflict = (probe: string, at: UtcMs, one: Celsius, other: Celsius): Refusal =>
+  new Refusal(
+    `probe ${probe} has two different readings at ${formatInstant(at)}, ${one} and ${other} °C; flag the wrong one`,
+  );

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { layOut, overlap } from '../../src/exposure/timeline.js';
 import type { Observation } from '../../src/exposure/types.js';
-import { seconds } from '../../src/units/time.js';
 import { at, from, LOAD, seating, steady, trace } from './traces.js';
 
 const WINDOW = { from: LOAD, to: at(10) };
@@ -9,7 +8,7 @@ const WINDOW = { from: LOAD, to: at(10) };
 describe('layOut()', () => {
   it('covers the window with stretches in order, without overlap, gaps merged', () => {
     const readings = { P: trace([1, 20], [2, 21], [5, 19], [8, 18], [9, 18]) };
-    const { stretches } = layOut('A', WINDOW, [seating('P', 0, 9.5, 0.5)], from(readings), seconds(60));
+    const { stretches } = layOut('A', WINDOW, [seating('P', 0, 9.5, 0.5)], from(readings), 60);
     const minute = (ms: number) => ms / 60_000;
     // the reading at 5 has no neighbour within a minute: part of the gap from 2 to 8
     expect(stretches.map(({ kind, from, to }) => [kind, minute(from), minute(to)])).toEqual([
@@ -25,8 +24,7 @@ describe('layOut()', () => {
 
   it('takes seatings in any order', () => {
     const readings = from({ P: steady(0, 10, 20), Q: steady(0, 10, 21) });
-    const lay = (seatings: ReturnType<typeof seating>[]) =>
-      layOut('A', WINDOW, seatings, readings, seconds(60));
+    const lay = (seatings: ReturnType<typeof seating>[]) => layOut('A', WINDOW, seatings, readings, 60);
     expect(lay([seating('Q', 5, 10), seating('P', 0, 5)])).toEqual(
       lay([seating('P', 0, 5), seating('Q', 5, 10)]),
     );
@@ -38,16 +36,16 @@ describe('layOut()', () => {
       { from: LOAD, to: LOAD },
       [seating('P', 0, 5)],
       from(steady(0, 5, 20)),
-      seconds(60),
+      60,
     );
     expect(stretches).toEqual([]);
     expect(readings).toEqual(trace([0, 20]));
   });
 
   it('names cup, probes and instant of seatings that overlap', () => {
-    expect(() =>
-      layOut('A', WINDOW, [seating('P', 0, 5), seating('Q', 4, 10)], from([]), seconds(60)),
-    ).toThrow(/cup A sits in two slots at once, from 2026-05-01T06:04:00\.000Z on \(probes P and Q\)/);
+    expect(() => layOut('A', WINDOW, [seating('P', 0, 5), seating('Q', 4, 10)], from([]), 60)).toThrow(
+      /cup A sits in two slots at once, from 2026-05-01T06:04:00\.000Z on \(probes P and Q\)/,
+    );
   });
 
   it('looks only at the readings inside the seatings, however many there are', () => {
@@ -59,7 +57,7 @@ describe('layOut()', () => {
         return Reflect.get(target, key) as unknown;
       },
     }) as readonly Observation[];
-    layOut('A', { from: at(7000), to: at(7010) }, [seating('P', 7000, 7010)], () => watched, seconds(60));
+    layOut('A', { from: at(7000), to: at(7010) }, [seating('P', 7000, 7010)], () => watched, 60);
     // two binary searches among 14,401 readings and the 11 readings inside
     expect(touched).toBeLessThanOrEqual(2 * 14 + 11);
   });
