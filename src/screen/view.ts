@@ -31,17 +31,23 @@ export function timeLeftText(minutes: number): string {
 const hoursAndMinutes = (minutes: number): string =>
   `${Math.floor(minutes / 60)}:${String(minutes % 60).padStart(2, '0')}`;
 
+/** Each knows the zone abbreviations of its own part of the world, and gives offsets elsewhere. */
+const LOCALES = ['en-US', 'en-GB', 'en-AU'] as const;
+
 /** The time of day in a zone, with the zone's abbreviation or offset; UTC when the zone is unknown. */
 export function clockText(at: UtcMs, zone: string): string {
   try {
-    return new Intl.DateTimeFormat('en-GB', {
-      timeZone: zone,
-      hour: '2-digit',
-      minute: '2-digit',
-      second: '2-digit',
-      hourCycle: 'h23',
-      timeZoneName: 'short',
-    }).format(at);
+    const texts = LOCALES.map((locale) =>
+      new Intl.DateTimeFormat(locale, {
+        timeZone: zone,
+        hour: '2-digit',
+        minute: '2-digit',
+        second: '2-digit',
+        hourCycle: 'h23',
+        timeZoneName: 'short',
+      }).format(at),
+    );
+    return texts.find((text) => !/GMT[+-]/.test(text)) ?? texts[0]!;
   } catch {
     return `${formatInstant(at).slice(11, 19)} UTC`;
   }

@@ -53,7 +53,9 @@ describe('timeLeftText()', () => {
 describe('clockText()', () => {
   it.each([
     ['Europe/Berlin', '07:00:00 CEST'],
-    ['America/New_York', '01:00:00 GMT-4'],
+    ['America/New_York', '01:00:00 EDT'],
+    ['Australia/Sydney', '15:00:00 AEST'],
+    ['Asia/Kolkata', '10:30:00 GMT+5:30'],
     ['UTC', '05:00:00 UTC'],
     ['Nowhere/At_All', '05:00:00 UTC'],
   ])('writes 05:00 UTC in %s as %s', (zone, expected) => expect(clockText(SEVEN, zone)).toBe(expected));
