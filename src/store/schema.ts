@@ -4,10 +4,7 @@ import type { Sqlite } from './sqlite.js';
 export const APPLICATION_ID = 0x5357_524d;
 export const SCHEMA_VERSION = 1;
 
-/**
- * Creates the tables of an empty file. The marks in the header are written before the switch to WAL, so
- * that they stand in the file itself and can be read without opening it as a database.
- */
+/** Creates the tables of an empty file. */
 export function createSchema(sqlite: Sqlite): void {
   sqlite.exec(`
     CREATE TABLE IF NOT EXISTS facts (

@@ -28,10 +28,9 @@ const JOURNAL_BYTES_MAX = 16 * 1024 * 1024;
 
 /**
  * Opens a database file. `write` creates it when absent and makes commits durable (WAL, synchronous FULL,
- * both read back); `read` refuses every write; `create` writes an empty file's first pages with the
- * rollback journal, before any WAL.
+ * both read back); `read` refuses every write.
  */
-export function openSqlite(path: string, mode: 'read' | 'write' | 'create'): Sqlite {
+export function openSqlite(path: string, mode: 'read' | 'write'): Sqlite {
   const database = new Database(path, { timeout: BUSY_TIMEOUT_MS } as Database.Options);
   const statements = new Map<string, Database.Statement<unknown[]>>();
   let open = true;
@@ -90,7 +89,7 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create'): Sql
   try {
     database.exec(`PRAGMA busy_timeout = ${BUSY_TIMEOUT_MS}`);
     if (mode === 'read') database.exec('PRAGMA query_only = ON');
-    if (mode === 'write') makeDurable(sqlite);
+    else makeDurable(sqlite);
   } catch (error) {
     sqlite.close();
     throw error;

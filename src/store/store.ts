@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import { constants, copyFileSync, linkSync, rmSync, unlinkSync } from 'node:fs';
 import { unguessableBytes } from '../units/clock.js';
 import type { BoardId, RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
@@ -80,7 +81,7 @@ export function openStoreToRead(path: string): Store {
 /** Opens a store to append to, creating it when there is none. `now` is the wall clock. */
 export function openStoreToWrite(path: string, now: UtcMs): Store {
   const kind = kindOfFile(path);
-  if (kind !== 'store') mark(path);
+  if (kind !== 'store') create(path);
   const store = wrap(path, openSqlite(path, 'write'));
   store.transaction(() => {
     if (store.head().count > 0) return;
@@ -90,19 +91,44 @@ export function openStoreToWrite(path: string, now: UtcMs): Store {
   return store;
 }
 
-/** Writes header marks and tables with the rollback journal, so that they stand in the file itself. */
-function mark(path: string): void {
-  let sqlite: Sqlite | undefined;
+/**
+ * Makes an empty store elsewhere and puts it in place whole, so that no other process ever sees half of one.
+ * When another process was first, its store stays.
+ */
+function create(path: string): void {
+  const draft = `${path}.${Buffer.from(unguessableBytes(4)).toString('hex')}.new`;
   try {
-    sqlite = openSqlite(path, 'create');
-    sqlite.exec(`PRAGMA application_id = ${APPLICATION_ID}; PRAGMA user_version = ${SCHEMA_VERSION}`);
-    createSchema(sqlite);
+    const sqlite = openSqlite(draft, 'write');
+    try {
+      sqlite.immediate(() => {
+        createSchema(sqlite);
+        sqlite.exec(`PRAGMA application_id = ${APPLICATION_ID}; PRAGMA user_version = ${SCHEMA_VERSION}`);
+      });
+      // The marks must stand in the file itself, where `kindOfFile` looks for them.
+      sqlite.exec('PRAGMA wal_checkpoint(TRUNCATE)');
+    } finally {
+      sqlite.close();
+    }
+    if (kindOfFile(path) === 'empty') unlinkSync(path);
+    placeUnlessThere(draft, path);
   } catch (error) {
+    if (error instanceof Refusal) throw error;
     throw new Refusal(
       `${path} cannot be created (${(error as Error).message}); check the folder and its permissions.`,
     );
   } finally {
-    sqlite?.close();
+    for (const leftover of [draft, `${draft}-wal`, `${draft}-shm`]) rmSync(leftover, { force: true });
+  }
+}
+
+function placeUnlessThere(draft: string, path: string): void {
+  try {
+    linkSync(draft, path);
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    if (code === 'EEXIST') return;
+    // A file system without links (a memory stick).
+    copyFileSync(draft, path, constants.COPYFILE_EXCL);
   }
 }
 

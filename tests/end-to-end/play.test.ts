@@ -14,6 +14,7 @@ async function played(
   return inFolder(async (folder) => {
     const store = join(folder, 'played.sqlite');
     const run = await stillwarm('play', '--scenario', scenario, '--speed', 'max', '--json', '--store', store);
+    expect(run).toMatchObject({ code: 0 });
     const opened = openStoreToRead(store);
     const broken = opened.brokenAt();
     const discards = opened.discards();

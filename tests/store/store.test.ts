@@ -1,3 +1,5 @@
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -67,7 +69,7 @@ describe('openStoreToWrite()', () => {
   });
 
   it("refuses another program's SQLite database and leaves it as it was", () => {
-    const other = openSqlite(path, 'create');
+    const other = openSqlite(path, 'write');
     other.exec('CREATE TABLE t (x)');
     other.close();
     const before = readFileSync(path);
@@ -77,11 +79,31 @@ describe('openStoreToWrite()', () => {
 
   it('refuses a store of a newer version', () => {
     openStoreToWrite(path, NOON).close();
-    const newer = openSqlite(path, 'create');
+    const newer = openSqlite(path, 'write');
     newer.exec('PRAGMA user_version = 99');
     newer.exec('PRAGMA wal_checkpoint(TRUNCATE)');
     newer.close();
     expect(() => openStoreToWrite(path, NOON)).toThrow('written by a newer stillwarm (store version 99');
+  });
+
+  it('leaves the store of whoever was first', async () => {
+    // Eight processes create the same store at the same time; all of them must end up in one chain.
+    const module = new URL('../../.build/src/store/store.js', import.meta.url).href;
+    const script = `
+      const { openStoreToWrite, openStoreToRead } = await import('${module}');
+      const store = openStoreToWrite('${path}', ${NOON});
+      store.close();
+      openStoreToRead('${path}').logger();`;
+    const codes = await Promise.all(
+      Array.from({ length: 8 }, async () => {
+        const child = spawn(process.execPath, ['--input-type=module', '-e', script], { stdio: 'inherit' });
+        return (await once(child, 'close'))[0] as number;
+      }),
+    );
+    expect(codes).toEqual(Array(8).fill(0));
+    const reader = openStoreToRead(path);
+    expect(reader.facts().map(({ fact }) => fact.type)).toEqual(['store-created']);
+    reader.close();
   });
 
   it('refuses a folder that does not exist', () => {
