@@ -2,13 +2,17 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import {
   CLOCK_STATES,
+  COMMANDS,
   FRAMES,
   LINE_BYTES_MAX,
+  LOG_STORES,
   PROBE_ENTRIES_PER_LINE,
   PROBE_STATUSES,
   PROTOCOL_VERSION,
   RESET_CAUSES,
+  RESULTS,
   SCAN_ENTRIES_PER_LINE,
+  WARNINGS,
 } from '../../src/carrier/wire/frames.js';
 import { crc16 } from '../emulator/bench.js';
 
@@ -18,14 +22,18 @@ const page = readFileSync(new URL('../../docs/wire-protocol.md', import.meta.url
 function lettersUnder(heading: string, text = page): Record<string, string> {
   const section = text.split(/^## /m).find((part) => part.startsWith(`${heading}\n`)) ?? '';
   return Object.fromEntries(
-    [...section.matchAll(/^\| ([a-z-]+) \| `(.)` \|/gm)].map(([, name, code]) => [name, code]),
+    [...section.matchAll(/^\| ([a-zA-Z-]+) \| `(.)` \|/gm)].map(([, name, code]) => [name, code]),
   );
 }
 
 describe('docs/wire-protocol.md has the letters of the table', () => {
-  const kinds = Object.fromEntries(Object.entries(FRAMES).map(([name, { code }]) => [name, code]));
+  const letters = (table: Readonly<Record<string, { readonly code: string }>>) =>
+    Object.fromEntries(Object.entries(table).map(([name, { code }]) => [name, code]));
   test.each([
-    ['Frames', kinds],
+    ['Frames', letters(FRAMES)],
+    ['Commands', { ...letters(COMMANDS), ...RESULTS }],
+    ['Places of the log', LOG_STORES],
+    ['Warnings', WARNINGS],
     ['Reset causes', RESET_CAUSES],
     ['Clock states', CLOCK_STATES],
     ['Statuses of a reading', PROBE_STATUSES],
@@ -41,7 +49,7 @@ describe('docs/wire-protocol.md has the letters of the table', () => {
 });
 
 test('docs/wire-protocol.md has the fields and numbers of the table', () => {
-  for (const { fields } of Object.values(FRAMES))
+  for (const { fields } of [...Object.values(FRAMES), ...Object.values(COMMANDS)])
     if (fields !== '') expect(page).toContain(`| ${fields.split(',').join(', ')} |`);
   expect(page).toContain(`protocol version ${PROTOCOL_VERSION}.`);
   expect(page).toMatch(new RegExp(`at\\s+most ${LINE_BYTES_MAX} bytes`));
