@@ -1,4 +1,5 @@
 import type { Share } from './clusters.js';
+import { crossing } from './roots.js';
 import type { BetaBinomial } from './types.js';
 
 /**
@@ -71,20 +72,6 @@ function slopeByRho(t: Tally, mu: number, rho: number): number {
     weighted(t.survived, (j) => (j - (1 - mu)) / ((1 - mu) * own + j * rho)) -
     weighted(t.mites, (j) => (j - 1) / (own + j * rho))
   );
-}
-
-const ROOT_STEPS_MAX = 100;
-
-/** Where a function that is positive at `low` and negative at `high` crosses zero, by halving. */
-function crossing(f: (x: number) => number, low: number, high: number): number {
-  let [a, b] = [low, high];
-  for (let step = 0; step < ROOT_STEPS_MAX; step += 1) {
-    const middle = (a + b) / 2;
-    if (middle <= a || middle >= b) break;
-    if (f(middle) > 0) a = middle;
-    else b = middle;
-  }
-  return (a + b) / 2;
 }
 
 /** The most likely mu at a given rho: the likelihood is concave in mu, so its slope crosses zero once. */

@@ -7,6 +7,18 @@ export const isRead = (cup: CupCount): cup is ReadCup => cup.tray !== null && cu
 
 export const mitesOf = (cup: ReadCup): number => cup.tray + cup.wash;
 
+/** The items by a key, in order of first appearance. */
+export function grouped<Item, Key>(items: readonly Item[], keyOf: (item: Item) => Key): Map<Key, Item[]> {
+  const groups = new Map<Key, Item[]>();
+  for (const item of items) {
+    const key = keyOf(item);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [item]);
+    else group.push(item);
+  }
+  return groups;
+}
+
 /** The cups of a yard and an arm, in input order. */
 export interface Entry {
   readonly yard: string;
@@ -21,22 +33,30 @@ export interface Entry {
  * one; a yard of nothing but cups without strip and arm has one entry without arm.
  */
 export function entriesOf(cups: readonly CupCount[]): Entry[] {
-  const yardsWithArms = new Set(cups.filter(makesEntry).map(({ yard }) => yard));
-  const heads = new Map<string, { yard: string; arm: string | null }>();
-  for (const cup of cups) {
-    const { yard, arm } = cup;
-    const key = JSON.stringify([yard, arm]);
-    if ((makesEntry(cup) || !yardsWithArms.has(yard)) && !heads.has(key)) heads.set(key, { yard, arm });
-  }
-  return [...heads.values()].map(({ yard, arm }) => {
-    const inYard = cups.filter((cup) => cup.yard === yard);
-    return {
-      yard,
-      arm,
-      strip: inYard.filter((cup) => cup.kind === 'strip' && cup.arm === arm),
-      noStrip: inYard.filter((cup) => cup.kind === 'no-strip' && (cup.arm === null || cup.arm === arm)),
-    };
+  const byYard = new Map<string, Map<string | null, Entry>>();
+  for (const [yard, inYard] of grouped(cups, (cup) => cup.yard)) byYard.set(yard, entriesOfYard(inYard));
+  const inOrder = cups.flatMap((cup) => {
+    const entry = byYard.get(cup.yard)?.get(cup.arm);
+    return entry !== undefined && (makesEntry(cup) || entry.strip.length === 0) ? [entry] : [];
   });
+  return [...new Set(inOrder)];
+}
+
+/** The entries of one yard by arm. */
+function entriesOfYard(cups: readonly CupCount[]): Map<string | null, Entry> {
+  const heads = cups.some(makesEntry) ? cups.filter(makesEntry) : cups;
+  const arms = [...new Set(heads.map(({ arm }) => arm))];
+  return new Map(
+    arms.map((arm) => [
+      arm,
+      {
+        yard: cups[0]!.yard,
+        arm,
+        strip: cups.filter((cup) => cup.kind === 'strip' && cup.arm === arm),
+        noStrip: cups.filter((cup) => cup.kind === 'no-strip' && (cup.arm === null || cup.arm === arm)),
+      },
+    ]),
+  );
 }
 
 const makesEntry = (cup: CupCount): boolean => cup.kind === 'strip' || cup.arm !== null;

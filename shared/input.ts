@@ -1,3 +1,4 @@
+import { levelOfLook } from './looks.js';
 import type { CupCount, EfficacyOptions, Recovery } from './types.js';
 
 /** The largest count that is believed: a cup holds some 300 bees. */
@@ -52,6 +53,8 @@ export interface Settings {
   readonly minMites: number;
   readonly level: number;
   readonly recovery: Recovery | null;
+  /** How often the result of a yard is looked at in all. */
+  readonly looksOf: (yard: string) => number;
 }
 
 function checkRecovery(recovery: Recovery): void {
@@ -77,5 +80,9 @@ export function settle(options: EfficacyOptions): Settings {
     if (!(Number.isInteger(count) && count >= 0))
       throw new RangeError(`${name} is ${count}; it must be a whole number from 0`);
   if (recovery) checkRecovery(recovery);
-  return { line, minCups, minMites, level, recovery };
+  const { looks = 1 } = options;
+  for (const count of typeof looks === 'number' ? [looks] : Object.values(looks)) levelOfLook(level, count);
+  const looksOf = (yard: string): number =>
+    typeof looks === 'number' ? looks : Object.hasOwn(looks, yard) ? (looks[yard] ?? 1) : 1;
+  return { line, minCups, minMites, level, recovery, looksOf };
 }

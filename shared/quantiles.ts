@@ -15,8 +15,12 @@ export const tailOf = (level: number): number => (1 - level) / 2;
 /** z: how many standard errors a two-sided normal interval at `level` reaches (1.96 at 0.95). */
 export const normalReach = (level: number): number => -normalQuantileOf(tailOf(level), 0, 1);
 
-/** t: the same for a spread estimated from `clusters` clusters, `clusters - 1` degrees of freedom. */
-export const tReach = (level: number, clusters: number): number => -tQuantileOf(tailOf(level), clusters - 1);
+/** t: the same for a spread estimated with that many degrees of freedom. */
+export const tReachOf = (level: number, degreesOfFreedom: number): number =>
+  -tQuantileOf(tailOf(level), degreesOfFreedom);
+
+/** t for a spread estimated from `clusters` clusters, `clusters - 1` degrees of freedom. */
+export const tReach = (level: number, clusters: number): number => tReachOf(level, clusters - 1);
 
 /** The quantile of the beta distribution with shapes `a` and `b`, both above 0. */
 export const betaQuantile = (probability: number, a: number, b: number): number =>
@@ -36,6 +40,10 @@ export function gammaQuantile(probability: number, shape: number): number {
   const share = betaQuantileOf(probability, shape, BETA_AS_GAMMA);
   return (BETA_AS_GAMMA * share) / (1 - share);
 }
+
+/** The quantile of the chi-squared distribution. */
+export const chiSquaredQuantile = (probability: number, degreesOfFreedom: number): number =>
+  2 * gammaQuantile(probability, degreesOfFreedom / 2);
 
 /** The chance that a standard normal draw lies below `x`. */
 export const normalCdf = (x: number): number => erfc(-x / Math.SQRT2) / 2;

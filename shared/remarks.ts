@@ -32,12 +32,22 @@ export interface EntryFacts {
 /** What an entry's figures need to be read with, the most important first. */
 export function entryRemarks(facts: EntryFacts): string[] {
   return [
+    ...aboutLooks(facts.figures),
     ...aboutEvidence(facts),
     ...aboutOtherEstimates(facts),
     ...aboutControl(facts.figures),
     ...aboutInfestation(facts),
   ];
 }
+
+function aboutLooks({ looks }: Omit<YardEntry, 'remarks'>): string[] {
+  if (looks === undefined) return [];
+  return [
+    `one of ${looks.count} looks at this yard, which share what the interval may miss: each interval of the efficacy has a level of ${percentHundredths(looks.level)}`,
+  ];
+}
+
+const percentHundredths = (share: number): string => `${Number((share * 100).toFixed(2))} %`;
 
 function aboutEvidence({ figures, clusters, cupsWithMites, coolCups }: EntryFacts): string[] {
   const remarks: string[] = [];

@@ -1,9 +1,11 @@
+import { armDifferences } from './arms.js';
 import { fitBetaBinomial } from './betaBinomial.js';
 import { type ClusteredEfficacy, clusteredEfficacy, clusterSums, type Share } from './clusters.js';
 import { abbott, type Counts, correctForRecovery, recoveryShare } from './corrections.js';
 import { colonyOf, type Entry, entriesOf, isRead, mitesOf, motherLines, type ReadCup } from './entries.js';
 import { clusteredInfestation, colonyInfestation, PER_BEES } from './infestation.js';
 import { checkCups, type Settings, settle } from './input.js';
+import { type Looks, levelOfLook } from './looks.js';
 import { moreCups } from './moreCups.js';
 import { clopperPearson, jeffreys, wilsonCounts } from './proportion.js';
 import { cupRemarks, entryRemarks } from './remarks.js';
@@ -16,6 +18,7 @@ import type {
   CupTally,
   EfficacyOptions,
   EfficacyReport,
+  Recovery,
   RecoveryResult,
   YardEntry,
 } from './types.js';
@@ -30,12 +33,17 @@ import { decide } from './verdict.js';
 export function efficacyReport(cups: readonly CupCount[], options: EfficacyOptions = {}): EfficacyReport {
   const settings = settle(options);
   checkCups(cups);
+  const differences = armDifferences(cups, (yard) => levelFor(yard, settings));
   return {
     level: settings.level,
     yards: entriesOf(cups).map((entry) => yardEntry(entry, settings)),
     cups: cups.map((cup) => cupEntry(cup, settings.level)),
+    ...(differences.length === 0 ? {} : { armDifferences: differences }),
   };
 }
+
+/** The level of every interval of a yard's efficacy: its looks share what `level` leaves out. */
+const levelFor = (yard: string, { level, looksOf }: Settings): number => levelOfLook(level, looksOf(yard));
 
 function cupEntry(cup: CupCount, level: number): CupEntry {
   const read = isRead(cup) ? cup : null;
@@ -61,13 +69,16 @@ function pool(cups: readonly ReadCup[], level: number): ClusteredEfficacy {
 }
 
 function yardEntry(entry: Entry, settings: Settings): YardEntry {
-  const { level, line } = settings;
+  const { line } = settings;
+  const level = levelFor(entry.yard, settings);
+  const count = settings.looksOf(entry.yard);
+  const looks: Looks | null = count === 1 ? null : { count, level };
   const valid = entry.strip.filter(({ ruling }) => ruling === 'valid');
   const used = valid.filter(isRead).filter((cup) => mitesOf(cup) > 0);
   const pooled = pool(used, level);
   const { efficacy, mites, tray, interval } = pooled;
   const known = efficacy !== null;
-  const recovery = recoveryResult(pooled, settings);
+  const recovery = recoveryResult(pooled, settings.recovery, level);
   const figures: Omit<YardEntry, 'remarks'> = {
     yard: entry.yard,
     arm: entry.arm,
@@ -84,10 +95,11 @@ function yardEntry(entry: Entry, settings: Settings): YardEntry {
     betaBinomial: fitBetaBinomial(used.map(fallenOf)),
     byGroup: byMotherLine(entry.strip, used, level),
     moreCups: moreCups(pooled, used.length, settings, level),
-    allCups: everyCup(entry.strip, settings),
+    allCups: everyCup(entry.strip, settings, level),
     control: controlOf(entry.noStrip, used, level),
-    infestation: infestationOf(entry, level),
+    infestation: infestationOf(entry, settings.level),
     ...(recovery === null ? {} : { recovery }),
+    ...(looks === null ? {} : { looks }),
   };
   const facts = {
     figures,
@@ -95,7 +107,7 @@ function yardEntry(entry: Entry, settings: Settings): YardEntry {
     clusters: pooled.k,
     cupsWithMites: used.length,
     coolCups: used.filter(({ cool }) => cool).length,
-    upperPer100WithoutMites: upperWithoutMites(entry, level),
+    upperPer100WithoutMites: upperWithoutMites(entry, settings.level),
   };
   return { ...figures, remarks: entryRemarks(facts) };
 }
@@ -118,9 +130,9 @@ function byMotherLine(strip: readonly CupCount[], used: readonly ReadCup[], leve
   return { k, designEffect, interval };
 }
 
-function everyCup(strip: readonly CupCount[], settings: Settings): AllCups {
+function everyCup(strip: readonly CupCount[], settings: Settings, level: number): AllCups {
   const cups = strip.filter(isRead).filter((cup) => cup.ruling !== 'spoiled' && mitesOf(cup) > 0);
-  const { efficacy, interval, mites } = pool(cups, settings.level);
+  const { efficacy, interval, mites } = pool(cups, level);
   return { efficacy, interval, verdict: decide({ interval, cupsWithMites: cups.length, mites }, settings) };
 }
 
@@ -140,14 +152,19 @@ function controlOf(noStrip: readonly CupCount[], used: readonly ReadCup[], level
     cups: cups.length,
     ...counts,
     fall: mites === 0 ? null : counts.tray / mites,
+    fallInterval: mites === 0 ? null : wilsonCounts(counts.tray, mites, level),
     ...abbott(countsOf(used), counts, level),
   };
 }
 
-function recoveryResult(pooled: ClusteredEfficacy, { recovery, level }: Settings): RecoveryResult | null {
+function recoveryResult(
+  pooled: ClusteredEfficacy,
+  recovery: Recovery | null,
+  level: number,
+): RecoveryResult | null {
   if (recovery === null) return null;
   const { q, interval } = recoveryShare(recovery, level);
-  return { q, ...correctForRecovery(pooled.efficacy, pooled.interval, q, interval) };
+  return { q, qInterval: interval, ...correctForRecovery(pooled.efficacy, pooled.interval, q, interval) };
 }
 
 /** The cups that count for infestation, whatever their ruling: read, not spoiled, with bees. */

@@ -1,3 +1,6 @@
+import type { ArmDifference } from './arms.js';
+import type { Looks } from './looks.js';
+
 /** Why a cup counts (`valid`) or does not. */
 export const RULINGS = ['valid', 'cold', 'hot', 'short', 'long', 'unproven', 'spoiled'] as const;
 export type Ruling = (typeof RULINGS)[number];
@@ -47,6 +50,12 @@ export interface EfficacyOptions {
   /** Of every interval, between 0 and 1. Default 0.95. */
   readonly level?: number | undefined;
   readonly recovery?: Recovery | undefined;
+  /**
+   * How often the result is looked at in all, for every yard or by yard (1 for one that is not named): 1 as
+   * long as no cup beyond the number declared at the visit's opening counts. With more, every interval of the
+   * efficacy has the level `levelOfLook` gives. Default 1.
+   */
+  readonly looks?: number | Readonly<Record<string, number>> | undefined;
 }
 
 /** How many strip cups an entry has; `unread` and `empty` (no mites) are part of `valid`. */
@@ -84,6 +93,8 @@ export interface Control {
   readonly wash: number;
   /** tray / (tray + wash); null without mites. */
   readonly fall: number | null;
+  /** Wilson's, every mite taken as independent. */
+  readonly fallInterval: Interval | null;
   /** Negative when more fell without the strip than with it. */
   readonly efficacyCorrected: number | null;
   readonly interval: Interval | null;
@@ -92,6 +103,8 @@ export interface Control {
 /** The efficacy corrected for survivors that the wash missed. */
 export interface RecoveryResult {
   readonly q: number;
+  /** Wilson's, from the two washes; null for a q that was given as a number, which is taken as known. */
+  readonly qInterval: Interval | null;
   readonly efficacyCorrected: number | null;
   readonly interval: Interval | null;
 }
@@ -125,6 +138,8 @@ export interface YardEntry {
   readonly infestation: Infestation;
   /** Only when a recovery was given. */
   readonly recovery?: RecoveryResult;
+  /** Only with more than one look: how many, and the level of every interval of the efficacy. */
+  readonly looks?: Looks;
   readonly remarks: readonly string[];
 }
 
@@ -144,4 +159,6 @@ export interface EfficacyReport {
   readonly level: number;
   readonly yards: readonly YardEntry[];
   readonly cups: readonly CupEntry[];
+  /** Only when a yard has strip cups of two or more arms. */
+  readonly armDifferences?: readonly ArmDifference[];
 }

@@ -73,13 +73,18 @@ describe('runEfficacy() with --json', () => {
     );
     expect(Object.keys(report.yards[0]?.cups ?? {})).toEqual(['valid', 'excluded', 'unread', 'empty']);
     expect(Object.keys(report.yards[0]?.control ?? {}).sort()).toEqual(
-      ['cups', 'tray', 'wash', 'fall', 'efficacyCorrected', 'interval'].sort(),
+      ['cups', 'tray', 'wash', 'fall', 'fallInterval', 'efficacyCorrected', 'interval'].sort(),
     );
     expect(Object.keys(report.yards[0]?.byGroup ?? {})).toEqual(['k', 'designEffect', 'interval']);
     expect(Object.keys(report.cups[0] ?? {}).sort()).toEqual(
       'yard,cup,efficacy,wilson,clopperPearson,jeffreys,per100,remarks'.split(',').sort(),
     );
-    expect((await reportOf(yardA)).yards[0]).not.toHaveProperty('recovery');
+    expect(Object.keys(report.yards[0]?.recovery ?? {}).sort()).toEqual(
+      ['q', 'qInterval', 'efficacyCorrected', 'interval'].sort(),
+    );
+    const plain = (await reportOf(yardA)).yards[0];
+    expect(plain).not.toHaveProperty('recovery');
+    expect(plain).not.toHaveProperty('looks');
   });
 
   it('takes an empty count as not read, no ruling as valid, and columns in any order', async () => {
