@@ -99,6 +99,11 @@ export class SeatingFold {
     this.runTo(at, celsius);
   }
 
+  /** Readings taken, duplicates not counted. */
+  get count(): number {
+    return this.readings;
+  }
+
   /** What there is if the seating ends at `to`; takes nothing away, so that readings may go on. */
   endedAt(to: UtcMs): SeatingPart {
     const ended = this.copy();

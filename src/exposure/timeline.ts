@@ -153,7 +153,7 @@ export function within(sorted: readonly Observation[], { from, to }: Window): re
 }
 
 /** How many observations at the beginning fulfil a condition that, once false, stays false. */
-function countWhile(sorted: readonly Observation[], condition: (at: UtcMs) => boolean): number {
+export function countWhile(sorted: readonly Observation[], condition: (at: UtcMs) => boolean): number {
   let low = 0;
   let high = sorted.length;
   while (low < high) {
