@@ -1,8 +1,10 @@
 import {
+  type ArmDifference,
   type EfficacyOptions,
   type EfficacyReport,
   efficacyReport,
   type Interval,
+  LOOKS_MAX,
   percent,
   type Recovery,
   verdictInWords,
@@ -19,6 +21,8 @@ export interface EfficacyCommand {
   readonly line?: number | undefined;
   /** `0.95`, a share, or `637/47`, the mites found in a first and in a second wash. */
   readonly recovery?: string | number | undefined;
+  /** How often the results are looked at in all; 1 when not given. */
+  readonly looks?: number | undefined;
   readonly json: boolean;
 }
 
@@ -33,7 +37,10 @@ export async function runEfficacy(command: EfficacyCommand, io: Io): Promise<voi
   if (!(line > 0 && line < 1))
     throw new Refusal(`--line is ${line}; give a share between 0 and 1, as 0.7 for 70 %`);
   const recovery = command.recovery === undefined ? undefined : parseRecovery(String(command.recovery));
-  const options: EfficacyOptions = { line, recovery };
+  const looks = command.looks ?? 1;
+  if (!(Number.isInteger(looks) && looks >= 1 && looks <= LOOKS_MAX))
+    throw new Refusal(`--looks is ${looks}; give a whole number from 1 to ${LOOKS_MAX}`);
+  const options: EfficacyOptions = { line, recovery, looks };
   const report = efficacyReport(await readCounts(command.counts), options);
   io.out(command.json ? `${JSON.stringify(report)}\n` : efficacyInWords(report, line));
 }
@@ -54,7 +61,7 @@ export function parseRecovery(text: string): Recovery {
 }
 
 const BIASES = [
-  'Not corrected in these efficacies: survivors that the wash missed, and mites that would have fallen',
+  'Raw: not corrected for survivors that the wash missed, nor for mites that would have fallen',
   'without a strip. Both make the product look better than it is.',
 ].join('\n');
 
@@ -62,14 +69,17 @@ const BIASES = [
 export function efficacyInWords(report: EfficacyReport, line: number): string {
   if (report.yards.length === 0) return 'No cups in this file.\n';
   const yards = report.yards.map((entry) => yardInWords(entry, line, report.level));
-  return `${[...yards, BIASES].join('\n\n')}\n`;
+  const arms = (report.armDifferences ?? []).map((pair) => armsInWords(pair, report));
+  return `${[...yards, ...arms, BIASES].join('\n\n')}\n`;
 }
 
-function yardInWords(entry: YardEntry, line: number, level: number): string {
+function yardInWords(entry: YardEntry, line: number, reportLevel: number): string {
   const title = entry.arm === null ? `Yard ${entry.yard}` : `Yard ${entry.yard}, arm ${entry.arm}`;
+  const level = entry.looks?.level ?? reportLevel;
   const lines = [
-    `efficacy ${shareInWords(entry.efficacy, entry.interval, level)}: ${verdictInWords(entry.verdict, line)}`,
+    `pooled raw efficacy ${shareInWords(entry.efficacy, entry.interval, level)}: ${verdictInWords(entry.verdict, line)}`,
     `from ${entry.tray} mites on trays and ${entry.wash} washed off; ${furtherCups(entry)}`,
+    ...meanOfCupsInWords(entry),
     cupsInWords(entry),
     ...withRuledOut(entry, line, level),
     infestationInWords(entry),
@@ -78,6 +88,34 @@ function yardInWords(entry: YardEntry, line: number, level: number): string {
   ];
   return [title, ...lines.map((text) => `  ${text}`)].join('\n');
 }
+
+function meanOfCupsInWords({ meanOfCups }: YardEntry): string[] {
+  if (meanOfCups === null) return [];
+  return [`mean of cups, raw, ${percentTenths(meanOfCups)}, for comparison`];
+}
+
+function armsInWords(pair: ArmDifference, { level: reportLevel, yards }: EfficacyReport): string {
+  const level = yards.find(({ yard }) => yard === pair.yard)?.looks?.level ?? reportLevel;
+  const [first, second] = pair.arms.map((arm) => arm ?? 'no arm named');
+  return [
+    `Yard ${pair.yard}, arm ${first} less arm ${second}, within the colonies that have cups in both`,
+    `  ${differenceInWords(pair, level)}`,
+    ...pair.remarks.map((remark) => `  remark: ${remark}`),
+  ].join('\n');
+}
+
+function differenceInWords(
+  { difference, interval, pairedEfficacies, pairedColonies }: ArmDifference,
+  level: number,
+) {
+  if (difference === null || interval === null || pairedEfficacies === null)
+    return 'difference of pooled raw efficacies not known';
+  const [low, high] = interval.map(pointsTenths);
+  const [first, second] = pairedEfficacies.map(percentTenths);
+  return `difference of pooled raw efficacies ${pointsTenths(difference)} points (${percent(level)} interval ${low} to ${high}), ${first} less ${second} in ${pairedColonies} colonies`;
+}
+
+const pointsTenths = (difference: number): string => (difference * 100).toFixed(1);
 
 function shareInWords(share: number | null, interval: Interval | null, level: number): string {
   if (share === null) return 'not known';
@@ -103,7 +141,7 @@ function withRuledOut({ cups, allCups }: YardEntry, line: number, level: number)
   if (cups.excluded === 0) return [];
   const estimate = shareInWords(allCups.efficacy, allCups.interval, level);
   return [
-    `with every read cup that was not spoiled: efficacy ${estimate}: ${verdictInWords(allCups.verdict, line)}`,
+    `with every read cup that was not spoiled: pooled raw efficacy ${estimate}: ${verdictInWords(allCups.verdict, line)}`,
   ];
 }
 
@@ -117,14 +155,22 @@ function correctionsInWords({ control, recovery }: YardEntry, level: number): st
   const lines: string[] = [];
   if (control !== null) {
     const cups = `${control.cups} ${control.cups === 1 ? 'cup' : 'cups'} without strip`;
-    const fall = control.fall === null ? 'no mites' : `${percentTenths(control.fall)} fell`;
+    const fall =
+      control.fall === null
+        ? 'no mites'
+        : `${control.tray} of ${control.tray + control.wash} mites fell, ${shareInWords(control.fall, control.fallInterval, level)}`;
     lines.push(
-      `${cups}, ${fall}; corrected for natural fall alone, every mite taken as independent: ${shareInWords(control.efficacyCorrected, control.interval, level)}`,
+      `corrected for natural fall alone, every mite taken as independent: ${shareInWords(control.efficacyCorrected, control.interval, level)}; from ${cups}, ${fall}`,
     );
   }
-  if (recovery !== undefined)
+  if (recovery !== undefined) {
+    const found =
+      recovery.qInterval === null
+        ? `${percentTenths(recovery.q)}, taken as known`
+        : shareInWords(recovery.q, recovery.qInterval, level);
     lines.push(
-      `wash finding ${percentTenths(recovery.q)}; corrected for missed survivors alone: ${shareInWords(recovery.efficacyCorrected, recovery.interval, level)}`,
+      `corrected for missed survivors alone: ${shareInWords(recovery.efficacyCorrected, recovery.interval, level)}; from a wash finding ${found}`,
     );
+  }
   return lines;
 }

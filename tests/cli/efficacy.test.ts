@@ -114,7 +114,10 @@ describe('runEfficacy() in words', () => {
   it('names the line, the interval, the infestation and both biases', async () => {
     const text = await outputOf(yardA);
     expect(text).toContain('Yard A\n');
-    expect(text).toContain('efficacy 51.3 % (95 % interval 28.5 % to 73.6 %): undecided about the 70 % line');
+    expect(text).toContain(
+      'pooled raw efficacy 51.3 % (95 % interval 28.5 % to 73.6 %): undecided about the 70 % line',
+    );
+    expect(text).toContain('mean of cups, raw, 46.7 %, for comparison');
     expect(text).toContain('12 more cups would decide with a chance of 80 %');
     expect(text).toContain('infestation 5.1 mites per 100 bees (3.4 to 6.7)');
     expect(text).toContain('survivors that the wash missed');
@@ -131,16 +134,42 @@ describe('runEfficacy() in words', () => {
     const text = await outputOf(lines);
     expect(text).toContain('efficacy 100.0 %');
     expect(text).toContain('cups with a strip: 6 used, 4 ruled out, 0 not read, 0 without mites');
-    expect(text).toContain('with every read cup that was not spoiled: efficacy 50.0 %');
+    expect(text).toContain('with every read cup that was not spoiled: pooled raw efficacy 50.0 %');
   });
 
   it('shows the corrections under their own names', async () => {
     const text = await outputOf([...yardA, 'A,N1,no-strip,1,9,300,,'], { recovery: '0.9' });
+    expect(text).toContain('corrected for natural fall alone, every mite taken as independent: 45.8 %');
+    // Wilson's limits of 1/10, .0179 and .4042, computed by R 4.2.2 (prop.test without its correction).
     expect(text).toContain(
-      '1 cup without strip, 10.0 % fell; corrected for natural fall alone, every mite taken as independent: 45.8 %',
+      'from 1 cup without strip, 1 of 10 mites fell, 10.0 % (95 % interval 1.8 % to 40.4 %)',
     );
-    expect(text).toContain('wash finding 90.0 %; corrected for missed survivors alone: 48.6 %');
+    expect(text).toContain('corrected for missed survivors alone: 48.6 %');
+    expect(text).toContain('from a wash finding 90.0 %, taken as known');
+    expect(await outputOf(yardA, { recovery: '9/1' })).toContain(
+      'from a wash finding 90.0 % (95 % interval 59.6 % to 98.2 %)',
+    );
     expect(text).toContain('efficacy 51.3 %');
+  });
+
+  it('compares two arms within colonies and never pools them', async () => {
+    const text = await outputOf([
+      `${HEADER},arm,colony`,
+      ...[8, 6, 9].map((tray, i) => `Y,a${i},strip,${tray},${10 - tray},300,lot 1,K${i}`),
+      ...[3, 2, 5, 5].map((tray, i) => `Y,b${i},strip,${tray},${10 - tray},300,lot 2,K${i}`),
+    ]);
+    expect(text).toContain('Yard Y, arm lot 1 less arm lot 2, within the colonies that have cups in both');
+    expect(text).toContain('difference of pooled raw efficacies 43.3 points (95 % interval');
+    expect(text).toContain('76.7 % less 33.3 % in 3 colonies');
+    expect(text).toContain('in one arm only: 0 and 1 colonies');
+    expect(text).not.toContain('efficacy 54.3 %');
+  });
+
+  it('says the level that more than one look leaves to each', async () => {
+    const text = await outputOf(yardA, { looks: 2 });
+    expect(text).toContain('pooled raw efficacy 51.3 % (97.5 % interval');
+    expect(text).toContain('one of 2 looks at this yard');
+    await expect(outputOf(yardA, { looks: 0 })).rejects.toThrow('--looks is 0; give a whole number');
   });
 
   it('prints nothing odd for a yard of which nothing is known', async () => {
