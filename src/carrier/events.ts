@@ -5,7 +5,22 @@ import type { BoardMs, MonotonicMs, UtcMs } from '../units/time.js';
  * What any source of readings (our board over a port, the emulated board, later others) says to the
  * logger, in the order it was said. Damaged input is an event too: nothing off the wire vanishes silently.
  */
-export type CarrierEvent = BootEvent | ProbesEvent | ScanEvent | HeartbeatEvent | DiscardedEvent | LinkEvent;
+export type CarrierEvent =
+  | BootEvent
+  | ProbesEvent
+  | ScanEvent
+  | HeartbeatEvent
+  | AnswerEvent
+  | LogPageEvent
+  | LogStateEvent
+  | ClockEvent
+  | MarkEvent
+  | SettingsEvent
+  | SlotSettingEvent
+  | AlarmsEvent
+  | WarningEvent
+  | DiscardedEvent
+  | LinkEvent;
 
 /** When the host received the line behind an event. */
 export interface Arrival {
@@ -83,6 +98,121 @@ export interface HeartbeatEvent {
   readonly bootCount: number;
 }
 
+/** What every line carries that is believed: which board, which boot of it, and its time. */
+interface Told {
+  readonly arrival: Arrival;
+  readonly boardMs: BoardMs;
+  readonly board: BoardId;
+  readonly bootCount: number;
+}
+
+export type CommandName =
+  | 'identify'
+  | 'time'
+  | 'period'
+  | 'limits'
+  | 'due'
+  | 'acknowledge'
+  | 'resend'
+  | 'marks'
+  | 'search'
+  | 'settings';
+export type CommandResult =
+  | 'done'
+  | 'bad-crc'
+  | 'too-long'
+  | 'unknown-command'
+  | 'bad-field'
+  | 'out-of-range'
+  | 'unavailable';
+
+/** The board's answer to a command; it counts before the board has said who it is, because it comes first. */
+export interface AnswerEvent {
+  readonly kind: 'answer';
+  readonly arrival: Arrival;
+  /** Null when the command came so damaged that the board could not tell which it was. */
+  readonly command: CommandName | null;
+  readonly commandSequence: number;
+  readonly result: CommandResult;
+  readonly values: readonly string[];
+}
+
+/** A whole page of the board's log whose check sum is right, as it stands in the memory. */
+export interface LogPageEvent extends Told {
+  readonly kind: 'log-page';
+  readonly page: number;
+  readonly bytes: Uint8Array;
+}
+
+export type LogPlace = 'memory' | 'ram' | 'mounting';
+
+/** What the log holds: pages `oldest` to `open`, the last one still growing (0: nothing logged since the boot). */
+export interface LogStateEvent extends Told {
+  readonly kind: 'log-state';
+  readonly store: LogPlace;
+  readonly oldest: number;
+  readonly open: number;
+  readonly acknowledged: number;
+  /** Pages that can be written before one is lost that no host acknowledged. */
+  readonly room: number;
+}
+
+/** The board's clock at `boardMs`, true to half a second; null when it knows no time. */
+export interface ClockEvent extends Told {
+  readonly kind: 'clock';
+  readonly clock: ClockState;
+  readonly utc: UtcMs | null;
+}
+
+/** A press of the button, perhaps in an earlier boot. */
+export interface MarkEvent extends Told {
+  readonly kind: 'mark';
+  /** Counts presses and wraps; boot and time tell presses apart. */
+  readonly mark: number;
+  readonly markBoot: number;
+  readonly markMs: BoardMs;
+  readonly utc: UtcMs | null;
+}
+
+export interface SettingsEvent extends Told {
+  readonly kind: 'settings';
+  readonly periodWithHostSeconds: number;
+  readonly periodAloneSeconds: number;
+  readonly slots: number;
+}
+
+/** What the board has been told of one slot; limits in sixteenths of a degree Celsius. */
+export interface SlotSettingEvent extends Told {
+  readonly kind: 'slot-setting';
+  readonly slot: number;
+  readonly rom: RomId;
+  readonly cold: number | null;
+  readonly hot: number | null;
+  readonly due: UtcMs | null;
+}
+
+export interface AlarmsEvent extends Told {
+  readonly kind: 'alarms';
+  /** Slots past a limit, and slots whose cup is due. */
+  readonly act: readonly number[];
+  readonly due: readonly number[];
+  readonly isMuted: boolean;
+}
+
+export type BoardWarning =
+  | 'log-nearly-full'
+  | 'log-overwritten'
+  | 'memory-lost'
+  | 'memory-back'
+  | 'clock-lost'
+  | 'probe-lost';
+
+export interface WarningEvent extends Told {
+  readonly kind: 'warning';
+  readonly warning: BoardWarning;
+  readonly detail: number;
+}
+
 /** Bytes that were not understood, or understood and not usable, with the reason. */
 export interface DiscardedEvent {
   readonly kind: 'discarded';
@@ -100,7 +230,8 @@ export type DiscardReason =
   | 'bad-field'
   | 'before-boot'
   | 'unknown-table'
-  | 'bad-rom';
+  | 'bad-rom'
+  | 'damaged-page';
 
 /** The state of the connection itself; `detail` is a sentence for people. */
 export interface LinkEvent {

@@ -1,6 +1,8 @@
 import type { BoardId, RomId } from '../../units/ids.js';
 import type { Arrival, CarrierEvent, DiscardReason } from '../events.js';
 import type { BootFrame, Frame, ProbesFrame, ScanFrame } from './codec.js';
+import { LOG_PAGE_BYTES, LOG_PART_BYTES } from './frames.js';
+import { isPage } from './logPage.js';
 
 /** What has been learnt of the board at the other end of one connection. */
 export interface Known {
@@ -11,11 +13,14 @@ export interface Known {
     readonly roms: ReadonlyMap<number, RomId>;
     readonly count: number;
   } | null;
+  /** The page of the log of which parts have come. */
+  readonly page: { readonly number: number; readonly parts: ReadonlyMap<number, Uint8Array> } | null;
 }
 
-export const NOTHING_KNOWN: Known = { board: null, lastSequence: null, table: null };
+export const NOTHING_KNOWN: Known = { board: null, lastSequence: null, table: null, page: null };
 
 const SEQUENCES = 0x1_0000;
+const PARTS = LOG_PAGE_BYTES / LOG_PART_BYTES;
 
 /**
  * The next state and what to tell the logger, for one frame. Pure. A line is believed only under the boot
@@ -31,6 +36,7 @@ export function assemble(
   const discard = (reason: DiscardReason): CarrierEvent => ({ kind: 'discarded', arrival, reason, bytes });
   if (frame.kind === 'discarded') return { known, events: [discard(frame.reason)] };
   if (frame.kind === 'boot') return boot(known, frame, arrival);
+  if (frame.kind === 'answer') return answer(known, frame, arrival);
   if (known.board === null || known.board.bootCount !== frame.bootCount)
     return { known: NOTHING_KNOWN, events: [discard('before-boot')] };
 
@@ -72,6 +78,24 @@ export function assemble(
         known: next,
         events: [...lost, scan(known, frame, arrival, board) ?? discard('unknown-table')],
       };
+    case 'log-part': {
+      const step = collect(known.page, frame);
+      const told = { arrival, boardMs: frame.boardMs, board, bootCount };
+      return {
+        known: { ...next, page: step.page },
+        events: [
+          ...lost,
+          ...(step.damaged ? [discard('damaged-page')] : []),
+          ...(step.whole
+            ? [{ kind: 'log-page', ...told, page: frame.page, bytes: step.whole } as const]
+            : []),
+        ],
+      };
+    }
+    default: {
+      const { sequence: _sequence, ...said } = frame;
+      return { known: next, events: [...lost, { ...said, arrival, board }] };
+    }
   }
 }
 
@@ -81,6 +105,7 @@ function boot(known: Known, frame: BootFrame, arrival: Arrival): ReturnType<type
     board: { id: frame.board, bootCount: frame.bootCount },
     lastSequence: frame.sequence,
     table: same ? known.table : null,
+    page: same ? known.page : null,
   };
   const { kind: _kind, sequence: _sequence, ...said } = frame;
   return {
@@ -90,6 +115,36 @@ function boot(known: Known, frame: BootFrame, arrival: Arrival): ReturnType<type
       ...(same ? [] : [{ kind: 'boot', arrival, ...said } as const]),
     ],
   };
+}
+
+/** An answer is for whoever asked, also before the board has said who it is. */
+function answer(
+  known: Known,
+  frame: Extract<Frame, { kind: 'answer' }>,
+  arrival: Arrival,
+): ReturnType<typeof assemble> {
+  const { bootCount, sequence, boardMs: _boardMs, ...said } = frame;
+  const isOfThisBoot = known.board?.bootCount === bootCount;
+  return {
+    known: isOfThisBoot ? { ...known, lastSequence: sequence } : known,
+    events: [...(isOfThisBoot ? lostLines(known, sequence, arrival) : []), { ...said, arrival }],
+  };
+}
+
+/** Adds a part to its page. A page whose parts do not all come, or whose sum is wrong, is damaged. */
+function collect(
+  page: Known['page'],
+  frame: Extract<Frame, { kind: 'log-part' }>,
+): { readonly page: Known['page']; readonly whole: Uint8Array | null; readonly damaged: boolean } {
+  const isNew = page === null || page.number !== frame.page || frame.part === 0;
+  const left = isNew && page !== null;
+  const parts = new Map(isNew ? [] : page.parts).set(frame.part, frame.bytes);
+  if (frame.part < PARTS - 1) return { page: { number: frame.page, parts }, whole: null, damaged: left };
+  const bytes = Buffer.concat(
+    Array.from({ length: PARTS }, (_, part) => parts.get(part) ?? new Uint8Array()),
+  );
+  const isWhole = bytes.length === LOG_PAGE_BYTES && isPage(bytes, frame.page);
+  return { page: null, whole: isWhole ? Uint8Array.from(bytes) : null, damaged: left || !isWhole };
 }
 
 function lostLines(known: Known, sequence: number, arrival: Arrival): CarrierEvent[] {

@@ -1,8 +1,10 @@
-import { type BoardId, parseBoardId, parseRomId, type RomId } from '../../units/ids.js';
+import { type BoardId, parseBoardId, type RomId } from '../../units/ids.js';
 import { type BoardMs, boardMs } from '../../units/time.js';
 import type { ClockState, DiscardReason, ProbeStatus, ResetCause } from '../events.js';
 import { crc16 } from './crc16.js';
+import { hex, inverse, romOf } from './fields.js';
 import { CLOCK_STATES, FRAMES, PROBE_STATUSES, PROBES_MAX, RESET_CAUSES } from './frames.js';
+import { type AnswerFields, type LogPartFields, type TellingFields, tellingFields } from './tellings.js';
 
 /** What every line of the board carries: which boot, which line of it, and the board's time. */
 interface Head {
@@ -13,7 +15,15 @@ interface Head {
 }
 
 /** One line as the board meant it, or why it cannot be used. Damage is a frame like any other. */
-export type Frame = BootFrame | ProbesFrame | ScanFrame | HeartbeatFrame | Discarded;
+export type Frame =
+  | BootFrame
+  | ProbesFrame
+  | ScanFrame
+  | HeartbeatFrame
+  | (Head & LogPartFields)
+  | (Head & TellingFields)
+  | (Head & AnswerFields)
+  | Discarded;
 
 export interface BootFrame extends Head {
   readonly kind: 'boot';
@@ -93,8 +103,10 @@ export function decodeLine(line: string): Frame {
       return scanFrame(head, fields);
     case FRAMES.heartbeat.code:
       return { kind: 'heartbeat', ...head };
-    default:
-      return discarded('unknown-kind');
+    default: {
+      const told = tellingFields(code, fields);
+      return typeof told === 'string' ? discarded(told) : { ...head, ...told };
+    }
   }
 }
 
@@ -131,7 +143,7 @@ function probesFrame(head: Head, [table, count, ...rest]: readonly string[]): Fr
   for (const field of rest) {
     const entry = PROBE_ENTRY.exec(field);
     if (!entry) return discarded('bad-field');
-    const rom = parseRomId(entry[2]!.match(/../g)!.join('-'));
+    const rom = romOf(entry[2]!);
     if (!rom) return discarded('bad-rom');
     entries.push({ index: Number.parseInt(entry[1]!, 16), rom });
   }
@@ -152,12 +164,4 @@ function scanFrame(head: Head, [table, scan, ...rest]: readonly string[]): Frame
     entries.push({ index: Number.parseInt(entry[1]!, 16), status, raw });
   }
   return { kind: 'scan', ...head, table: tableNumber, scan: scanNumber, entries };
-}
-
-function hex(text: string | undefined, digits: number): number | null {
-  return text?.length === digits && /^[0-9A-F]+$/.test(text) ? Number.parseInt(text, 16) : null;
-}
-
-function inverse<Name extends string>(codes: Record<Name, string>): Map<string, Name> {
-  return new Map(Object.entries(codes).map(([name, code]) => [code as string, name as Name]));
 }

@@ -4,6 +4,7 @@ import { assemble, NOTHING_KNOWN } from '../../../src/carrier/wire/assemble.js';
 import { decodeLine } from '../../../src/carrier/wire/codec.js';
 import { monotonicMs, utcMs } from '../../../src/units/time.js';
 import { bootLine, framed, probesLine, ROMS } from './lines.js';
+import { pageLines, scansPage } from './pages.js';
 
 const arrival = { utc: utcMs(0), monotonic: monotonicMs(0) };
 
@@ -89,5 +90,82 @@ describe('assemble()', () => {
       'heartbeat',
     ]);
     expect(kinds(said(bootLine(1, 0xffff), framed('H', 1, 0, 0)))).toEqual(['boot', 'heartbeat']);
+  });
+
+  describe('with pages of the log', () => {
+    const bytes = scansPage({
+      page: 5,
+      boot: 1,
+      table: 1,
+      firstMs: 10_000,
+      firstScan: 1,
+      periodSeconds: 20,
+      scans: [[401, 'M']],
+    });
+    const parts = pageLines(bytes, 5, 1, 1);
+
+    it('puts a page together from its parts', () => {
+      const events = said(bootLine(1, 0), ...parts);
+      expect(kinds(events)).toEqual(['boot', 'log-page']);
+      expect(events[1]).toMatchObject({ page: 5, bytes });
+    });
+
+    it('counts a page of which a part is missing, and none of its bytes', () => {
+      expect(kinds(said(bootLine(1, 0), ...parts.slice(1))).filter((kind) => kind !== '1 line lost')).toEqual(
+        ['boot', 'damaged-page'],
+      );
+      expect(kinds(said(bootLine(1, 0), parts[0]!, parts[1]!, parts[3]!))).toEqual([
+        'boot',
+        '1 line lost',
+        'damaged-page',
+      ]);
+      expect(kinds(said(bootLine(1, 0), parts[0]!, ...pageLines(bytes, 5, 1, 2)))).toEqual([
+        'boot',
+        'damaged-page',
+        'log-page',
+      ]);
+    });
+
+    it('counts a page that was damaged before it was framed', () => {
+      const rotten = Uint8Array.from(bytes);
+      rotten[40]! ^= 1;
+      expect(kinds(said(bootLine(1, 0), ...pageLines(rotten, 5, 1, 1)))).toEqual(['boot', 'damaged-page']);
+      // The same bytes under another number.
+      expect(kinds(said(bootLine(1, 0), ...pageLines(bytes, 6, 1, 1)))).toEqual(['boot', 'damaged-page']);
+    });
+
+    it('lets other lines come between the parts', () => {
+      const beat = framed('H', 1, 3, 0);
+      const late = pageLines(bytes, 5, 1, 2).slice(2);
+      expect(kinds(said(bootLine(1, 0), parts[0]!, parts[1]!, beat, ...late))).toEqual([
+        'boot',
+        'heartbeat',
+        'log-page',
+      ]);
+    });
+  });
+
+  it('gives an answer to whoever asked, also before the board has said who it is', () => {
+    const reply = framed('A', 1, 7, 0, 'I', '01', 'K');
+    expect(kinds(said(reply))).toEqual(['answer']);
+    expect(kinds(said(bootLine(1, 0), framed('A', 1, 2, 0, 'I', '01', 'K'), framed('H', 1, 3, 0)))).toEqual([
+      'boot',
+      '1 line lost',
+      'answer',
+      'heartbeat',
+    ]);
+  });
+
+  it('says under which board and boot the other frames came', () => {
+    expect(said(bootLine(1, 0), framed('W', 1, 1, 70, 'C', '0000'))[1]).toEqual({
+      kind: 'warning',
+      warning: 'clock-lost',
+      detail: 0,
+      arrival,
+      boardMs: 70,
+      board: '0A1B2C3D',
+      bootCount: 1,
+    });
+    expect(kinds(said(framed('W', 1, 1, 70, 'C', '0000')))).toEqual(['before-boot']);
   });
 });

@@ -1,0 +1,160 @@
+import { type BoardId, parseBoardId, parseRomId, type RomId } from '../../units/ids.js';
+import { type BoardMs, boardMs, type UtcMs, utcMs } from '../../units/time.js';
+import type { ClockState, ProbeStatus, ResetCause } from '../events.js';
+import { crc16 } from './crc16.js';
+import { inverse, toHex } from './fields.js';
+import {
+  CLOCK_STATES,
+  LOG_HEADER_BYTES,
+  LOG_KINDS,
+  LOG_PAGE_BYTES,
+  LOG_ROMS_OFFSET,
+  LOG_ROMS_PER_PAGE,
+  LOG_STATUS,
+  PROBE_STATUSES,
+  PROBES_MAX,
+  RESET_CAUSES,
+} from './frames.js';
+
+/** What the pages of one boot have in common. */
+interface PageHead {
+  readonly page: number;
+  /** Pages before this one that no host had acknowledged when it was begun, at most FFFFh. */
+  readonly unacknowledged: number;
+  readonly boot: number;
+  readonly table: number;
+  /** How many probes the table has. */
+  readonly probes: number;
+}
+
+/** Scans in a row, each `periodMs` after the one before (true to half a second). */
+export interface ScansPage extends PageHead {
+  readonly kind: 'scans';
+  readonly scans: readonly LoggedScan[];
+}
+
+export interface LoggedScan {
+  readonly scan: number;
+  /** When the probes began to convert. */
+  readonly boardMs: BoardMs;
+  /** By index of the table; null stands for a status of a later protocol. */
+  readonly values: readonly ({ readonly raw: number | null; readonly status: ProbeStatus } | null)[];
+}
+
+/** Who sits at which index, and what the board knew of the time. A large table comes on several pages. */
+export interface TablePage extends PageHead {
+  readonly kind: 'table';
+  readonly boardMs: BoardMs;
+  readonly board: BoardId;
+  /** The time at `boardMs`, null when the board knew none. */
+  readonly utc: UtcMs | null;
+  readonly clock: ClockState;
+  readonly resetCause: ResetCause;
+  readonly nextScan: number;
+  readonly roms: readonly { readonly index: number; readonly rom: RomId }[];
+}
+
+const statuses = new Map(
+  [...inverse<ProbeStatus>(PROBE_STATUSES)].map(([letter, status]) => [letter.charCodeAt(0), status]),
+);
+const clocks = inverse<ClockState>(CLOCK_STATES);
+const causes = inverse<ResetCause>(RESET_CAUSES);
+const KIND_SHIFT = 5;
+const PROBES_MASK = 0x1f;
+const VALUE_BITS = 12;
+const STATUS_MASK = 0x7f;
+const ROM_BYTES = 8;
+
+const littleEndian = (bytes: Uint8Array, at: number, count: number): number => {
+  let value = 0;
+  for (let index = count - 1; index >= 0; index -= 1) value = value * 256 + (bytes[at + index] ?? 0);
+  return value;
+};
+
+/** Whether these bytes are page `number`, undamaged. */
+export function isPage(bytes: Uint8Array, number: number): boolean {
+  if (bytes.length !== LOG_PAGE_BYTES || littleEndian(bytes, 2, 3) !== number) return false;
+  return crc16(Buffer.from(bytes.subarray(2)).toString('latin1')) === littleEndian(bytes, 0, 2);
+}
+
+/**
+ * Reads a page whose check sum is right (`isPage`). Null for a page that contradicts itself or is of a kind of a
+ * later protocol: it is kept as it is, and not understood.
+ */
+export function readPage(bytes: Uint8Array): ScansPage | TablePage | null {
+  const kind = (bytes[7] ?? 0) >> KIND_SHIFT;
+  const head: PageHead = {
+    page: littleEndian(bytes, 2, 3),
+    unacknowledged: littleEndian(bytes, 5, 2),
+    boot: littleEndian(bytes, 8, 2),
+    table: bytes[17] ?? 0,
+    probes: (bytes[7] ?? 0) & PROBES_MASK,
+  };
+  if (head.probes > PROBES_MAX) return null;
+  if (kind === LOG_KINDS.scans) return scansPage(head, bytes);
+  return kind === LOG_KINDS.table ? tablePage(head, bytes) : null;
+}
+
+function scansPage(head: PageHead, bytes: Uint8Array): ScansPage | null {
+  const first = { boardMs: littleEndian(bytes, 10, 4), scan: littleEndian(bytes, 14, 3) };
+  const count = bytes[18] ?? 0;
+  const periodMs = (bytes[19] ?? 0) * 1000;
+  const scanBytes = Math.ceil((head.probes * VALUE_BITS) / 8);
+  if (head.probes === 0 || LOG_HEADER_BYTES + count * scanBytes > LOG_PAGE_BYTES) return null;
+  return {
+    kind: 'scans',
+    ...head,
+    scans: Array.from({ length: count }, (_, index) => {
+      const start = LOG_HEADER_BYTES + index * scanBytes;
+      return {
+        scan: first.scan + index,
+        boardMs: boardMs(first.boardMs + index * periodMs),
+        values: Array.from({ length: head.probes }, (_value, at) => reading(value12(bytes, start, at))),
+      };
+    }),
+  };
+}
+
+/** Two values in three bytes, most significant bits first. */
+function value12(bytes: Uint8Array, start: number, index: number): number {
+  const at = start + Math.floor(index / 2) * 3;
+  const byte = (offset: number) => bytes[at + offset] ?? 0;
+  return index % 2 === 0 ? (byte(0) << 4) | (byte(1) >> 4) : ((byte(1) & 0x0f) << 8) | byte(2);
+}
+
+function reading(value: number): LoggedScan['values'][number] {
+  if ((value & ~STATUS_MASK) !== LOG_STATUS) return { raw: (value << 20) >> 20, status: 'ok' };
+  const status = statuses.get(value & STATUS_MASK);
+  return status === undefined || status === 'ok' ? null : { raw: null, status };
+}
+
+function tablePage(head: PageHead, bytes: Uint8Array): TablePage | null {
+  const letter = (at: number) => String.fromCharCode(bytes[at] ?? 0);
+  const board = parseBoardId(toHex(littleEndian(bytes, 20, 4), 8));
+  const clock = clocks.get(letter(28));
+  const resetCause = causes.get(letter(29));
+  const seconds = littleEndian(bytes, 24, 4);
+  const first = bytes[18] ?? 0;
+  const count = bytes[19] ?? 0;
+  if (board === null || !clock || !resetCause || count > LOG_ROMS_PER_PAGE || first + count > head.probes)
+    return null;
+  const roms: { index: number; rom: RomId }[] = [];
+  for (let at = 0; at < count; at += 1) {
+    const offset = LOG_ROMS_OFFSET + at * ROM_BYTES;
+    const pairs = [...bytes.subarray(offset, offset + ROM_BYTES)].map((byte) => toHex(byte, 2));
+    const rom = parseRomId(pairs.join('-'));
+    if (rom === null) return null;
+    roms.push({ index: first + at, rom });
+  }
+  return {
+    kind: 'table',
+    ...head,
+    boardMs: boardMs(littleEndian(bytes, 10, 4)),
+    board,
+    utc: seconds === 0 ? null : utcMs(seconds * 1000),
+    clock,
+    resetCause,
+    nextScan: littleEndian(bytes, 14, 3),
+    roms,
+  };
+}
