@@ -1,18 +1,20 @@
 import { spawnSync } from 'node:child_process';
 
-/** Programs from Debian that tests run, with the packages that hold them. */
+/** Programs from Debian that tests run, and libraries of theirs by path, with the packages that hold them. */
 export const DEBIAN_PROGRAMS = {
   'avr-gcc': ['gcc-avr', 'avr-libc'],
   'avr-objcopy': ['binutils-avr'],
   make: ['make'],
   socat: ['socat'],
   tmux: ['tmux'],
+  Rscript: ['r-base-core'],
+  '/usr/lib/R/site-library/metafor': ['r-cran-metafor'],
 } as const satisfies Record<string, readonly string[]>;
 
 export type DebianProgram = keyof typeof DEBIAN_PROGRAMS;
 
 const isThere = (program: string): boolean =>
-  spawnSync('sh', ['-c', `command -v ${program}`], { stdio: 'ignore' }).status === 0;
+  spawnSync('sh', ['-c', `command -v ${program} || test -d ${program}`], { stdio: 'ignore' }).status === 0;
 
 /** The packages of those programs that are not there. */
 export function missingPackages(programs: readonly DebianProgram[]): string[] {
