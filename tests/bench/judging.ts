@@ -1,0 +1,3 @@
+import type { Row } from './row.js';
+
+export const rows: readonly Row[] = [];
