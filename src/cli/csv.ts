@@ -1,4 +1,5 @@
 import { createReadStream } from 'node:fs';
+import type { Readable } from 'node:stream';
 import { CsvError, type Info, parse } from 'csv-parse';
 import { Refusal } from '../units/refusal.js';
 
@@ -18,6 +19,12 @@ export interface CsvRow {
   refuse(column: string, problem: string): Refusal;
 }
 
+/** A file's header line and its last lines; `linesBefore` stood between the two. */
+export interface CsvRest {
+  readonly source: Readable;
+  readonly linesBefore: number;
+}
+
 /** A row longer than this is an unclosed quote, not a row. */
 const ROW_BYTES_MAX = 65_536;
 const LINE_ENDS = ['\r\n', '\n', '\r'];
@@ -30,12 +37,15 @@ const NOT_UTF8 = '\ufffd';
  *
  * @throws {Refusal} naming file, line, column and cure: the file cannot be read or is not UTF-8, a column is
  * missing, unknown or there twice, a row has more or fewer cells than the header, a quote is out of place.
+ *
+ * @param rest reads on in a file whose first lines were read otherwise
  */
-export async function* readCsv(path: string, columns: CsvColumns): AsyncGenerator<CsvRow> {
+export async function* readCsv(path: string, columns: CsvColumns, rest?: CsvRest): AsyncGenerator<CsvRow> {
+  const linesBefore = rest?.linesBefore ?? 0;
   let header: Header | null = null;
-  for await (const { line, cells } of records(path)) {
+  for await (const { line, cells } of records(path, linesBefore, rest?.source ?? createReadStream(path))) {
     if (header === null) {
-      header = readHeader(path, line, cells, columns);
+      header = readHeader(path, line - linesBefore, cells, columns);
       continue;
     }
     if (cells.length !== header.names.length)
@@ -101,8 +111,11 @@ function readHeader(path: string, line: number, names: readonly string[], column
 const describe = ({ required, optional }: CsvColumns): string =>
   optional.length === 0 ? required.join(',') : `${required.join(',')} and, if wanted, ${optional.join(',')}`;
 
-async function* records(path: string): AsyncGenerator<{ line: number; cells: string[] }> {
-  const source = createReadStream(path);
+async function* records(
+  path: string,
+  linesBefore: number,
+  source: Readable,
+): AsyncGenerator<{ line: number; cells: string[] }> {
   const parser = parse({
     info: true,
     bom: true,
@@ -119,7 +132,7 @@ async function* records(path: string): AsyncGenerator<{ line: number; cells: str
   try {
     for await (const { info, record } of parser as AsyncIterable<{ info: Info; record: string[] }>) {
       const text = record.join(',');
-      let line = info.lines - countedTwice;
+      let line = info.lines + linesBefore - countedTwice;
       if (/[\r\n]/.test(text)) {
         line -= text.match(/[\r\n]/g)?.length ?? 0;
         countedTwice += text.match(/\r\n/g)?.length ?? 0;
@@ -129,16 +142,17 @@ async function* records(path: string): AsyncGenerator<{ line: number; cells: str
       yield { line, cells: record };
     }
   } catch (error) {
-    throw refusalFor(path, error, countedTwice);
+    throw refusalFor(path, error, linesBefore - countedTwice);
   } finally {
     source.destroy();
   }
 }
 
-function refusalFor(path: string, error: unknown, countedTwice: number): unknown {
+/** What a failure to read a CSV file is to people; `linesAside` is added to the parser's count. */
+export function refusalFor(path: string, error: unknown, linesAside = 0): unknown {
   if (error instanceof Refusal) return error;
   if (error instanceof CsvError) {
-    const at = `${path}, line ${Number(error['lines']) - countedTwice}`;
+    const at = `${path}, line ${Number(error['lines']) + linesAside}`;
     switch (error.code) {
       case 'CSV_QUOTE_NOT_CLOSED':
       case 'CSV_MAX_RECORD_SIZE':

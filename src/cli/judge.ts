@@ -1,13 +1,16 @@
 import { readFile } from 'node:fs/promises';
-import { judgeExposure } from '../exposure/judge.js';
+import { orderedRulings } from '../exposure/orderedRulings.js';
 import { told } from '../exposure/reasons.js';
 import { DEFAULT_RULES, parseRules, type RuleSet, rulesToJson } from '../exposure/ruleSet.js';
 import { rulingToJson } from '../exposure/rulingJson.js';
+import { parseSweep, sweepCases, sweepFrom } from '../exposure/sweep.js';
 import type { CupRuling } from '../exposure/types.js';
 import { Refusal } from '../units/refusal.js';
 import { readExposuresCsv } from './exposuresCsv.js';
 import type { Io } from './io.js';
-import { type ReadingsFile, readReadingsCsv } from './readingsCsv.js';
+import { type ReadingsNotes, takeReadingsCsv } from './readingsCsv.js';
+import { sweepInWords } from './sweepInWords.js';
+import { textTable } from './textTable.js';
 
 export interface JudgeOptions {
   /** CSV file of corrected readings. */
@@ -16,6 +19,8 @@ export interface JudgeOptions {
   readonly exposures: string;
   /** JSON file of the rule set's changes to the default. */
   readonly rules?: string;
+  /** Thresholds to try as well, such as `12..20` or `12..20/1`. */
+  readonly thresholdSweep?: string;
   readonly json: boolean;
 }
 
@@ -27,14 +32,29 @@ export interface JudgeOptions {
 export async function runJudge(options: JudgeOptions, io: Io): Promise<void> {
   const rules = options.rules === undefined ? DEFAULT_RULES : await readRules(options.rules);
   const exposures = await readExposuresCsv(options.exposures);
-  const readings = await readReadingsCsv(options.readings, exposures);
-  const rulings = exposures.map((exposure) => judgeExposure(exposure, readings.observationsOf, rules));
-  for (const note of notesOn(readings, options.readings)) io.err(note);
-  io.out(
-    options.json
-      ? JSON.stringify({ rules: rulesToJson(rules), cups: rulings.map(rulingToJson) })
-      : rulingsInWords(rulings, rules),
+  const thresholds = options.thresholdSweep === undefined ? [] : parseSweep(options.thresholdSweep);
+  const cases = exposures.map((exposure) => ({ exposure, rules }));
+  const swept = sweepCases(exposures, rules, thresholds);
+  const { taken, notes } = await takeReadingsCsv(options.readings, () =>
+    orderedRulings([...cases, ...swept]),
   );
+  const all = taken.rulings();
+  const rulings = all.slice(0, exposures.length);
+  const sweep =
+    options.thresholdSweep === undefined ? null : sweepFrom(rulings, all.slice(exposures.length), thresholds);
+  for (const note of notesOn(notes, options.readings)) io.err(note);
+  if (options.json)
+    io.out(
+      JSON.stringify({
+        rules: rulesToJson(rules),
+        cups: rulings.map(rulingToJson),
+        ...(sweep === null ? {} : { sweep }),
+      }),
+    );
+  else
+    io.out(
+      [rulingsInWords(rulings, rules), ...(sweep === null ? [] : [sweepInWords(sweep, rules)])].join('\n\n'),
+    );
 }
 
 /** Reads a rule set file. @throws {Refusal} naming the file, the key and the cure */
@@ -53,7 +73,7 @@ export async function readRules(path: string): Promise<RuleSet> {
   return parseRules(json, path);
 }
 
-function notesOn({ flagged, implausible, absentProbes }: ReadingsFile, path: string): string[] {
+function notesOn({ flagged, implausible, absentProbes }: ReadingsNotes, path: string): string[] {
   const notes: string[] = [];
   if (flagged > 0) notes.push(`${path}: flagged and not used: ${flagged}`);
   if (implausible > 0) notes.push(`${path}: outside -20 to 60 °C and not used: ${implausible}`);
@@ -76,14 +96,6 @@ export function rulingsInWords(rulings: readonly CupRuling[], rules: RuleSet): s
       degrees === null ? 'none' : told(degrees),
     ),
   ]);
-  const all = [HEADINGS, ...rows];
-  const widths = HEADINGS.map((_, column) => Math.max(...all.map((row) => (row[column] ?? '').length)));
-  const lines = all.map((row) =>
-    row
-      .map((cell, column) => cell.padEnd(widths[column] ?? 0))
-      .join('  ')
-      .trimEnd(),
-  );
   const sentences = rulings.flatMap(({ cup, reasons, remarks }) => [
     ...reasons.map((reason) => `${cup}: ${reason}`),
     ...remarks.map((remark) => `${cup}: remark: ${remark}`),
@@ -91,7 +103,7 @@ export function rulingsInWords(rulings: readonly CupRuling[], rules: RuleSet): s
   return [
     `rule set ${rules.name}, version ${rules.version}; durations in minutes (certain-possible), temperatures in °C`,
     '',
-    ...lines,
+    ...textTable([HEADINGS, ...rows]),
     ...(sentences.length === 0 ? [] : ['', ...sentences]),
   ].join('\n');
 }

@@ -1,113 +1,122 @@
+import { stat } from 'node:fs/promises';
+import type { Taken } from '../exposure/orderedRulings.js';
 import { isPlausible } from '../exposure/trustworthy.js';
-import type { Exposure, Observation } from '../exposure/types.js';
-import { parseDecimal } from '../units/number.js';
 import { Refusal } from '../units/refusal.js';
-import { type Celsius, celsius } from '../units/temperature.js';
-import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
-import { type CsvColumns, type CsvRow, readCsv } from './csv.js';
-import { instantIn, textIn } from './csvCells.js';
+import type { Celsius } from '../units/temperature.js';
+import { formatInstant, type UtcMs } from '../units/time.js';
+import { readReadingRows } from './readingRows.js';
+import { ReadingsOnDisk } from './readingsOnDisk.js';
 
-const COLUMNS: CsvColumns = { required: ['probe', 'time', 'celsius'], optional: ['flag'] };
+/** Where the readings of the wanted probes go. */
+export interface ReadingsTaker {
+  readonly probes: readonly string[];
+  feedOf(probe: string): Feed;
+}
 
-export interface ReadingsFile {
-  /** The trustworthy observations of a probe inside the seatings, sorted by time. */
-  observationsOf(probe: string): readonly Observation[];
+export interface Feed {
+  /** Takes a reading that is not earlier than the one before. */
+  take(at: UtcMs, celsius: Celsius): Taken;
+  covers(at: UtcMs): boolean;
+}
+
+/** What is to be said of a readings file besides its readings. */
+export interface ReadingsNotes {
   /** Rows that are flagged, hence not used. */
   readonly flagged: number;
   /** Rows without a flag whose temperature no air of a cup can have, hence not used. */
   readonly implausible: number;
-  /** Probes of the exposures that no row of the file names. */
+  /** Wanted probes that no row of the file names. */
   readonly absentProbes: readonly string[];
 }
 
-interface ReadingRow extends Observation {
-  readonly line: number;
+/**
+ * Gives every trustworthy reading of a file to a taker, probe by probe in order of time. Rows in that order are passed
+ * on as they are read; when they are not, or the file can be read only once, they are sorted on disk first. Either
+ * way memory does not grow with the readings.
+ *
+ * @param taker makes a taker that has nothing yet; called again when a file has to be begun anew
+ * @throws {Refusal} as `readReadingRows`, and for two different temperatures of a probe at one instant of a seating
+ */
+export async function takeReadingsCsv<T extends ReadingsTaker>(
+  path: string,
+  taker: () => T,
+): Promise<{ readonly taken: T; readonly notes: ReadingsNotes }> {
+  const inOrder = (await canBeReadTwice(path)) ? await takeAsTheyCome(path, taker()) : null;
+  return inOrder ?? takeSorted(path, taker());
 }
 
-/**
- * Reads corrected readings, rows in any order, and keeps what the exposures need. Every row is checked.
- *
- * @throws {Refusal} naming file, line and column: a cell that cannot be read, an empty temperature without a flag,
- * two different temperatures of a probe at one instant of a seating
- */
-export async function readReadingsCsv(path: string, exposures: readonly Exposure[]): Promise<ReadingsFile> {
-  const wanted = spansByProbe(exposures);
-  const kept = new Map<string, ReadingRow[]>([...wanted.keys()].map((probe) => [probe, []]));
-  const absent = new Set(wanted.keys());
+const canBeReadTwice = (path: string): Promise<boolean> =>
+  stat(path).then(
+    (found) => found.isFile(),
+    () => true,
+  );
+
+type TakenAndNotes<T> = { readonly taken: T; readonly notes: ReadingsNotes };
+
+/** Null when a reading comes later than a later one. */
+async function takeAsTheyCome<T extends ReadingsTaker>(
+  path: string,
+  taker: T,
+): Promise<TakenAndNotes<T> | null> {
+  const give = giveTo(path, taker);
+  let isInOrder = true;
+  const notes = await readWanted(path, taker.probes, (at, probe, celsius, line) => {
+    isInOrder = give(at, probe, celsius, line);
+    return isInOrder;
+  });
+  return isInOrder ? { taken: taker, notes } : null;
+}
+
+async function takeSorted<T extends ReadingsTaker>(path: string, taker: T): Promise<TakenAndNotes<T>> {
+  const sorter = new ReadingsOnDisk();
+  try {
+    const feeds = taker.probes.map((probe) => taker.feedOf(probe));
+    const notes = await readWanted(path, taker.probes, (at, probe, celsius, line) => {
+      if ((feeds[probe] as Feed).covers(at)) sorter.add(at, probe, celsius, line);
+      return true;
+    });
+    const give = giveTo(path, taker);
+    for (const { at, probe, celsius, line } of sorter.sorted())
+      give(at as UtcMs, probe, celsius as Celsius, line);
+    return { taken: taker, notes };
+  } finally {
+    sorter.close();
+  }
+}
+
+type Give = (at: UtcMs, probe: number, celsius: Celsius, line: number) => boolean;
+
+/** Reads a file and passes on what can be used of the wanted probes. */
+async function readWanted(path: string, probes: readonly string[], give: Give): Promise<ReadingsNotes> {
+  const isPresent = new Uint8Array(probes.length);
   let flagged = 0;
   let implausible = 0;
-  for await (const row of readCsv(path, COLUMNS)) {
-    const probe = textIn(row, 'probe');
-    const at = instantIn(row, 'time');
-    const degrees = degreesIn(row);
-    absent.delete(probe);
-    if (row.get('flag') !== '' || degrees === null) flagged += 1;
-    else if (!isPlausible(degrees)) implausible += 1;
-    else if (covers(wanted.get(probe) ?? [], at))
-      kept.get(probe)?.push({ at, celsius: degrees, line: row.line });
-  }
-  for (const [probe, rows] of kept) {
-    rows.sort((a, b) => a.at - b.at || a.line - b.line);
-    refuseConflict(path, probe, rows);
-  }
-  return {
-    observationsOf: (probe) => kept.get(probe) ?? [],
-    flagged,
-    implausible,
-    absentProbes: [...absent],
-  };
+  await readReadingRows(path, probes, (probe, at, celsius, isFlagged, line) => {
+    if (probe >= 0) isPresent[probe] = 1;
+    if (isFlagged) flagged += 1;
+    else if (!isPlausible(celsius)) implausible += 1;
+    else if (probe >= 0) return give(at, probe, celsius as Celsius, line);
+    return true;
+  });
+  return { flagged, implausible, absentProbes: probes.filter((_, index) => isPresent[index] === 0) };
 }
 
-type Span = { readonly from: UtcMs; readonly to: UtcMs };
-
-/** For each probe when readings of it are wanted: its seatings, merged where they share an instant, in order. */
-function spansByProbe(exposures: readonly Exposure[]): Map<string, Span[]> {
-  const seatings = exposures.flatMap((exposure) => exposure.seatings).sort((a, b) => a.from - b.from);
-  const spans = new Map<string, Span[]>();
-  for (const { probe, from, to } of seatings) {
-    const known = spans.get(probe) ?? [];
-    const last = known.at(-1);
-    if (last !== undefined && from <= last.to)
-      known[known.length - 1] = { from: last.from, to: utcMs(Math.max(last.to, to)) };
-    else known.push({ from, to });
-    spans.set(probe, known);
-  }
-  return spans;
-}
-
-function covers(spans: readonly Span[], at: UtcMs): boolean {
-  let low = 0;
-  let high = spans.length;
-  while (low < high) {
-    const middle = (low + high) >>> 1;
-    if ((spans[middle] as Span).to < at) low = middle + 1;
-    else high = middle;
-  }
-  const span = spans[low];
-  return span !== undefined && span.from <= at;
-}
-
-/** The temperature of a row; null when it is empty and the row is flagged. */
-function degreesIn(row: CsvRow): Celsius | null {
-  const text = row.get('celsius');
-  if (text === '' && row.get('flag') !== '') return null;
-  if (text === '')
-    throw row.refuse('celsius', 'the cell is empty; write the temperature or give the row a flag');
-  const value = parseDecimal(text);
-  if (value === null)
-    throw row.refuse(
-      'celsius',
-      `${JSON.stringify(text)} is not a temperature; write degrees Celsius with a dot, such as 21.5`,
-    );
-  return celsius(value);
-}
-
-function refuseConflict(path: string, probe: string, sorted: readonly ReadingRow[]): void {
-  for (const [index, row] of sorted.entries()) {
-    const before = sorted[index - 1];
-    if (before !== undefined && before.at === row.at && before.celsius !== row.celsius)
+/** Gives readings to their feeds; false for one that comes too late. */
+function giveTo(path: string, taker: ReadingsTaker): Give {
+  const feeds = taker.probes.map((probe) => taker.feedOf(probe));
+  const lines = new Float64Array(feeds.length);
+  const temperatures = new Float64Array(feeds.length);
+  return (at, probe, celsius, line) => {
+    const taken = (feeds[probe] as Feed).take(at, celsius);
+    if (taken === 'late') return false;
+    if (taken === 'conflict')
       throw new Refusal(
-        `${path}, line ${row.line}, column celsius: probe ${probe} has another reading at ${formatInstant(row.at)} on line ${before.line}, ${before.celsius} and not ${row.celsius} °C; flag the wrong one`,
+        `${path}, line ${line}, column celsius: probe ${taker.probes[probe]} has another reading at ${formatInstant(at)} on line ${lines[probe]}, ${temperatures[probe]} and not ${celsius} °C; flag the wrong one`,
       );
-  }
+    if (taken === 'used') {
+      lines[probe] = line;
+      temperatures[probe] = celsius;
+    }
+    return true;
+  };
 }

@@ -20,6 +20,7 @@ const REASONS: Readonly<Record<string, string>> = {
   'bad-configuration': 'the probe was not set to 12 bits',
   restarted: 'the probe had restarted',
   'first-conversion': 'the probe had not finished its first conversion after a reset',
+  unplaced: 'nobody can prove when the board took it',
 };
 
 /** Whether a temperature is one that the air of a cup can have. */

@@ -22,7 +22,11 @@ interface Files {
   readonly rules?: string;
 }
 
-async function run(files: Files, json = true): Promise<{ out: string[]; err: string[] }> {
+async function run(
+  files: Files,
+  json = true,
+  thresholdSweep?: string,
+): Promise<{ out: string[]; err: string[] }> {
   const path = (name: string, content: string) => {
     writeFileSync(join(folder, name), content);
     return join(folder, name);
@@ -34,6 +38,7 @@ async function run(files: Files, json = true): Promise<{ out: string[]; err: str
       readings: path('readings.csv', files.readings),
       exposures: path('exposures.csv', files.exposures),
       ...(files.rules === undefined ? {} : { rules: path('rules.json', files.rules) }),
+      ...(thresholdSweep === undefined ? {} : { thresholdSweep }),
       json,
     },
     { out: (text) => out.push(text), err: (text) => err.push(text) },
@@ -213,6 +218,57 @@ describe('runJudge()', () => {
       'A-1: remark: cool: the mean was 12 °C, below 25 °C; older published tests ran at 30 °C',
       'B-22: remark: cool: the mean was 24 °C, below 25 °C; older published tests ran at 30 °C',
     ]);
+  });
+
+  describe('with a threshold sweep', () => {
+    const files = {
+      readings: readingsCsv(...rows('P', 0, 180, 16), ...rows('Q', 0, 180, 24)),
+      exposures: exposuresCsv(`A-1,P,${time(0)},${time(180)}`, `B-22,Q,${time(0)},${time(180)}`),
+    };
+
+    it('prints what would change, and without one no key of it', async () => {
+      const plain = JSON.parse((await run(files)).out[0]!) as object;
+      expect(Object.keys(plain)).toEqual(['rules', 'cups']);
+      const swept = JSON.parse((await run(files, true, '15..16/1')).out[0]!) as object;
+      expect(swept).toEqual({
+        ...plain,
+        sweep: [
+          // U is 0.858: 16 - U is above 15, 16 + U above 16, and 16 is not below 16
+          {
+            thresholdCelsius: 15,
+            uncertainty: 'stated',
+            counts: { valid: 2 },
+            changed: [{ cup: 'A-1', from: 'unproven', to: 'valid' }],
+          },
+          {
+            thresholdCelsius: 15,
+            uncertainty: 'zero',
+            counts: { valid: 2 },
+            changed: [{ cup: 'A-1', from: 'unproven', to: 'valid' }],
+          },
+          { thresholdCelsius: 16, uncertainty: 'stated', counts: { unproven: 1, valid: 1 }, changed: [] },
+          {
+            thresholdCelsius: 16,
+            uncertainty: 'zero',
+            counts: { valid: 2 },
+            changed: [{ cup: 'A-1', from: 'unproven', to: 'valid' }],
+          },
+        ],
+      });
+    });
+
+    it('shows people a table', async () => {
+      const { out } = await run(files, false, '16..17/1');
+      expect(out.join('\n').split('\n').slice(-7)).toEqual([
+        'what hangs on the threshold (now 15.56 °C) and on U; cups by ruling:',
+        '',
+        'threshold  U       cold  unproven  valid  ruled otherwise',
+        '16         stated  0     1         1      none',
+        '16         0       0     0         2      A-1 unproven -> valid',
+        '17         stated  1     0         1      A-1 unproven -> cold',
+        '17         0       1     0         1      A-1 unproven -> cold',
+      ]);
+    });
   });
 
   it('takes files with a header only', async () => {

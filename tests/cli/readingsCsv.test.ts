@@ -1,9 +1,13 @@
+import { execFileSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { type ReadingsFile, readReadingsCsv } from '../../src/cli/readingsCsv.js';
-import type { Exposure } from '../../src/exposure/types.js';
+import { type ReadingsNotes, type ReadingsTaker, takeReadingsCsv } from '../../src/cli/readingsCsv.js';
+import { orderedRulings } from '../../src/exposure/orderedRulings.js';
+import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
+import type { Exposure, Observation } from '../../src/exposure/types.js';
 import { Refusal } from '../../src/units/refusal.js';
 import { formatInstant } from '../../src/units/time.js';
 import { at, exposure, seating, trace } from '../exposure/traces.js';
@@ -14,9 +18,38 @@ beforeAll(() => {
 });
 afterAll(() => rmSync(folder, { recursive: true }));
 
-function read(content: string, exposures: readonly Exposure[] = [exposure(180)]): Promise<ReadingsFile> {
+interface Recorded extends ReadingsTaker {
+  readonly used: Map<string, Observation[]>;
+}
+
+/** Writes down what the seatings of the exposures use. */
+function recorder(exposures: readonly Exposure[]): Recorded {
+  const rulings = orderedRulings(exposures.map((exposure) => ({ exposure, rules: DEFAULT_RULES })));
+  const used = new Map<string, Observation[]>(rulings.probes.map((probe) => [probe, []]));
+  return {
+    probes: rulings.probes,
+    used,
+    feedOf(probe) {
+      const feed = rulings.feedOf(probe);
+      return {
+        covers: (instant) => feed.covers(instant),
+        take(at, celsius) {
+          const taken = feed.take(at, celsius);
+          if (taken === 'used') used.get(probe)?.push({ at, celsius });
+          return taken;
+        },
+      };
+    },
+  };
+}
+
+async function read(
+  content: string,
+  exposures: readonly Exposure[] = [exposure(180)],
+): Promise<ReadingsNotes & { observationsOf(probe: string): readonly Observation[] }> {
   writeFileSync(join(folder, 'readings.csv'), content);
-  return readReadingsCsv(join(folder, 'readings.csv'), exposures);
+  const { taken, notes } = await takeReadingsCsv(join(folder, 'readings.csv'), () => recorder(exposures));
+  return { ...notes, observationsOf: (probe) => taken.used.get(probe) ?? [] };
 }
 
 async function refusalOf(content: string): Promise<string> {
@@ -30,7 +63,7 @@ async function refusalOf(content: string): Promise<string> {
 
 const time = (minute: number): string => formatInstant(at(minute));
 
-describe('readReadingsCsv()', () => {
+describe('takeReadingsCsv()', () => {
   it('keeps, sorted, what the seatings need, both ends included, and nothing else', async () => {
     const exposures = [
       [seating('P', 10, 20), seating('Q', 20, 26)],
@@ -46,6 +79,32 @@ describe('readReadingsCsv()', () => {
     expect(kept('P')).toEqual([10, 20, 22, 25, 40, 45, 50]);
     expect(kept('Q')).toEqual([20, 22, 25, 26]);
     expect(kept('R')).toEqual([]);
+  });
+
+  it('passes on what comes in order, and begins anew only when something comes late', async () => {
+    const times = (minutes: number[]) => minutes.map((minute) => `P,${time(minute)},${minute}`).join('\n');
+    const takers = async (minutes: number[]) => {
+      writeFileSync(join(folder, 'readings.csv'), `probe,time,celsius\n${times(minutes)}`);
+      let made = 0;
+      const { taken } = await takeReadingsCsv(join(folder, 'readings.csv'), () => {
+        made += 1;
+        return recorder([exposure(60)]);
+      });
+      return [made, taken.used.get('P')?.map(({ celsius }) => celsius)];
+    };
+    expect(await takers([1, 2, 2, 3])).toEqual([1, [1, 2, 2, 3]]);
+    // out of order where no cup sits
+    expect(await takers([-5, -9, 1, 2, 3])).toEqual([1, [1, 2, 3]]);
+    expect(await takers([1, 3, 2])).toEqual([2, [1, 2, 3]]);
+  });
+
+  it('reads what can be read only once', async () => {
+    const pipe = join(folder, 'pipe');
+    execFileSync('mkfifo', [pipe]);
+    const write = writeFile(pipe, `probe,time,celsius\nP,${time(3)},20\nP,${time(2)},21\n`);
+    const { taken } = await takeReadingsCsv(pipe, () => recorder([exposure(60)]));
+    await write;
+    expect(taken.used.get('P')).toEqual(trace([2, 21], [3, 20]));
   });
 
   it('counts what it does not use', async () => {

@@ -1,0 +1,13 @@
+/** Rows of cells as lines of text, each column as wide as its widest cell. */
+export function textTable(rows: readonly (readonly string[])[]): string[] {
+  const columns = Math.max(0, ...rows.map(({ length }) => length));
+  const widths = Array.from({ length: columns }, (_, column) =>
+    rows.reduce((widest, row) => Math.max(widest, (row[column] ?? '').length), 0),
+  );
+  return rows.map((row) =>
+    row
+      .map((cell, column) => cell.padEnd(widths[column] ?? 0))
+      .join('  ')
+      .trimEnd(),
+  );
+}

@@ -1,0 +1,132 @@
+import { type BoardMs, type DurationMs, durationMs, type UtcMs, utcMs } from '../units/time.js';
+
+/**
+ * Where the boots of a board that logged alone lie in UTC, and how well that is proven. Pure. A boot's counter is
+ * the ruler; what ties it to UTC is evidence: a host that listened, the board's own clock chip, or the boots
+ * before and after it, between which it must fit.
+ */
+export interface TimePair {
+  readonly boardMs: BoardMs;
+  readonly utc: UtcMs;
+  /** How far `utc` may be wrong, either way. */
+  readonly within: DurationMs;
+  readonly by: 'host' | 'clock';
+}
+
+export interface BootEvidence {
+  readonly boot: number;
+  /** Believed pairs, in any order. */
+  readonly pairs: readonly TimePair[];
+  /** Board time of its last known line or scan. */
+  readonly lastMs: BoardMs;
+}
+
+export interface Placement {
+  readonly provenBy: 'host' | 'clock' | 'neighbours';
+  /** The instant of a board time of this boot, and how far it may be wrong. */
+  at(boardMs: BoardMs): { readonly utc: UtcMs; readonly within: DurationMs };
+}
+
+/** A reading further from its true time than this is no observation. */
+export const PROVEN_WITHIN: DurationMs = durationMs(2000);
+/** How far a board's counter may run off, parts per million, until it has been measured: a quartz crystal. */
+export const RATE_PPM = 30;
+
+/**
+ * Places the boots of one board. Those that nothing proves are absent from what is returned.
+ *
+ * @param boots in the order in which the board ran them
+ * @param end the last boot ended before this instant
+ */
+export function placeBoots(boots: readonly BootEvidence[], end: UtcMs): ReadonlyMap<number, Placement> {
+  const placed = new Map<number, Placement>();
+  for (const { boot, pairs } of boots) {
+    const placement = byPairs(pairs);
+    if (placement !== null) placed.set(boot, placement);
+  }
+  for (const run of unplacedRuns(boots, placed)) betweenNeighbours(run, end, placed);
+  return placed;
+}
+
+function byPairs(pairs: readonly TimePair[]): Placement | null {
+  const sorted = [...pairs].sort((a, b) => a.boardMs - b.boardMs);
+  const first = sorted[0];
+  const last = sorted.at(-1);
+  if (first === undefined || last === undefined) return null;
+  const rate = measuredRate(first, last);
+  const from = (pair: TimePair, at: BoardMs) => {
+    const elapsed = at - pair.boardMs;
+    return {
+      utc: utcMs(Math.round(pair.utc + elapsed * rate.rate)),
+      within: durationMs(pair.within + Math.abs(elapsed) * rate.within),
+    };
+  };
+  return {
+    provenBy: sorted.some(({ by }) => by === 'host') ? 'host' : 'clock',
+    at(boardMs) {
+      if (boardMs <= first.boardMs) return from(first, boardMs);
+      if (boardMs >= last.boardMs) return from(last, boardMs);
+      const after = sorted.findIndex((pair) => pair.boardMs > boardMs);
+      const [left, right] = [sorted[after - 1]!, sorted[after]!];
+      const share = (boardMs - left.boardMs) / (right.boardMs - left.boardMs);
+      return {
+        utc: utcMs(Math.round(left.utc + share * (right.utc - left.utc))),
+        within: durationMs(Math.max(left.within, right.within)),
+      };
+    },
+  };
+}
+
+/** UTC per board time, and how far that may be wrong: measured where the pairs measure it better than the crystal. */
+function measuredRate(first: TimePair, last: TimePair): { readonly rate: number; readonly within: number } {
+  const assumed = RATE_PPM / 1_000_000;
+  const elapsed = last.boardMs - first.boardMs;
+  const within = elapsed > 0 ? (first.within + last.within) / elapsed : Number.POSITIVE_INFINITY;
+  return within < assumed
+    ? { rate: (last.utc - first.utc) / elapsed, within }
+    : { rate: 1, within: assumed };
+}
+
+interface Run {
+  readonly before: BootEvidence | null;
+  readonly boots: readonly BootEvidence[];
+  readonly after: BootEvidence | null;
+}
+
+/** Boots in a row that nothing places by themselves, with the placed ones around them. */
+function unplacedRuns(boots: readonly BootEvidence[], placed: ReadonlyMap<number, Placement>): Run[] {
+  const runs: Run[] = [];
+  let before: BootEvidence | null = null;
+  let run: BootEvidence[] = [];
+  for (const boot of boots) {
+    if (!placed.has(boot.boot)) {
+      run.push(boot);
+      continue;
+    }
+    if (run.length > 0) runs.push({ before, boots: run, after: boot });
+    run = [];
+    before = boot;
+  }
+  if (run.length > 0) runs.push({ before, boots: run, after: null });
+  return runs;
+}
+
+/** Boots that fill the time between their neighbours to within what a proof may leave open. */
+function betweenNeighbours({ before, boots, after }: Run, end: UtcMs, placed: Map<number, Placement>): void {
+  if (before === null) return;
+  const start = placed.get(before.boot)!.at(before.lastMs);
+  const stop = after === null ? { utc: end, within: durationMs(0) } : placed.get(after.boot)!.at(0 as BoardMs);
+  const length = boots.reduce((sum, { lastMs }) => sum + lastMs, 0);
+  const slack = stop.utc - start.utc - length;
+  const within = durationMs(Math.abs(slack) / 2 + Math.max(start.within, stop.within));
+  if (within > PROVEN_WITHIN) return;
+  let zero = start.utc + slack / 2;
+  for (const { boot, lastMs } of boots) {
+    const from = zero;
+    placed.set(boot, {
+      provenBy: 'neighbours',
+      at: (boardMs) => ({ utc: utcMs(Math.round(from + boardMs)), within }),
+    });
+    zero += lastMs;
+  }
+}
