@@ -1,10 +1,12 @@
 import type { Command } from 'commander';
+import { RULINGS } from '../exposure/types.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import { type CupLabel, parseCupLabel } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
 import { record } from '../visit/record.js';
+import { rulingFacts } from '../visit/ruleBlind.js';
 import { foldSeason, type Season, type Visit } from '../visit/season.js';
 import { probeIn } from '../visit/slots.js';
 import {
@@ -90,6 +92,27 @@ export function define(cup: Command, context: Context): void {
       report(context.io, options.json, made.facts, `cup ${label} marked as spoiled at ${made.when}`);
     });
 
+  step('overrule <cup> <ruling>', 'set a ruling aside, with a reason; the ruling by rule stays on record')
+    .requiredOption('--why <words>', 'why it does not hold')
+    .action((label: string, ruling: string, options: CupOptions & { why: string }) => {
+      const known = RULINGS.find((each) => each === ruling);
+      if (!known) throw new Refusal(`${ruling} is not a ruling; write one of ${RULINGS.join(', ')}.`);
+      const made = onCup(label, options, context, (name, at, season, store) => {
+        const cup = season.cups.get(name);
+        const ruled = cup ? rulingFacts(store, season, [cup], context.clock.utc()) : [];
+        return [
+          ...ruled,
+          { type: 'cup-overruled', cup: name, ruling: known, at, why: store.keepText(options.why) },
+        ];
+      });
+      report(
+        context.io,
+        options.json,
+        made.facts,
+        `cup ${label} counts as ${known} from ${made.when}; both stand in the result`,
+      );
+    });
+
   step('count <cup>', 'mites on the tray, mites in the wash, bees; each when it is known')
     .option('--tray <mites>', 'mites on the tray')
     .option('--wash <mites>', 'mites in the wash (alcohol: outdoors, no flame, engine off, lid on)')
@@ -131,17 +154,20 @@ function count(label: string, options: CountOptions, context: Context): void {
     bees: typedCount('bees', options.bees),
   };
   const made = onCup(label, options, context, (name, at, season, store) => {
-    const before = season.cups.get(name)?.counts;
+    const cup = season.cups.get(name);
+    const ruled = cup ? rulingFacts(store, season, [cup], context.clock.utc()) : [];
+    const before = cup?.counts;
     if (options.why === undefined || before === undefined)
-      return [{ type: 'cup-counted', cup: name, at, ...given }];
+      return [...ruled, { type: 'cup-counted', cup: name, at, ...given }];
     const why = store.keepText(options.why);
-    return (['tray', 'wash', 'bees'] as const).flatMap((field): Fact[] => {
+    const changes = (['tray', 'wash', 'bees'] as const).flatMap((field): Fact[] => {
       const value = given[field];
       const old = before[field];
       if (value === null) return [];
       if (old !== null) return [{ type: 'count-corrected', cup: name, at, field, old, new: value, why }];
       return [{ type: 'cup-counted', cup: name, at, tray: null, wash: null, bees: null, [field]: value }];
     });
+    return [...ruled, ...changes];
   });
   const { tray, wash, bees } = made.season.cups.get(made.cup)!.counts;
   const word = (value: number | null) => value ?? 'not read';
@@ -169,7 +195,7 @@ function onCup(
       if (known) zone = season.visits.get(known.visit)!.zone;
       return make(cup, instantAt(options.at, zone, now), season, store);
     });
-    const at = facts[0]?.at ?? now;
+    const at = facts.at(-1)?.at ?? now;
     return { cup, facts, at, when: inZone(at, zone), season: foldSeason(store.facts()) };
   });
 }

@@ -7,12 +7,18 @@ import { rulingsInWords } from './judge.js';
 const COLUMNS_MAX = 79;
 
 /** A visit's result for people: the answer, then how each cup was judged, then the cautions. */
-export function resultInWords({ efficacy, rulings, rules }: VisitResult): string {
+export function resultInWords({ efficacy, rulings, rules, withoutOverrules }: VisitResult): string {
   const judged =
     rulings.length === 0
       ? 'No cup has been turned yet, so none is judged.'
       : `How each cup was judged, before its counts were looked at\n\n${rulingsInWords(rulings, rules)}`;
-  return [efficacyInWords(efficacy, rules.line).trimEnd(), judged, CAUTIONS].map(wrapped).join('\n\n');
+  const byRuleAlone =
+    withoutOverrules === null
+      ? []
+      : [`Without what people overruled\n\n${efficacyInWords(withoutOverrules, rules.line).trimEnd()}`];
+  return [efficacyInWords(efficacy, rules.line).trimEnd(), ...byRuleAlone, judged, CAUTIONS]
+    .map(wrapped)
+    .join('\n\n');
 }
 
 /** Stands under every result for people. */

@@ -5,7 +5,8 @@ import { Refusal } from '../units/refusal.js';
 import { formatInstant } from '../units/time.js';
 import { record } from '../visit/record.js';
 import { resultToJson, visitResult } from '../visit/result.js';
-import type { Season, Visit } from '../visit/season.js';
+import { rulingFacts } from '../visit/ruleBlind.js';
+import { cupsOf, type Season, type Visit } from '../visit/season.js';
 import { type Context, onStore, reading, report, type StoreOptions, typed, writing } from './context.js';
 import { readRules } from './judge.js';
 import { resultInWords } from './resultInWords.js';
@@ -42,16 +43,14 @@ export function define(visit: Command, context: Context): void {
         const now = context.clock.utc();
         let zone = 'UTC';
         const facts = record(store, now, (season) => {
-          zone = visitOf(season, name).zone;
+          const { visit: id, zone: itsZone } = visitOf(season, name);
+          zone = itsZone;
           return [
-            {
-              type: 'visit-closed',
-              visit: visitOf(season, name).visit,
-              at: instantAt(options.at, zone, now),
-            },
+            ...rulingFacts(store, season, cupsOf(season, id), now),
+            { type: 'visit-closed', visit: id, at: instantAt(options.at, zone, now) },
           ];
         });
-        report(context.io, options.json, facts, `visit ${name} closed at ${inZone(facts[0]!.at, zone)}`);
+        report(context.io, options.json, facts, `visit ${name} closed at ${inZone(facts.at(-1)!.at, zone)}`);
       }),
     );
 

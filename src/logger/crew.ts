@@ -1,6 +1,8 @@
 import type { CrewAction, Scenario } from '../emulator/scenario.js';
 import { DEFAULT_RULES, rulesToJson } from '../exposure/ruleSet.js';
 import type { Fact } from '../store/facts.js';
+import type { Store } from '../store/store.js';
+import { rulingFacts } from '../visit/ruleBlind.js';
 import type { Season } from '../visit/season.js';
 
 /** Which probe sits in which slot: what a person with a warm hand would have found before the ride. */
@@ -11,7 +13,7 @@ export function assignments(scenario: Scenario): Fact[] {
 }
 
 /** What the crew of a scenario does, as the commands `visit` and `cup` record it. */
-export function factsOf(action: CrewAction, season: Season): Fact[] {
+export function factsOf(action: CrewAction, season: Season, store: Store): Fact[] {
   const { at } = action;
   switch (action.does) {
     case 'open-visit':
@@ -55,6 +57,7 @@ export function factsOf(action: CrewAction, season: Season): Fact[] {
       return [{ type: 'cup-turned', cup: action.cup, at }];
     case 'count':
       return [
+        ...rulingFacts(store, season, [season.cups.get(action.cup)!], at),
         { type: 'cup-counted', cup: action.cup, tray: action.tray, wash: action.wash, bees: action.bees, at },
       ];
     case 'close-visit':

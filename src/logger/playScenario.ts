@@ -64,7 +64,7 @@ export async function playScenario(options: {
       time.set(now);
       for (; acted < scenario.crew.length && scenario.crew[acted]!.at <= now; acted += 1) {
         const action = scenario.crew[acted]!;
-        record(store, action.at, (season) => factsOf(action, season));
+        record(store, action.at, (season) => factsOf(action, season, store));
       }
       beat('logging');
       done = until;

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { RULINGS } from '../../shared/index.js';
 import {
   type BoardId,
   type CarrierId,
@@ -119,6 +120,23 @@ const countCorrected = z.strictObject({
   why: textRef,
 });
 
+/** What the rules said of a cup at that moment; recorded before its counts are, and again when it changed. */
+const cupRuled = z.strictObject({
+  type: z.literal('cup-ruled'),
+  cup: cupLabel,
+  ruling: z.enum(RULINGS),
+  reasons: z.array(z.string()),
+  at: instant,
+});
+/** A person sets a ruling aside, with a reason; the ruling by rule stays on record beside it. */
+const cupOverruled = z.strictObject({
+  type: z.literal('cup-overruled'),
+  cup: cupLabel,
+  ruling: z.enum(RULINGS),
+  why: textRef,
+  at: instant,
+});
+
 const probeAssigned = z.strictObject({
   type: z.literal('probe-assigned'),
   carrier: carrierId,
@@ -132,13 +150,15 @@ const boardBound = z.strictObject({
   board: boardId,
   at: instant,
 });
+const resetCause = z.enum(['power-on', 'brown-out', 'external', 'watchdog', 'unknown']);
+const clockState = z.enum(['absent', 'running', 'stopped']);
 const boardBooted = z.strictObject({
   type: z.literal('board-booted'),
   board: boardId,
   boot: count,
-  resetCause: z.enum(['power-on', 'brown-out', 'external', 'watchdog', 'unknown']),
+  resetCause,
   firmware: word,
-  clock: z.enum(['absent', 'running', 'stopped']),
+  clock: clockState,
   at: instant,
 });
 const probesFound = z.strictObject({
@@ -147,6 +167,59 @@ const probesFound = z.strictObject({
   boot: count,
   table: count,
   probes: z.array(z.strictObject({ index: count, rom: romId })),
+  at: instant,
+});
+
+/** A boot whose scans were read from the board's own log, and how well its place in time is known. */
+const bootRead = z.strictObject({
+  type: z.literal('boot-read'),
+  board: boardId,
+  boot: count,
+  resetCause: resetCause.nullable(),
+  clock: clockState.nullable(),
+  /** Scans read so far. */
+  scans: count,
+  /** What proves when it ran; `nothing` leaves its readings kept and unused. */
+  provenBy: z.enum(['host', 'clock', 'neighbours', 'nothing']),
+  /** How far its readings may be from their stated times, either way; null when nothing proves it. */
+  withinMs: count.nullable(),
+  /** When it began, or the best guess. */
+  at: instant,
+});
+/** The board's clock held against the host's. */
+const clockCompared = z.strictObject({
+  type: z.literal('clock-compared'),
+  board: boardId,
+  boot: count,
+  boardMs: count,
+  /** Board minus host; null when the board knew no time. */
+  differenceMs: z.int().nullable(),
+  at: instant,
+});
+/** A press of a board's button. Which cup it was for is told by a person. */
+const markStamped = z.strictObject({
+  type: z.literal('mark-stamped'),
+  board: boardId,
+  boot: count,
+  boardMs: count,
+  /** Whether `at` is proven; the best guess otherwise. */
+  isProven: z.boolean(),
+  at: instant,
+});
+const boardWarned = z.strictObject({
+  type: z.literal('board-warned'),
+  board: boardId,
+  boot: count,
+  warning: word,
+  detail: count,
+  at: instant,
+});
+/** Pages of a board's log that it could not give, however often it was asked. */
+const pagesLost = z.strictObject({
+  type: z.literal('pages-lost'),
+  board: boardId,
+  first: count,
+  last: count,
   at: instant,
 });
 
@@ -162,10 +235,17 @@ export const factSchema = z.discriminatedUnion('type', [
   cupSpoiled,
   cupCounted,
   countCorrected,
+  cupRuled,
+  cupOverruled,
   probeAssigned,
   boardBound,
   boardBooted,
   probesFound,
+  bootRead,
+  clockCompared,
+  markStamped,
+  boardWarned,
+  pagesLost,
 ]);
 
 /** What happened. `at` is when it happened, by the best knowledge of who recorded it. */

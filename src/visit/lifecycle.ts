@@ -43,6 +43,13 @@ export function objection(season: Season, fact: Fact, now: UtcMs): string | null
           ? null
           : `The ${fact.field} count of cup ${fact.cup} is ${cup.counts[fact.field] ?? 'not read'}, not ${fact.old}; look again before correcting it.`,
       );
+    case 'cup-overruled': {
+      const cup = season.cups.get(fact.cup);
+      if (!cup) return `There is no cup ${fact.cup}; load it first, or check the label.`;
+      return cup.turn === null && cup.spoiled === null
+        ? `Cup ${fact.cup} has not been turned yet, so it has no ruling to set aside.`
+        : null;
+    }
     default:
       return null;
   }

@@ -5,19 +5,25 @@ import { type RulingJson, rulingToJson } from '../exposure/rulingJson.js';
 import type { CupRuling } from '../exposure/types.js';
 import type { Store } from '../store/store.js';
 import type { CupLabel, RomId } from '../units/ids.js';
-import type { UtcMs } from '../units/time.js';
+import { formatInstant, type UtcMs } from '../units/time.js';
 import { exposureOf, observations } from './exposures.js';
 import { type Cup, cupsOf, type Season, type Visit } from './season.js';
 
 /** What came out of one or more visits under one rule set: rulings first, then what they leave to count. */
 export interface VisitResult {
   readonly rules: RuleSet;
+  /** By rule, whatever a person said later; that stands in the remarks. */
   readonly rulings: readonly CupRuling[];
+  /** With what people overruled. */
   readonly efficacy: EfficacyReport;
+  /** As the rules alone have it; null when nobody overruled anything. */
+  readonly withoutOverrules: EfficacyReport | null;
 }
 
 /** The contract's shape: that of `efficacy`, and `rulings` in that of `judge`. */
 export interface VisitResultJson extends EfficacyReport {
+  /** Only when a ruling was overruled. */
+  readonly withoutOverrules?: EfficacyReport;
   readonly rulings: { readonly rules: Record<string, string | number>; readonly cups: readonly RulingJson[] };
 }
 
@@ -34,7 +40,7 @@ export function visitResult(store: Store, season: Season, visits: readonly Visit
   for (const cup of cups)
     if (cup.turn !== null || cup.spoiled !== null)
       rulings.set(cup.cup, ruleOn(store, season, cup, rules, now));
-  const counts = cups.map((cup): CupCount => {
+  const counted = (cup: Cup, isOverruled: boolean): CupCount => {
     const ruling = rulings.get(cup.cup);
     return {
       yard: season.visits.get(cup.visit)!.yard,
@@ -44,16 +50,41 @@ export function visitResult(store: Store, season: Season, visits: readonly Visit
       arm: armOf(cup),
       colony: cup.colony,
       group: cup.group,
-      ruling: ruling?.ruling ?? 'valid',
+      ruling: (isOverruled ? cup.overruled?.ruling : undefined) ?? ruling?.ruling ?? 'valid',
       cool: ruling !== undefined && ruling.meanCelsius !== null && ruling.meanCelsius < rules.coolMeanCelsius,
     };
-  });
-  const { line, minCups, minMites, level } = rules;
+  };
+  const report = (isOverruled: boolean) => {
+    const { line, minCups, minMites, level } = rules;
+    const counts = cups.map((cup) => counted(cup, isOverruled));
+    return efficacyReport(counts, { line, minCups, minMites, level });
+  };
   return {
     rules,
-    rulings: [...rulings.values()],
-    efficacy: efficacyReport(counts, { line, minCups, minMites, level }),
+    rulings: cups.flatMap((cup) => {
+      const ruling = rulings.get(cup.cup);
+      return ruling ? [{ ...ruling, remarks: [...ruling.remarks, ...historyOf(cup, ruling)] }] : [];
+    }),
+    efficacy: report(true),
+    withoutOverrules: cups.some(({ overruled }) => overruled !== null) ? report(false) : null,
   };
+}
+
+/** What must be said beside a ruling: that it was another one before, or that a person set it aside. */
+function historyOf({ ruled, overruled }: Cup, { ruling }: CupRuling): string[] {
+  const before = ruled.findLast((each) => each.ruling !== ruling);
+  return [
+    ...(before && ruled.at(-1)?.ruling === before.ruling
+      ? [
+          `changed: ruled ${before.ruling} at ${formatInstant(before.at)}, before readings or facts came in late`,
+        ]
+      : []),
+    ...(overruled
+      ? [
+          `overruled: counts as ${overruled.ruling} by a person's word at ${formatInstant(overruled.at)}, ${overruled.afterCounts ? 'after' : 'before'} its mites were counted`,
+        ]
+      : []),
+  ];
 }
 
 /** The ruling on one cup from what the store holds; its end is `now` when it has not been turned. */
@@ -72,6 +103,10 @@ export function armOf(cup: Cup): string | null {
   return [cup.active, cup.lot === null ? null : `lot ${cup.lot}`].filter((part) => part !== null).join(', ');
 }
 
-export function resultToJson({ rules, rulings, efficacy }: VisitResult): VisitResultJson {
-  return { ...efficacy, rulings: { rules: rulesToJson(rules), cups: rulings.map(rulingToJson) } };
+export function resultToJson({ rules, rulings, efficacy, withoutOverrules }: VisitResult): VisitResultJson {
+  return {
+    ...efficacy,
+    ...(withoutOverrules ? { withoutOverrules } : {}),
+    rulings: { rules: rulesToJson(rules), cups: rulings.map(rulingToJson) },
+  };
 }

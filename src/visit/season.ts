@@ -1,5 +1,6 @@
 import type { RuleSet } from '../exposure/ruleSet.js';
 import { parseRules } from '../exposure/ruleSet.js';
+import type { Ruling } from '../exposure/types.js';
 import type { Fact, RecordedFact } from '../store/facts.js';
 import type { BoardId, CarrierId, CupLabel, RomId, VisitId, YardCode } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
@@ -39,6 +40,9 @@ export interface Cup {
   readonly places: readonly Place[];
   readonly spoiled: { readonly at: UtcMs; readonly why: string } | null;
   readonly counts: Counts;
+  /** What the rules said whenever it was recorded, in order. */
+  readonly ruled: readonly RecordedRuling[];
+  readonly overruled: RecordedRuling | null;
   /** When the latest of its facts happened; the next one must not be earlier. */
   readonly latest: UtcMs;
 }
@@ -49,6 +53,14 @@ export interface Place {
   readonly slot: number;
   readonly from: UtcMs;
   readonly to: UtcMs | null;
+}
+
+/** A ruling as it was recorded, by rule or by a person. */
+export interface RecordedRuling {
+  readonly ruling: Ruling;
+  readonly at: UtcMs;
+  /** Whether mites had been counted by then. */
+  readonly afterCounts: boolean;
 }
 
 /** What has been read; null is "not read", never 0. */
@@ -128,6 +140,8 @@ function apply(season: Folding, fact: Fact): void {
         places: [],
         spoiled: null,
         counts: { tray: null, wash: null, bees: null },
+        ruled: [],
+        overruled: null,
         latest: fact.at,
       });
       return;
@@ -158,6 +172,19 @@ function apply(season: Folding, fact: Fact): void {
     case 'count-corrected':
       change(fact.cup, ({ counts }) => ({ counts: { ...counts, [fact.field]: fact.new } }));
       return;
+    case 'cup-ruled':
+    case 'cup-overruled': {
+      // Nothing that happens to the cup: its latest event stays what it was.
+      const cup = season.cups.get(fact.cup);
+      if (!cup) return;
+      const { tray, wash } = cup.counts;
+      const said = { ruling: fact.ruling, at: fact.at, afterCounts: tray !== null || wash !== null };
+      season.cups.set(
+        fact.cup,
+        fact.type === 'cup-ruled' ? { ...cup, ruled: [...cup.ruled, said] } : { ...cup, overruled: said },
+      );
+      return;
+    }
     case 'board-bound':
       season.carriers.set(fact.carrier, { ...carrier(fact.carrier), board: fact.board });
       return;
@@ -170,6 +197,11 @@ function apply(season: Folding, fact: Fact): void {
     case 'store-created':
     case 'board-booted':
     case 'probes-found':
+    case 'boot-read':
+    case 'clock-compared':
+    case 'mark-stamped':
+    case 'board-warned':
+    case 'pages-lost':
       return;
   }
 }

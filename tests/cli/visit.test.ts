@@ -2,6 +2,7 @@ import { spawnSync } from 'node:child_process';
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { openStoreToRead } from '../../src/store/store.js';
 import { inFolder, PROGRAM } from '../end-to-end/program.js';
 import { run } from './run.js';
 
@@ -108,6 +109,36 @@ describe('visit and cup', () => {
       ]);
       const result = JSON.parse((await run(['visit', 'result', 'v1', '--json', '--store', store])).out);
       expect(result.cups[0].efficacy).toBe(0.75);
+    });
+  });
+
+  it('put the ruling on record before the counts, and set it aside only with a reason', async () => {
+    await inFolder(async (folder) => {
+      const store = await oneCup(folder);
+      const types = () => {
+        const opened = openStoreToRead(store);
+        const all = opened.facts().map(({ fact }) => fact.type);
+        opened.close();
+        return all;
+      };
+      expect(types().indexOf('cup-ruled')).toBeLessThan(types().indexOf('cup-counted'));
+      const silent = await run(['cup', 'overrule', 'c1', 'valid', '--store', store]);
+      expect(silent.code).toBe(2);
+      const said = await run([
+        'cup',
+        'overrule',
+        'c1',
+        'valid',
+        '--why',
+        'logger was off, cabin at 25',
+        '--store',
+        store,
+      ]);
+      expect(said).toMatchObject({ code: 0, err: '' });
+      const words = (await run(['visit', 'result', 'v1', '--store', store])).out;
+      expect(words).toContain('Without what people overruled');
+      expect(words.replace(/\s+/g, ' ')).toContain("overruled: counts as valid by a person's word");
+      expect(words).not.toContain('cabin at 25');
     });
   });
 

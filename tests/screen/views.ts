@@ -36,6 +36,8 @@ export const cupView = (
     places: [],
     spoiled: given.spoiled ? { at: SEVEN, why: '' } : null,
     counts: { tray: null, wash: null, bees: null },
+    ruled: [],
+    overruled: null,
     latest: SEVEN,
   },
   visit: {

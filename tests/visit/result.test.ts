@@ -7,10 +7,12 @@ import { parseBoardId, type RomId } from '../../src/units/ids.js';
 import { boardMs, utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
 import { resultToJson, visitResult } from '../../src/visit/result.js';
+import { rulingFacts } from '../../src/visit/ruleBlind.js';
 import { foldSeason } from '../../src/visit/season.js';
 import {
   assigns,
   counts,
+  label,
   loads,
   minute,
   moves,
@@ -140,5 +142,43 @@ describe('visitResult()', () => {
       spoils('c1', 20),
     ]);
     expect(result().rulings[0]?.ruling).toBe('spoiled');
+  });
+
+  it('gives the result with and without what a person overruled', () => {
+    const facts = [opens, assigns(1), loads('c1', 1), seats('c1', 1, 1), turns('c1', 181)];
+    record(store, minute(600), () => [...facts, counts('c1', 190, { tray: 7, wash: 3 })]);
+    expect(result().withoutOverrules).toBeNull();
+    record(store, minute(600), () => [
+      { type: 'cup-overruled', cup: label('c1'), ruling: 'valid', why: 'c'.repeat(64), at: minute(200) },
+    ]);
+    const overruled = result();
+    expect(overruled.rulings[0]).toMatchObject({ ruling: 'unproven' });
+    expect(overruled.rulings[0]?.remarks.join()).toContain('overruled: counts as valid');
+    expect(overruled.rulings[0]?.remarks.join()).toContain('after its mites were counted');
+    expect(overruled.efficacy.yards[0]).toMatchObject({ tray: 7, cups: { valid: 1, excluded: 0 } });
+    expect(overruled.withoutOverrules?.yards[0]).toMatchObject({ tray: 0, cups: { valid: 0, excluded: 1 } });
+  });
+});
+
+describe('rulingFacts()', () => {
+  const facts = [opens, assigns(1), loads('c1', 1), seats('c1', 1, 1), turns('c1', 181)];
+  const ruled = () => {
+    const season = foldSeason(store.facts());
+    return rulingFacts(store, season, [...season.cups.values()], minute(600));
+  };
+
+  it('puts the ruling on record once, and again when late readings change it', () => {
+    record(store, minute(600), () => facts);
+    expect(ruled()).toMatchObject([{ type: 'cup-ruled', cup: 'c1', ruling: 'unproven' }]);
+    record(store, minute(600), ruled);
+    expect(ruled()).toEqual([]);
+    readings(rom, 0, 181, () => 30);
+    expect(ruled()).toMatchObject([{ ruling: 'valid' }]);
+    expect(result().rulings[0]?.remarks.join()).toContain('changed: ruled unproven at');
+  });
+
+  it('says nothing of a cup that is still exposed', () => {
+    record(store, minute(600), () => facts.slice(0, -1));
+    expect(ruled()).toEqual([]);
   });
 });
