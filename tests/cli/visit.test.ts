@@ -145,6 +145,7 @@ describe('visit and cup', () => {
   it.each([
     ['an unknown visit', ['visit', 'result', 'v9'], 'There is no visit v9 in this store; it has v1.'],
     ['an unknown cup', ['cup', 'turn', 'c9'], 'There is no cup c9; load it first, or check the label.'],
+    ['a ruling nobody knows', ['cup', 'overrule', 'c1', 'fine', '--why', 'x'], 'fine is not a ruling'],
     [
       'a slot without a number',
       ['cup', 'seat', 'c1', 'A'],
