@@ -11,6 +11,8 @@ export interface Physics {
   readonly cabinJoulesPerKelvin: number;
   /** Heat the moving cabin loses to the outside air, W/K (assumed). */
   readonly cabinWattsPerKelvin: number;
+  /** What it loses besides while a door stands open, W/K (assumed). */
+  readonly doorWattsPerKelvin: number;
   /** What the heater gives per degree that the cabin is short of the set temperature, W/K (assumed). */
   readonly heaterWattsPerKelvin: number;
   /** The most the heater gives, W (assumed). */
@@ -43,6 +45,7 @@ export const PHYSICS: Physics = {
   stepMs: 5 * MS_PER_SECOND,
   cabinJoulesPerKelvin: 40_000,
   cabinWattsPerKelvin: 40,
+  doorWattsPerKelvin: 200,
   heaterWattsPerKelvin: 400,
   heaterWattsMax: 1500,
   carrierJoulesPerKelvin: 5000,

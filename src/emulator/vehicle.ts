@@ -13,8 +13,14 @@ export interface Ride {
   readonly outside: readonly { readonly at: UtcMs; readonly celsius: Celsius }[];
   /** When the cabin's heater is on, and what it is set to. */
   readonly heater: readonly { readonly from: UtcMs; readonly to: UtcMs; readonly celsius: Celsius }[];
+  /** When a door stands open; never, if left out. */
+  readonly doors?: readonly { readonly from: UtcMs; readonly to: UtcMs }[];
+  /** Heat of the sun through the windows, W; none, if left out. */
+  readonly sun?: readonly { readonly from: UtcMs; readonly to: UtcMs; readonly watts: number }[];
   /** Cabin, carriers and probes at the start: pre-warmed. */
   readonly startCelsius: Celsius;
+  /** Carriers and probes at the start when they were not pre-warmed with the cabin. */
+  readonly carrierStartCelsius?: Celsius;
   readonly carriers: readonly RideCarrier[];
   /** Every cup, with the bees whose heat warms it. */
   readonly cups: readonly { readonly cup: CupLabel; readonly bees: number }[];
@@ -116,7 +122,7 @@ function integrate(ride: Ride, physics: Physics): Courses {
     for (const slot of slots) stepProbe(slot, stepSeconds, physics);
     for (const cup of cups) stepCup(cup, cabin, outside, stepSeconds, physics);
     for (const box of boxes) stepCarrier(box, cabin, stepSeconds, physics);
-    cabin = cabinAfter(cabin, outside, heaterSetAt(ride, at), stepSeconds, physics);
+    cabin = cabinAfter(cabin, outside, cabinHeatAt(ride, at), stepSeconds, physics);
   }
   return { cups: cupCourses, probes: probeCourses };
 }
@@ -151,14 +157,30 @@ function stepCarrier(box: CarrierState, cabin: number, stepSeconds: number, phys
 function cabinAfter(
   cabin: number,
   outside: number,
-  set: number | null,
+  { set, sunWatts, isOpen }: CabinHeat,
   stepSeconds: number,
   physics: Physics,
 ): number {
   const asked = set === null ? 0 : physics.heaterWattsPerKelvin * (set - cabin);
   const watts = Math.min(Math.max(asked, 0), physics.heaterWattsMax);
-  const neighbours: Neighbour[] = [[physics.cabinWattsPerKelvin, outside]];
-  return relax(cabin, physics.cabinJoulesPerKelvin, watts, neighbours, stepSeconds);
+  const conductance = physics.cabinWattsPerKelvin + (isOpen ? physics.doorWattsPerKelvin : 0);
+  return relax(cabin, physics.cabinJoulesPerKelvin, watts + sunWatts, [[conductance, outside]], stepSeconds);
+}
+
+interface CabinHeat {
+  /** What the heater is set to, null when it is off. */
+  readonly set: number | null;
+  readonly sunWatts: number;
+  readonly isOpen: boolean;
+}
+
+function cabinHeatAt(ride: Ride, at: UtcMs): CabinHeat {
+  const holds = ({ from, to }: { readonly from: UtcMs; readonly to: UtcMs }) => from <= at && at < to;
+  return {
+    set: ride.heater.find(holds)?.celsius ?? null,
+    sunWatts: ride.sun?.find(holds)?.watts ?? 0,
+    isOpen: ride.doors?.some(holds) ?? false,
+  };
 }
 
 /** Applies what the crew does to where the cups are; actions on paper change nothing here. */
@@ -181,7 +203,8 @@ function place(action: CrewAction, cups: readonly CupState[], slots: readonly Sl
 function carrierStates(ride: Ride, physics: Physics): CarrierState[] {
   const chance = seededChance(ride.seed);
   return ride.carriers.map(({ carrier, slots }) => {
-    const box: CarrierState = { celsius: ride.startCelsius, slots: [] };
+    const start = ride.carrierStartCelsius ?? ride.startCelsius;
+    const box: CarrierState = { celsius: start, slots: [] };
     for (const { slot, rom, draughtWattsPerKelvin } of slots)
       box.slots.push({
         carrier,
@@ -191,7 +214,7 @@ function carrierStates(ride: Ride, physics: Physics): CarrierState[] {
         wattsPerKelvin: physics.cupWattsPerKelvin * (1 + physics.slotSpread * (2 * chance.uniform() - 1)),
         draughtWattsPerKelvin,
         seated: null,
-        probeCelsius: ride.startCelsius,
+        probeCelsius: start,
       });
     return box;
   });
@@ -212,10 +235,6 @@ function outsideAt(ride: Ride, at: UtcMs): number {
   const before = next > 0 ? ride.outside[next - 1]! : after;
   if (before === after) return after.celsius;
   return before.celsius + ((after.celsius - before.celsius) * (at - before.at)) / (after.at - before.at);
-}
-
-function heaterSetAt(ride: Ride, at: UtcMs): number | null {
-  return ride.heater.find(({ from, to }) => from <= at && at < to)?.celsius ?? null;
 }
 
 /** A probe's fixed error depends on the probe alone: the same thermometer is wrong in the same way in every ride. */

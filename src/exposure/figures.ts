@@ -1,7 +1,7 @@
 import { type Celsius, celsius } from '../units/temperature.js';
 import { between, type DurationMs, durationMs, later } from '../units/time.js';
 import type { RuleSet } from './ruleSet.js';
-import { SeatingFold, type SeatingPart, type Span, throughout } from './seatingFold.js';
+import { SeatingFold, type SeatingPart, type Span, throughout, type WarmUp } from './seatingFold.js';
 import { LIMIT_NAMES, type LimitName, limitsOf, SpellCount, type Spells } from './spells.js';
 import { type ObservationsOf, seatingsIn, type Window, within } from './timeline.js';
 import type { Exposure, Gap } from './types.js';
@@ -15,6 +15,8 @@ export interface Figures {
   readonly degreeMinutesBelow: number | null;
   readonly gaps: readonly Gap[];
   readonly spells: Readonly<Record<LimitName, Spells>>;
+  /** One for each seating that began with a probe still warming up, in order of time. */
+  readonly warmUps: readonly WarmUp[];
 }
 
 /** The figures of an exposure in a window. @throws {Refusal} as `judgeExposure` */
@@ -66,6 +68,7 @@ export function figuresOf(parts: readonly SeatingPart[], window: Window, rules: 
       LimitName,
       Spells
     >,
+    warmUps: parts.flatMap(({ warmUp }) => (warmUp === null ? [] : [warmUp])),
   };
 }
 

@@ -39,6 +39,7 @@ export function rulingFrom(exposure: Exposure, figures: readonly Figures[], rule
     minCelsius,
     maxCelsius,
     meanCelsius,
+    warmUps: stated.warmUps,
     ...bounded,
   };
   const reasons = reasonsFor(findings, rules);

@@ -1,6 +1,7 @@
 import type { Celsius } from '../units/temperature.js';
-import { between, type DurationMs, inMinutes, seconds, type UtcMs } from '../units/time.js';
+import { between, type DurationMs, inMinutes, seconds, type UtcMs, utcMs } from '../units/time.js';
 import { figuresIn } from './figures.js';
+import { coldInMinutes, FORECAST_FIT } from './forecast.js';
 import { told } from './reasons.js';
 import type { RuleSet } from './ruleSet.js';
 import { isPast, limitsOf, type Spells } from './spells.js';
@@ -20,6 +21,10 @@ export interface LiveState {
   readonly coldMinutes: Bounds;
   /** For how long it may be cold from now on, without a break, before it is ruled cold; 0 when it is already. */
   readonly coldMinutesLeft: number;
+  /** Until it will be below the threshold if it goes on cooling as in the last minutes; null when it does not. */
+  readonly coldInMinutes: number | null;
+  /** What would do good and cannot be wrong, in words; null when there is nothing to advise. */
+  readonly advice: string | null;
   /** Until the cup is due to be turned; negative when it is overdue. */
   readonly minutesToDue: number;
   /** Until the exposure is too long; negative when it is. */
@@ -44,20 +49,39 @@ const UNSEEN_PART = 0.5;
  */
 export function liveState(soFar: Exposure, observationsOf: ObservationsOf, rules: RuleSet): LiveState {
   const window = { from: soFar.load, to: soFar.turn };
-  const { certainCold, possibleCold, certainHot } = figuresIn(soFar, window, observationsOf, rules).spells;
+  const { spells, warmUps } = figuresIn(soFar, window, observationsOf, rules);
+  const { certainCold, possibleCold, certainHot } = spells;
   const seating = seatingAt(soFar);
   const latest = latestIn(seating, soFar.turn, observationsOf);
   const elapsed = inMinutes(between(soFar.load, soFar.turn));
+  const word = wordFor(latest, seating, rules);
+  const isWarmingUp = seating !== null && warmUps.at(-1)?.isOver === false;
   const state = {
     latest,
-    word: wordFor(latest, seating, rules),
+    word,
     ruledAlready: ruledAlready(certainCold, certainHot, rules),
     coldMinutes: { certain: certainCold.totalMinutes, possible: possibleCold.totalMinutes },
     coldMinutesLeft: coldMinutesLeft(certainCold, rules),
+    coldInMinutes: word === 'no reading' ? null : forecastFor(seating, soFar.turn, observationsOf, rules),
+    advice: isWarmingUp ? PREWARM : null,
     minutesToDue: rules.exposureMinutes - elapsed,
     minutesToLong: rules.exposureMinutesMax - elapsed,
   };
   return { ...state, alarm: alarmFor(state, possibleCold, rules) };
+}
+
+/** A probe in still air takes minutes to follow; its cup may be warm already. */
+const PREWARM = 'probe still warming up: the cup may be warmer than it reads; pre-warm carrier and probes';
+
+function forecastFor(
+  seating: Seating | null,
+  turn: UtcMs,
+  observationsOf: ObservationsOf,
+  rules: RuleSet,
+): number | null {
+  if (seating === null) return null;
+  const from = utcMs(Math.max(seating.from, turn - FORECAST_FIT));
+  return coldInMinutes(within(observationsOf(seating.probe), { from, to: turn }), rules.thresholdCelsius);
 }
 
 /** The seating the cup is in at the end; of two that meet there, the later. */
@@ -101,10 +125,22 @@ function alarmFor(state: Omit<LiveState, 'alarm'>, possibleCold: Spells, rules: 
   const { word, latest, ruledAlready } = state;
   if (latest !== null && latest.celsius >= rules.hotAlarmCelsius && word !== 'no reading')
     return { level: 'act-now', text: `very hot, ${told(latest.celsius)} °C: cool now` };
-  if (ruledAlready !== null || word === 'warm' || word === 'near hot') return null;
+  if (ruledAlready !== null) return null;
+  const { coldInMinutes } = state;
+  if (coldInMinutes !== null && word !== 'cold')
+    return {
+      level: 'act-now',
+      text: `cold in about ${Math.max(1, Math.round(coldInMinutes))} min: warm now`,
+    };
+  if (word === 'warm' || word === 'near hot') return null;
   if (word === 'hot') return { level: 'act-now', text: 'hot: cool now' };
-  if (word === 'cold')
-    return { level: 'act-now', text: `cold: ruled out in ${told(state.coldMinutesLeft)} min, warm now` };
+  if (word === 'cold') {
+    const why = state.advice === null ? '' : ' (probe still warming up)';
+    return {
+      level: 'act-now',
+      text: `cold: ruled out in ${told(state.coldMinutesLeft)} min, warm now${why}`,
+    };
+  }
   if (possibleCold.runningMinutes < rules.coldSpellMinutes * UNSEEN_PART) return null;
   const cure = { 'near cold': 'warm now', 'no reading': 'check the probe', 'not seated': 'seat the cup' }[
     word

@@ -1,4 +1,5 @@
 import type { RuleSet } from './ruleSet.js';
+import type { WarmUp } from './seatingFold.js';
 import type { Bounds, CupRuling, Ruling } from './types.js';
 
 /** The figures a ruling rests on. */
@@ -18,6 +19,7 @@ export interface Findings
   /** The shortest and the longest exposure that the stated precision of load and turn allows. */
   readonly exposureMinutesLeast: number;
   readonly exposureMinutesMost: number;
+  readonly warmUps: readonly WarmUp[];
 }
 
 export interface Reason {
@@ -40,7 +42,7 @@ export function reasonsFor(findings: Findings, rules: RuleSet): Reason[] {
 }
 
 /** What is worth saying and never rules. */
-export function remarksFor({ meanCelsius, maxCelsius }: Findings, rules: RuleSet): string[] {
+export function remarksFor({ meanCelsius, maxCelsius, warmUps }: Findings, rules: RuleSet): string[] {
   const remarks: string[] = [];
   const { coolMeanCelsius, hotWarningCelsius } = rules;
   if (meanCelsius !== null && meanCelsius < coolMeanCelsius)
@@ -51,6 +53,11 @@ export function remarksFor({ meanCelsius, maxCelsius }: Findings, rules: RuleSet
     remarks.push(
       `hot warning: the warmest reading was ${told(maxCelsius, [hotWarningCelsius])} °C, above ${hotWarningCelsius} °C`,
     );
+  for (const { fromCelsius, minutes, isOver } of warmUps)
+    if (isOver)
+      remarks.push(
+        `probe warming up: in the first ${told(minutes)} min of a seating the readings rose steadily from ${told(fromCelsius)} °C, as they do when a probe was not pre-warmed; the cup itself may have been warm`,
+      );
   return remarks;
 }
 

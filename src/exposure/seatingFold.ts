@@ -1,8 +1,9 @@
 import type { Celsius } from '../units/temperature.js';
-import { type DurationMs, durationMs, type UtcMs } from '../units/time.js';
+import { type DurationMs, durationMs, MS_PER_MINUTE, type UtcMs } from '../units/time.js';
 import type { RuleSet } from './ruleSet.js';
 import {
   degreeMinutesBelow,
+  isPast,
   LIMIT_NAMES,
   type LimitName,
   type Line,
@@ -30,7 +31,23 @@ export interface SeatingPart {
   /** Between `observed.from` and `observed.to`. */
   readonly gaps: readonly Span[];
   readonly spells: Readonly<Record<LimitName, SpellCount>>;
+  readonly warmUp: WarmUp | null;
 }
+
+/** Readings that rise steadily from cold right after a cup was seated, as those of a probe do that was not pre-warmed. */
+export interface WarmUp {
+  readonly fromCelsius: Celsius;
+  readonly minutes: number;
+  /** Whether the readings have left what is possibly cold; else they still rise. */
+  readonly isOver: boolean;
+}
+
+/** A probe in still air has followed its cup after this long: three time constants of 5 min (j). */
+const WARM_UP_MS_MAX = 15 * MS_PER_MINUTE;
+/** A smaller rise is weather (j). */
+const WARM_UP_RISE_MIN = 2;
+/** A rise counts as steady if no reading falls by more than a step of the probe. */
+const STEP = 0.0625 + ROUNDING_DEGREES;
 
 export interface Span {
   readonly from: DurationMs;
@@ -54,6 +71,9 @@ export class SeatingFold {
   private observedMs = 0;
   private aboveFirst = 0;
   private degreeMinutes = 0;
+  private warmUp: 'rising' | 'over' | 'none' = 'none';
+  private firstAt = 0;
+  private warmUpMs = 0;
   private gaps: Span[] = [];
   private spells: Record<LimitName, SpellCount>;
   private readonly limits: ReturnType<typeof limitsOf>;
@@ -88,6 +108,8 @@ export class SeatingFold {
       this.celsius = celsius;
       this.first = celsius;
       this.inComfort = this.isComfortable(celsius);
+      this.firstAt = at;
+      this.warmUp = this.isPossiblyCold(celsius) ? 'rising' : 'none';
     } else if (at <= this.at) {
       if (at < this.at) throw new RangeError(`the readings of ${this.seating.probe} are not in order`);
       if (celsius !== this.celsius) throw conflict(this.seating.probe, at, this.celsius as Celsius, celsius);
@@ -96,6 +118,7 @@ export class SeatingFold {
     this.readings += 1;
     if (celsius < this.min) this.min = celsius;
     if (celsius > this.max) this.max = celsius;
+    if (this.warmUp === 'rising') this.followWarmUp(at, celsius);
     this.runTo(at, celsius);
   }
 
@@ -120,6 +143,7 @@ export class SeatingFold {
       degreeMinutesBelow: ended.degreeMinutes,
       gaps,
       spells,
+      warmUp: ended.warmUpSoFar(),
     };
   }
 
@@ -174,6 +198,23 @@ export class SeatingFold {
     const gap = { from: durationMs(from), to: durationMs(to) };
     this.gaps.push(gap);
     for (const name of ['possibleCold', 'possibleHot'] as const) this.spells[name].add(throughout(gap));
+  }
+
+  private followWarmUp(at: UtcMs, celsius: Celsius): void {
+    this.warmUpMs = at - this.firstAt;
+    if (this.warmUpMs > WARM_UP_MS_MAX || celsius < this.celsius - STEP) this.warmUp = 'none';
+    else if (!this.isPossiblyCold(celsius))
+      this.warmUp = celsius - this.first >= WARM_UP_RISE_MIN ? 'over' : 'none';
+  }
+
+  private warmUpSoFar(): WarmUp | null {
+    const isOver = this.warmUp === 'over';
+    if (!isOver && (this.warmUp === 'none' || this.celsius - this.first < WARM_UP_RISE_MIN / 2)) return null;
+    return { fromCelsius: this.first as Celsius, minutes: this.warmUpMs / MS_PER_MINUTE, isOver };
+  }
+
+  private isPossiblyCold(celsius: Celsius): boolean {
+    return isPast(this.limits.possibleCold, celsius, this.seating.uncertainty);
   }
 
   /** Not even possibly past a limit: nothing to add up, which is so for nearly every reading. */

@@ -101,6 +101,23 @@ describe('createVehicle()', () => {
     expect(vehicle.cup(CUP, atMinute(60 * 60))).toBeCloseTo(12, 2);
   });
 
+  test('cools the cabin faster while a door is open, and warms it in the sun', () => {
+    const empty = { hours: 60, cups: [CUP, OTHER].map((cup) => ({ cup, bees: 0 })) };
+    const whole = { from: START, to: atMinute(60 * 60) };
+    const sunny = createVehicle(ride({ ...empty, sun: [{ ...whole, watts: 400 }] }), PLAIN);
+    // 400 W / 40 W/K = 10 degrees above the outside; with 200 W/K more through the door 400 / 240 (by hand)
+    expect(sunny.cup(CUP, atMinute(60 * 60))).toBeCloseTo(12 + 10, 2);
+    const open = createVehicle(ride({ ...empty, doors: [whole], sun: [{ ...whole, watts: 400 }] }), PLAIN);
+    expect(open.cup(CUP, atMinute(60 * 60))).toBeCloseTo(12 + 400 / 240, 2);
+    const left = createVehicle(ride({ ...empty, doors: [{ from: START, to: START }] }), PLAIN);
+    expect(left.cup(CUP, atMinute(30))).toBe(createVehicle(ride(empty), PLAIN).cup(CUP, atMinute(30)));
+  });
+
+  test('starts carriers and probes colder than the cabin when they were not pre-warmed', () => {
+    const vehicle = createVehicle(ride({ carrierStartCelsius: celsius(10), crew: [] }), PLAIN);
+    expect(vehicle.probe(ROMS[0], START)).toBe(10);
+  });
+
   test('lets a probe follow constant air as a first-order lag', () => {
     // A cabin and carrier of no inertia stand at 10 degC after the first steps; then the excess falls by e in 300 s.
     const quick = { ...PLAIN, probeSeconds: 300, carrierJoulesPerKelvin: 1e-3, cabinJoulesPerKelvin: 1e-3 };

@@ -5,7 +5,7 @@ import { type LiveState, liveState } from '../../src/exposure/live.js';
 import { DEFAULT_RULES, type RuleSet } from '../../src/exposure/ruleSet.js';
 import type { Exposure } from '../../src/exposure/types.js';
 import type { Celsius } from '../../src/units/temperature.js';
-import { exposure, from, seating, steady, trace } from './traces.js';
+import { at, exposure, from, seating, steady, trace } from './traces.js';
 
 const RULES: RuleSet = { ...DEFAULT_RULES, thresholdCelsius: 16 as Celsius };
 
@@ -23,6 +23,8 @@ describe('liveState()', () => {
       ruledAlready: null,
       coldMinutes: { certain: 0, possible: 0 },
       coldMinutesLeft: 5,
+      coldInMinutes: null,
+      advice: null,
       minutesToDue: 120,
       minutesToLong: 135,
       alarm: null,
@@ -111,6 +113,36 @@ describe('liveState()', () => {
       text: 'very hot, 45 °C: cool now',
     });
     expect(live(30, steady(0, 30, 44.9)).alarm).toBeNull();
+  });
+
+  it('alarms while there is still time for a cup that will be cold', () => {
+    // from 22 degC one degree in two minutes: 19 at minute 66, 16 at minute 72
+    const cooling = [
+      ...steady(0, 60, 22),
+      ...trace(
+        ...Array.from({ length: 24 }, (_, index) => [60 + (index + 1) / 2, 22 - (index + 1) / 4] as const),
+      ),
+    ];
+    const upTo = (minute: number) =>
+      live(
+        minute,
+        cooling.filter((reading) => reading.at <= at(minute)),
+      );
+    expect(upTo(60)).toMatchObject({ coldInMinutes: null, alarm: null });
+    const state = upTo(70);
+    expect(state.word).toBe('warm');
+    expect(Math.abs(state.coldInMinutes! - 2)).toBeLessThan(1);
+    expect(state.alarm).toEqual({
+      level: 'act-now',
+      text: `cold in about ${Math.round(state.coldInMinutes!)} min: warm now`,
+    });
+    // without the last readings nobody knows
+    expect(
+      live(
+        72,
+        cooling.filter((reading) => reading.at <= at(70)),
+      ).coldInMinutes,
+    ).toBeNull();
   });
 
   it('alarms for a cup out of sight after half the spell it may be cold', () => {

@@ -5,6 +5,7 @@ import type { Celsius } from '../../src/units/temperature.js';
 
 const NONE = { certain: 0, possible: 0 };
 const GOOD: Findings = {
+  warmUps: [],
   spoiled: null,
   exposureMinutes: 180,
   exposureMinutesLeast: 180,

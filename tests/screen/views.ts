@@ -15,6 +15,8 @@ const WARM: LiveState = {
   ruledAlready: null,
   coldMinutes: { certain: 0, possible: 0 },
   coldMinutesLeft: 5,
+  coldInMinutes: null,
+  advice: null,
   minutesToDue: 59,
   minutesToLong: 74,
   alarm: null,
