@@ -1,0 +1,78 @@
+import { readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import {
+  ICE_OFFSET_MAX,
+  ICE_READINGS_MIN,
+  ICE_SPREAD_MAX,
+  iceCheck,
+  offsetAt,
+  twoPointCalibration,
+} from '../../src/exposure/calibration.js';
+import { expandedUncertainty, U_PLACEMENT_UNMAPPED } from '../../src/exposure/uncertainty.js';
+import { celsius, celsiusDifference, fromSixteenths } from '../../src/units/temperature.js';
+import { later, seconds } from '../../src/units/time.js';
+import { LOAD } from './traces.js';
+
+const PAGE = readFileSync(new URL('../../docs/calibrate.md', import.meta.url), 'utf8');
+
+const cellsOf = (row: string): string[] =>
+  row
+    .split('|')
+    .slice(1, -1)
+    .map((cell) => cell.replaceAll('*', '').trim());
+const rowsAfter = (header: string): string[][] => {
+  const lines = PAGE.slice(PAGE.indexOf(header)).split('\n').slice(2);
+  return lines.slice(0, lines.indexOf('')).map(cellsOf);
+};
+
+const check = (sixteenths: readonly number[]) =>
+  iceCheck(
+    sixteenths.map((value, index) => ({
+      at: later(LOAD, seconds(10 * index)),
+      celsius: fromSixteenths(value),
+    })),
+  );
+const example = (/```text\n([\d ]+)\n/.exec(PAGE)?.[1] ?? '').split(' ').map(Number);
+
+describe('docs/calibrate.md', () => {
+  it('gives the figures of its ice check', () => {
+    const { offset, standardDeviation, uncertainty, budget } = check(example);
+    expect(PAGE).toContain(
+      `offset ${offset.toFixed(3)} °C. Standard deviation ${standardDeviation.toFixed(3)} °C`,
+    );
+    expect(rowsAfter('| term |').map(([, figure]) => figure)).toEqual(
+      [...budget.map(({ standardUncertainty }) => standardUncertainty), uncertainty].map((u) => u.toFixed(3)),
+    );
+    const expanded = expandedUncertainty(celsiusDifference(0.103), U_PLACEMENT_UNMAPPED);
+    expect(PAGE).toContain(`= ${expanded.toFixed(3)} °C`);
+  });
+
+  it('would not with one reading changed', () => {
+    expect(PAGE).not.toContain(`offset ${check([...example.slice(1), 3]).offset.toFixed(3)} °C`);
+  });
+
+  it('gives the figures of its two points', () => {
+    const [ice, bath] = rowsAfter('| | reference |').map(([, ...cells]) => {
+      const [reference, referenceU, reading, readingU] = cells.map(Number) as [
+        number,
+        number,
+        number,
+        number,
+      ];
+      return {
+        reference: celsius(reference),
+        referenceUncertainty: celsiusDifference(referenceU),
+        reading: celsius(reading),
+        readingUncertainty: celsiusDifference(readingU),
+      };
+    });
+    const { offset, uncertainty } = offsetAt(twoPointCalibration(ice!, bath!), celsius(16));
+    expect(PAGE).toContain(`offset ${offset.toFixed(3)} °C, u ${uncertainty.toFixed(3)} °C`);
+  });
+
+  it('names the limits that are used', () => {
+    expect(PAGE).toContain(`at least ${ICE_READINGS_MIN} readings`);
+    expect(PAGE).toContain(`above ${ICE_SPREAD_MAX} °C`);
+    expect(PAGE).toContain(`beyond ±${ICE_OFFSET_MAX} °C`);
+  });
+});
