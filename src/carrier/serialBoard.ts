@@ -62,6 +62,8 @@ function open(path: string): Promise<SerialPort> {
 function explain(path: string, message: string): string {
   if (/no such file|cannot find|not found/i.test(message))
     return `Port ${path} does not exist; plug the board in and name its port with --port.`;
+  if (/inappropriate ioctl|not a tty/i.test(message))
+    return `${path} is not a serial port; name the port the board is plugged into.`;
   if (/lock|busy|access denied/i.test(message))
     return `Port ${path} is in use by another program; close that program, or name another port.`;
   if (/permission/i.test(message))

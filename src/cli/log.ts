@@ -8,6 +8,7 @@ import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
 import { type Context, onStore, type StoreOptions, typed } from './context.js';
 import { scenarioNamed, speedOf } from './scenarioOptions.js';
+import { stopSignal } from './stopSignal.js';
 
 export interface PortOptions {
   readonly port?: readonly string[];
@@ -103,18 +104,4 @@ export function portAndCarrier(text: string): { path: string; carrier: CarrierId
   const at = text.lastIndexOf('=');
   if (at < 0) return { path: text, carrier: null };
   return { path: text.slice(0, at), carrier: typed(parseCarrierId, 'carrier name', text.slice(at + 1)) };
-}
-
-/** A signal that is aborted when the process is asked to stop. */
-function stopSignal(): { signal: AbortSignal; done: () => void } {
-  const controller = new AbortController();
-  const stop = () => controller.abort();
-  const names = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
-  for (const name of names) process.on(name, stop);
-  return {
-    signal: controller.signal,
-    done: () => {
-      for (const name of names) process.off(name, stop);
-    },
-  };
 }

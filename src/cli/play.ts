@@ -17,6 +17,7 @@ import { progressLine } from './progress.js';
 import { resultInWords } from './resultInWords.js';
 import { scenarioNamed, speedOf } from './scenarioOptions.js';
 import { showScreen } from './showScreen.js';
+import { stopSignal } from './stopSignal.js';
 
 interface PlayOptions {
   readonly scenario: string;
@@ -25,6 +26,7 @@ interface PlayOptions {
   readonly json?: true;
 }
 
+const STOPPED = 'Stopped before the end of the scenario: no results.';
 /** How long the logger may take to say its first word. */
 const START_MAX = seconds(30);
 const POLL = seconds(0.05);
@@ -46,23 +48,22 @@ async function play(options: PlayOptions, context: Context): Promise<void> {
     throw new Refusal(
       `${options.store} exists already; name a new file with --store, so that a played morning never mixes with a real one.`,
     );
+  const { signal, done } = stopSignal();
   const folder = mkdtempSync(join(tmpdir(), 'stillwarm-play-'));
   const path = options.store ?? join(folder, 'play.sqlite');
   const logger = startLogger(path, ['--emulate', scenario.name, '--speed', options.speed], 'attached');
-  const stop = () => logger.process.kill('SIGTERM');
-  process.once('exit', stop);
   try {
-    const store = await openWhenStarted(path, logger, context);
+    const store = await openWhenStarted(path, logger, signal, context);
     try {
-      await follow(store, scenario, options, logger, context);
+      await follow(store, scenario, options, logger, signal, context);
     } finally {
       store.close();
     }
   } finally {
-    process.off('exit', stop);
-    stop();
+    logger.process.kill('SIGTERM');
     await logger.ended;
     rmSync(folder, { recursive: true, force: true });
+    done();
   }
 }
 
@@ -74,6 +75,7 @@ async function follow(
   scenario: Scenario,
   options: PlayOptions,
   logger: Logger,
+  signal: AbortSignal,
   context: Context,
 ): Promise<void> {
   const { io, clock } = context;
@@ -91,8 +93,18 @@ async function follow(
       results: () => resultInWords(resultOf(store, scenario)).split('\n'),
       finished: ended,
     });
-    if (why === 'quit' && !ended()) return io.err('Stopped before the end of the scenario: no results.');
-  } else await progress(store, scenario, options.json === true, logger, context, ended, now);
+    if (why === 'quit' && !ended()) return io.err(STOPPED);
+  } else
+    await progress(
+      store,
+      scenario,
+      options.json === true,
+      logger,
+      context,
+      () => ended() || signal.aborted,
+      now,
+    );
+  if (signal.aborted && !ended()) throw new Refusal(STOPPED);
   if (!ended())
     throw new Refusal(`The logger stopped before the end of the scenario: ${await logger.lastWords()}`);
   const result = resultOf(store, scenario);
@@ -106,14 +118,14 @@ async function progress(
   quiet: boolean,
   logger: Logger,
   { io, clock }: Context,
-  ended: () => boolean,
+  isOver: () => boolean,
   now: () => UtcMs,
 ): Promise<void> {
   const feed = storeFeed(store);
   let next = later(scenario.start, minutes(1));
   for (let last = false; !last; ) {
-    last = ended() || !isRunning(logger.process);
-    const until = last ? scenario.end : now();
+    last = isOver() || !isRunning(logger.process);
+    const until = now();
     if (!quiet && next <= until) {
       feed.poll();
       for (; next <= until; next = utcMs(next + MS_PER_MINUTE)) io.err(progressLine(feed, next));
@@ -124,9 +136,14 @@ async function progress(
 
 const isRunning = (child: ChildProcess): boolean => child.exitCode === null && child.signalCode === null;
 
-async function openWhenStarted(path: string, logger: Logger, { clock }: Context): Promise<Store> {
+async function openWhenStarted(
+  path: string,
+  logger: Logger,
+  signal: AbortSignal,
+  { clock }: Context,
+): Promise<Store> {
   const begun = clock.monotonic();
-  while (clock.monotonic() - begun < START_MAX && isRunning(logger.process)) {
+  while (clock.monotonic() - begun < START_MAX && isRunning(logger.process) && !signal.aborted) {
     if (existsSync(path)) {
       const store = tryToOpen(path);
       if (store?.logger()) return store;
@@ -134,6 +151,7 @@ async function openWhenStarted(path: string, logger: Logger, { clock }: Context)
     }
     await clock.sleep(POLL);
   }
+  if (signal.aborted) throw new Refusal(STOPPED);
   throw new Refusal(`The logger did not start: ${await logger.lastWords()}`);
 }
 

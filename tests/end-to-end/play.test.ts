@@ -1,11 +1,13 @@
-import { existsSync } from 'node:fs';
+import { spawn, spawnSync } from 'node:child_process';
+import { once } from 'node:events';
+import { existsSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { findScenario } from '../../src/emulator/scenarios/index.js';
 import { openStoreToRead } from '../../src/store/store.js';
 import type { VisitResultJson } from '../../src/visit/result.js';
 import { playFlawlessly } from '../emulator/scenarios/flawless.js';
-import { inFolder, type Run, stillwarm } from './program.js';
+import { inFolder, PROGRAM, type Run, stillwarm } from './program.js';
 
 /** What a scenario comes to by way of the firmware, the wire, the logger, the store and the ruling. */
 async function played(
@@ -136,4 +138,22 @@ describe('play', () => {
     expect(err).toMatch(/^The logger did not start: .*x\.sqlite cannot be created/);
     expect(existsSync('/nonexistent')).toBe(false);
   });
+
+  it.each([0.1, 0.4, 2])(
+    'leaves nothing running and nothing behind when stopped after %d s',
+    async (seconds) => {
+      await inFolder(async (folder) => {
+        const child = spawn(process.execPath, [PROGRAM, 'play'], {
+          stdio: 'ignore',
+          env: { ...process.env, TMPDIR: folder },
+        });
+        await new Promise((resolve) => setTimeout(resolve, seconds * 1000));
+        child.kill('SIGINT');
+        await once(child, 'close');
+        expect(readdirSync(folder)).toEqual([]);
+        const processes = spawnSync('ps', ['-eo', 'args'], { encoding: 'utf8' }).stdout;
+        expect(processes).not.toContain(folder);
+      });
+    },
+  );
 });

@@ -1,0 +1,13 @@
+/** A signal that is aborted when the process is asked to stop. */
+export function stopSignal(): { signal: AbortSignal; done: () => void } {
+  const controller = new AbortController();
+  const stop = () => controller.abort();
+  const names = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
+  for (const name of names) process.on(name, stop);
+  return {
+    signal: controller.signal,
+    done: () => {
+      for (const name of names) process.off(name, stop);
+    },
+  };
+}
