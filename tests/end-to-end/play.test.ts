@@ -1,6 +1,6 @@
-import { spawn, spawnSync } from 'node:child_process';
+import { spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { existsSync, readdirSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { findScenario } from '../../src/emulator/scenarios/index.js';
@@ -31,6 +31,19 @@ const kinds = ({ rulings }: VisitResultJson) => {
 };
 const verdicts = ({ yards }: VisitResultJson) =>
   yards.map(({ yard, verdict, allCups }) => [yard, verdict, allCups.verdict]);
+
+/** The command lines of all running processes (Linux). */
+function commandLines(): string[] {
+  return readdirSync('/proc')
+    .filter((name) => /^\d+$/.test(name))
+    .flatMap((pid) => {
+      try {
+        return [readFileSync(`/proc/${pid}/cmdline`, 'latin1').replaceAll('\0', ' ')];
+      } catch {
+        return [];
+      }
+    });
+}
 
 describe('play --speed max --json', () => {
   let cold: Awaited<ReturnType<typeof played>>;
