@@ -94,13 +94,25 @@ export function restrictedVariance(yards: readonly LogitYard[]): number {
   return best.between;
 }
 
-/** The variance between yards at which the weighted squares come to `q`; 0 when they never reach it. */
+const NEWTON_STEPS_MAX = 200;
+
+/**
+ * The variance between yards at which the weighted squares come to `q`; 0 when they never reach it. The squares
+ * fall with the variance, ever more slowly, so Newton's steps from 0 approach from below and never overshoot.
+ */
 export function varianceWhereQIs(yards: readonly LogitYard[], q: number): number {
-  const excess = (between: number): number => meanAt(yards, between).q - q;
-  if (!(excess(0) > 0)) return 0;
-  let high = 1;
-  while (excess(high) > 0) high *= 2;
-  return crossing(excess, 0, high);
+  let between = 0;
+  for (let step = 0; step < NEWTON_STEPS_MAX; step += 1) {
+    const at = meanAt(yards, between);
+    const fall = yards.reduce(
+      (sum, { logit: y, variance }) => sum + ((y - at.mean) / (variance + between)) ** 2,
+      0,
+    );
+    const next = between + (at.q - q) / fall;
+    if (!(next > between)) break;
+    between = next;
+  }
+  return between;
 }
 
 /** The yards of a season taken together, on the logit scale. */

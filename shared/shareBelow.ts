@@ -10,7 +10,7 @@ export interface ShareBelow {
 }
 
 /** How finely the uncertainty of the spread between yards is cut. */
-const SLICES = 1000;
+const SLICES = 500;
 /** Beyond this many standard deviations a share is 0 or 1. */
 const REACH_MAX = 40;
 

@@ -2,23 +2,46 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { type EfficacyReport, type SeasonYard, seasonReport } from '../../shared/index.js';
 import { runEfficacy } from '../../src/cli/efficacy.js';
 import { numbersIn } from './reference.js';
 
-/** The worked example of docs/statistics.md is run, and every figure in its tables recomputed. */
+/** The worked examples of docs/statistics.md are run, and every figure in its tables recomputed. */
 const PAGE = readFileSync(new URL('../../docs/statistics.md', import.meta.url), 'utf8');
 
-const block = (language: string): string =>
-  new RegExp(`\`\`\`${language}\\n([^\`]*)\`\`\``).exec(PAGE)?.[1] ?? '';
+const blocks = (language: string): string[] =>
+  [...PAGE.matchAll(new RegExp(`\`\`\`${language}\\n([^\`]*)\`\`\``, 'g'))].map((match) => match[1] ?? '');
 
 const figures = [...PAGE.matchAll(/^\| `([^`]+)` \| ([^|]+) \|$/gm)].map((match) => ({
   path: match[1] ?? '',
   shown: match[2] ?? '',
 }));
 
-/** Follows a path like `control.fall` from the yard's entry, or `cups.0.wilson` from the list of cups. */
-function valueAt(report: { yards: unknown[]; cups: unknown[] }, path: string): unknown {
-  let value: unknown = path.startsWith('cups.') ? report : report.yards[0];
+/** Four yards as the page has them; the first two are yards A and B of the real cups. */
+const FOUR_YARDS: SeasonYard[] = [
+  [61, 119],
+  [207, 333],
+  [59, 70],
+  [20, 24],
+].map(([fallen = 0, mites = 0], i) => ({
+  yard: `Y${i}`,
+  arm: null,
+  verdict: 'undecided',
+  efficacy: fallen / mites,
+  effectiveMites: mites,
+  interval: [0, 1],
+}));
+
+/**
+ * Follows a path like `control.fall` from the yard's entry, `cups.0.wilson` from the list of cups,
+ * `armDifferences.0.interval` from the second example, `season.cochranQ` from the third.
+ */
+function valueAt(examples: Examples, path: string): unknown {
+  const [start] = path.split('.');
+  let value: unknown = examples.elm.yards[0];
+  if (start === 'cups') value = examples.elm;
+  if (start === 'armDifferences') value = examples.oak;
+  if (start === 'season') value = { season: seasonReport(FOUR_YARDS)[0] };
   for (const key of path.split('.')) value = (value as Record<string, unknown>)[key];
   return value;
 }
@@ -34,14 +57,19 @@ function cellReads(value: unknown, shown: string): boolean {
   return numbers.length === limits.length && numbers.every((number, i) => reads(number, limits[i] ?? ''));
 }
 
+interface Examples {
+  readonly elm: EfficacyReport;
+  readonly oak: EfficacyReport;
+}
+
 let folder: string;
 let words = '';
-let report: { yards: unknown[]; cups: unknown[] };
+let examples: Examples;
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stillwarm-statistics-'));
-  const counts = join(folder, 'elm.csv');
-  writeFileSync(counts, block('csv'));
-  const run = async (json: boolean): Promise<string> => {
+  const run = async (csv: string | undefined, json: boolean): Promise<string> => {
+    const counts = join(folder, 'counts.csv');
+    writeFileSync(counts, csv ?? '');
     let printed = '';
     const out = (text: string): void => {
       printed += text;
@@ -49,27 +77,28 @@ beforeAll(async () => {
     await runEfficacy({ counts, json, recovery: '190/10' }, { out, err: () => {} });
     return printed;
   };
-  words = await run(false);
-  report = JSON.parse(await run(true));
+  const [elm, oak] = blocks('csv');
+  words = await run(elm, false);
+  examples = { elm: JSON.parse(await run(elm, true)), oak: JSON.parse(await run(oak, true)) };
 });
 afterAll(() => rmSync(folder, { recursive: true }));
 
-describe('the worked example of docs/statistics.md', () => {
+describe('the worked examples of docs/statistics.md', () => {
   it('prints what the page shows', () => {
-    expect(words).toBe(block('text'));
+    expect(words).toBe(blocks('text')[0]);
   });
 
-  it('has tables with every figure of the entry', () => {
-    expect(figures.length).toBeGreaterThan(25);
+  it('has tables with every figure', () => {
+    expect(figures.length).toBeGreaterThan(35);
   });
 
   it.each(figures)('$path is $shown', ({ path, shown }) => {
-    expect(cellReads(valueAt(report, path), shown)).toBe(true);
+    expect(cellReads(valueAt(examples, path), shown)).toBe(true);
   });
 
   it('would notice a figure that is off by one in its last place', () => {
-    expect(cellReads(valueAt(report, 'interval'), '0.288 to 0.787')).toBe(true);
-    expect(cellReads(valueAt(report, 'interval'), '0.289 to 0.787')).toBe(false);
-    expect(cellReads(valueAt(report, 'interval'), '0.288')).toBe(false);
+    expect(cellReads(valueAt(examples, 'interval'), '0.288 to 0.787')).toBe(true);
+    expect(cellReads(valueAt(examples, 'interval'), '0.289 to 0.787')).toBe(false);
+    expect(cellReads(valueAt(examples, 'interval'), '0.288')).toBe(false);
   });
 });
