@@ -20,7 +20,7 @@ import { formatInstant, parseInstant, type UtcMs } from '../units/time.js';
 /**
  * The facts of a season: append-only records of what happened, from which all else is derived. Times are
  * RFC 3339 UTC text in the file and instants in the program. A fact is never changed; a correction is a
- * new fact. People's words are only referenced (see texts.ts).
+ * new fact. People's words are only referenced (`keepText` of the store).
  */
 const id = <T extends string>(parse: (text: string) => T | null, what: string) =>
   z.string().transform((text, context): T => {
@@ -49,7 +49,14 @@ export const SLOT_MAX = 16;
 const slot = z.int().min(1).max(SLOT_MAX);
 /** Reference to a text kept outside the chain. */
 const textRef = z.string().regex(/^[0-9a-f]{64}$/);
-const word = z.string().min(1).max(120);
+const WORD_LENGTH_MAX = 120;
+/** A few words of the crew's own: an active, a lot, a colony. Edge spaces would split an arm in silence. */
+const word = z
+  .string()
+  .min(1, 'is empty: leave it out instead')
+  .max(WORD_LENGTH_MAX, `is longer than ${WORD_LENGTH_MAX} letters`)
+  .regex(/^\S(?:.*\S)?$/u, 'has a space at an end or a line break')
+  .regex(/^\P{Cc}*$/u, 'has a control character');
 
 const storeCreated = z.strictObject({ type: z.literal('store-created'), store: z.string(), at: instant });
 

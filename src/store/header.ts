@@ -12,6 +12,7 @@ const APPLICATION_ID_AT = 68;
 
 /** Tells an absent, empty or stillwarm file from any other, which is refused with a sentence. */
 export function kindOfFile(path: string): FileKind {
+  if (path === '') throw new Refusal('The store has no name; name a file with --store.');
   const header = Buffer.alloc(HEADER_BYTES);
   let length: number;
   try {

@@ -1,4 +1,5 @@
 import Database from 'libsql';
+import { Refusal } from '../units/refusal.js';
 
 /**
  * The one file that talks to the SQLite driver, and the strict face it wears. libsql 0.5.29 aborts the
@@ -27,19 +28,23 @@ const BUSY_TIMEOUT_MS = 5000;
 const JOURNAL_BYTES_MAX = 16 * 1024 * 1024;
 
 /**
- * Opens a database file. `write` creates it when absent and makes commits durable (WAL, synchronous FULL,
- * both read back); `read` refuses every write.
+ * Opens a database file. `create` makes it when absent and leaves it on the rollback journal; `write` makes
+ * commits durable (WAL, synchronous FULL, both read back); `read` refuses every write.
+ *
+ * The driver keeps the file open until its statements are collected, even after `close()`; nothing but
+ * memory hangs on that, because a closed face does nothing more.
+ *
+ * @throws {Refusal} from here and from every call, when the file cannot be read or written
  */
-export function openSqlite(path: string, mode: 'read' | 'write'): Sqlite {
-  const database = new Database(path, { timeout: BUSY_TIMEOUT_MS } as Database.Options);
+export function openSqlite(path: string, mode: 'read' | 'write' | 'create'): Sqlite {
+  const database = explained(
+    path,
+    () => new Database(path, { timeout: BUSY_TIMEOUT_MS } as Database.Options),
+  );
   const statements = new Map<string, Database.Statement<unknown[]>>();
   let open = true;
 
-  const usable = () => {
-    if (!open) throw new Error('the store has been closed');
-  };
   const statement = (sql: string, values: readonly SqlValue[]) => {
-    usable();
     const wanted = placeholders(sql);
     if (wanted !== values.length)
       throw new Error(`${values.length} values for ${wanted} placeholders in: ${sql}`);
@@ -51,27 +56,29 @@ export function openSqlite(path: string, mode: 'read' | 'write'): Sqlite {
     }
     return found;
   };
+  /** Does something with the open database, and puts its troubles in words. */
+  const using = <T>(task: () => T): T => {
+    if (!open) throw new Error('the store has been closed');
+    return explained(path, task);
+  };
 
   const sqlite: Sqlite = {
-    run: (sql, ...values) => statement(sql, values).run(values).changes,
-    get: <Row extends object>(sql: string, ...values: SqlValue[]) => {
-      const row = statement(sql, values).get(values) as (Row & { _metadata?: unknown }) | undefined;
-      if (row) delete row._metadata;
-      return row;
-    },
+    run: (sql, ...values) => using(() => statement(sql, values).run(values).changes),
+    get: <Row extends object>(sql: string, ...values: SqlValue[]) =>
+      using(() => {
+        const row = statement(sql, values).get(values) as (Row & { _metadata?: unknown }) | undefined;
+        if (row) delete row._metadata;
+        return row;
+      }),
     all: <Row extends object>(sql: string, ...values: SqlValue[]) =>
-      statement(sql, values).all(values) as Row[],
-    exec(sql) {
-      usable();
-      database.exec(sql);
-    },
+      using(() => statement(sql, values).all(values) as Row[]),
+    exec: (sql) => using(() => void database.exec(sql)),
     immediate(task) {
-      usable();
-      database.exec('BEGIN IMMEDIATE');
+      using(() => database.exec('BEGIN IMMEDIATE'));
       try {
         const result = task();
         if (result instanceof Promise) throw new Error('a transaction must not wait for a promise');
-        database.exec('COMMIT');
+        using(() => database.exec('COMMIT'));
         return result;
       } catch (error) {
         if (database.inTransaction) database.exec('ROLLBACK');
@@ -87,14 +94,42 @@ export function openSqlite(path: string, mode: 'read' | 'write'): Sqlite {
   };
 
   try {
-    database.exec(`PRAGMA busy_timeout = ${BUSY_TIMEOUT_MS}`);
-    if (mode === 'read') database.exec('PRAGMA query_only = ON');
-    else makeDurable(sqlite);
+    sqlite.exec(`PRAGMA busy_timeout = ${BUSY_TIMEOUT_MS}`);
+    if (mode === 'read') sqlite.exec('PRAGMA query_only = ON');
+    if (mode === 'write') makeDurable(sqlite);
   } catch (error) {
     sqlite.close();
     throw error;
   }
   return sqlite;
+}
+
+/** What SQLite's primary result codes mean for a person, and what to do. */
+const TROUBLES: Readonly<Record<string, string>> = {
+  SQLITE_READONLY: 'cannot be written; check the permissions of the file and of its folder',
+  SQLITE_FULL: 'cannot grow, the disk is full; make room, nothing that was recorded is lost',
+  SQLITE_CORRUPT: 'is damaged; keep the file as it is and go on with a copy of an earlier day',
+  SQLITE_NOTADB: 'is damaged; keep the file as it is and go on with a copy of an earlier day',
+  SQLITE_BUSY: `is kept busy by another program for more than ${BUSY_TIMEOUT_MS / 1000} s; stop that program and try again`,
+  SQLITE_CANTOPEN:
+    'cannot be opened; check that its folder exists and may be written, for a store keeps two files beside it',
+  SQLITE_IOERR: 'cannot be read or written, the disk reports an error; try another disk',
+};
+
+function explained<T>(path: string, task: () => T): T {
+  try {
+    return task();
+  } catch (error) {
+    const { code, message } = error as { code?: unknown; message?: string };
+    // The driver reports some openings without a code of their own.
+    const known = typeof code === 'string' && code !== '' ? code : '';
+    const primary = Object.keys(TROUBLES).find((each) => known.startsWith(each));
+    const trouble =
+      TROUBLES[primary ?? ''] ??
+      (/unable to open/i.test(message ?? '') ? TROUBLES['SQLITE_CANTOPEN'] : undefined);
+    if (trouble === undefined) throw error;
+    throw new Refusal(`${path} ${trouble}.`, { cause: error });
+  }
 }
 
 function makeDurable(sqlite: Sqlite): void {

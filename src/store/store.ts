@@ -1,11 +1,10 @@
 import { createHash } from 'node:crypto';
-import { constants, copyFileSync, linkSync, rmSync, unlinkSync } from 'node:fs';
 import { unguessableBytes } from '../units/clock.js';
 import type { BoardId, RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
-import type { BoardMs, UtcMs } from '../units/time.js';
+import { type BoardMs, formatInstant, type UtcMs } from '../units/time.js';
 import { CHAIN_ORIGIN, canonicalJson, chainHash, firstBreak } from './chain.js';
-import { type Fact, factFromJson, factToJson, type RecordedFact } from './facts.js';
+import { type Fact, factFromJson, factSchema, factToJson, type RecordedFact } from './facts.js';
 import { kindOfFile } from './header.js';
 import { APPLICATION_ID, createSchema, SCHEMA_VERSION } from './schema.js';
 import { openSqlite, type Sqlite } from './sqlite.js';
@@ -92,44 +91,27 @@ export function openStoreToWrite(path: string, now: UtcMs): Store {
 }
 
 /**
- * Makes an empty store elsewhere and puts it in place whole, so that no other process ever sees half of one.
- * When another process was first, its store stays.
+ * Writes header marks and tables of an absent or empty file in one transaction with the rollback journal:
+ * until its end the file is empty, afterwards it is a store. Whoever comes second finds it done.
  */
 function create(path: string): void {
-  const draft = `${path}.${Buffer.from(unguessableBytes(4)).toString('hex')}.new`;
+  const sqlite = openSqlite(path, 'create');
   try {
-    const sqlite = openSqlite(draft, 'write');
-    try {
-      sqlite.immediate(() => {
-        createSchema(sqlite);
-        sqlite.exec(`PRAGMA application_id = ${APPLICATION_ID}; PRAGMA user_version = ${SCHEMA_VERSION}`);
-      });
-      // The marks must stand in the file itself, where `kindOfFile` looks for them.
-      sqlite.exec('PRAGMA wal_checkpoint(TRUNCATE)');
-    } finally {
-      sqlite.close();
-    }
-    if (kindOfFile(path) === 'empty') unlinkSync(path);
-    placeUnlessThere(draft, path);
-  } catch (error) {
-    if (error instanceof Refusal) throw error;
-    throw new Refusal(
-      `${path} cannot be created (${(error as Error).message}); check the folder and its permissions.`,
-    );
+    sqlite.immediate(() => {
+      createSchema(sqlite);
+      sqlite.exec(`PRAGMA application_id = ${APPLICATION_ID}; PRAGMA user_version = ${SCHEMA_VERSION}`);
+    });
   } finally {
-    for (const leftover of [draft, `${draft}-wal`, `${draft}-shm`]) rmSync(leftover, { force: true });
+    sqlite.close();
   }
 }
 
-function placeUnlessThere(draft: string, path: string): void {
-  try {
-    linkSync(draft, path);
-  } catch (error) {
-    const { code } = error as NodeJS.ErrnoException;
-    if (code === 'EEXIST') return;
-    // A file system without links (a memory stick).
-    copyFileSync(draft, path, constants.COPYFILE_EXCL);
-  }
+/** What `append` takes, `facts` must be able to give back: a fact that is no fact is refused, not written. */
+function refuseUnreadable(fact: Fact): void {
+  const checked = factSchema.safeParse({ ...fact, at: formatInstant(fact.at) });
+  if (checked.success) return;
+  const { path, message } = checked.error.issues[0]!;
+  throw new Refusal(`${path.join('.') || 'the record'} cannot be recorded (${message}); correct it.`);
 }
 
 interface ReadingRow {
@@ -183,6 +165,7 @@ function wrap(path: string, sqlite: Sqlite): Store {
       let { count, hash } = this.head();
       for (const fact of facts) {
         count += 1;
+        refuseUnreadable(fact);
         const line = canonicalJson(factToJson(count, recorded, fact));
         hash = chainHash(hash, line);
         sqlite.run('INSERT INTO facts (seq, line, hash) VALUES (?, ?, ?)', count, line, hash);

@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readlinkSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -47,6 +47,37 @@ describe('openSqlite()', () => {
       'must not wait',
     );
     expect(sqlite.all('SELECT * FROM t')).toEqual([]);
+  });
+
+  it('puts the troubles of the file in words, with its name', () => {
+    const folderless = join(folder, 'none', 'x.sqlite');
+    expect(() => openSqlite(folderless, 'write')).toThrow(
+      `${folderless} cannot be opened; check that its folder exists`,
+    );
+    const damaged = join(folder, 'damaged.sqlite');
+    writeFileSync(damaged, 'x'.repeat(8192));
+    expect(() => openSqlite(damaged, 'write')).toThrow(`${damaged} is damaged; keep the file as it is`);
+    const reader = openSqlite(join(folder, 'x.sqlite'), 'read');
+    expect(() => reader.run('INSERT INTO t VALUES (?, ?)', 1, 2)).toThrow(
+      'cannot be written; check the permissions',
+    );
+    reader.close();
+  });
+
+  it('leaves no file open after close() without statements', () => {
+    // The driver closes only what has no living statement; creating a store relies on that.
+    const made = join(folder, 'made.sqlite');
+    const creator = openSqlite(made, 'create');
+    creator.immediate(() => creator.exec('CREATE TABLE t (a)'));
+    creator.close();
+    const open = readdirSync('/proc/self/fd').flatMap((fd) => {
+      try {
+        return [readlinkSync(`/proc/self/fd/${fd}`)];
+      } catch {
+        return [];
+      }
+    });
+    expect(open.filter((file) => file.startsWith(made))).toEqual([]);
   });
 
   it('refuses every write of a reader', () => {

@@ -106,6 +106,50 @@ describe('openStoreToWrite()', () => {
     reader.close();
   });
 
+  it('goes on writing while others read, from its first moment on', async () => {
+    // A reader spins on the path while the creator writes; both must see one database to the end.
+    const module = new URL('../../.build/src/store/store.js', import.meta.url).href;
+    const facts = 200;
+    const writer = spawn(
+      process.execPath,
+      [
+        '--input-type=module',
+        '-e',
+        `const { openStoreToWrite } = await import('${module}');
+         const store = openStoreToWrite('${path}', ${NOON});
+         for (let n = 0; n < ${facts}; n += 1) {
+           store.transaction(() => store.append(${NOON}, { type: 'visit-closed', visit: 'v' + n, at: ${NOON} }));
+           store.setLogger({ pid: 1, beat: ${NOON}, now: ${NOON}, speed: 1, state: 'logging' });
+         }`,
+      ],
+      { stdio: 'inherit' },
+    );
+    let code: number | null = null;
+    writer.once('close', (status) => {
+      code = status ?? -1;
+    });
+    const troubles = new Set<string>();
+    while (code === null) {
+      if (existsSync(path)) {
+        try {
+          const reader = openStoreToRead(path);
+          reader.facts();
+          reader.logger();
+          reader.close();
+        } catch (error) {
+          if (!(error instanceof Refusal && error.message.includes('is empty'))) troubles.add(String(error));
+        }
+      }
+      await new Promise((resolve) => setImmediate(resolve));
+    }
+    expect([...troubles]).toEqual([]);
+    expect(code).toBe(0);
+    const reader = openStoreToRead(path);
+    expect(reader.head().count).toBe(1 + facts);
+    expect(reader.brokenAt()).toBeNull();
+    reader.close();
+  });
+
   it('refuses a folder that does not exist', () => {
     expect(() => openStoreToWrite(join(folder, 'no', 'such.sqlite'), NOON)).toThrow(Refusal);
   });
@@ -149,6 +193,21 @@ describe('facts()', () => {
       }),
     ).toThrow('power');
     expect(store.head().count).toBe(1);
+    store.close();
+  });
+});
+
+describe('append()', () => {
+  it('refuses what facts() could not give back, and writes nothing', () => {
+    const store = openStoreToWrite(path, NOON);
+    for (const broken of [
+      { ...opened('v1'), active: '' },
+      { ...opened('v1'), lot: 'x'.repeat(200) },
+      { ...opened('v1'), lot: ' L7' },
+      { ...opened('v1'), lot: 'L\u00007' },
+    ] as Fact[])
+      expect(() => store.append(NOON, broken)).toThrow(/^(active|lot) cannot be recorded/);
+    expect(store.facts()).toHaveLength(1);
     store.close();
   });
 });
