@@ -17,16 +17,13 @@ limits <- function(level, x, n) c(
   if (x == 0) 0 else qbeta((1 - level) / 2, x + .5, n - x + .5),
   if (x == n) 1 else qbeta((1 + level) / 2, x + .5, n - x + .5))
 
-# The two roots of (p - pi)^2 = t^2 pi (1 - pi) / n, each found by search.
-wilson <- function(p, n, t) {
-  f <- function(pi) (p - pi)^2 - t^2 * pi * (1 - pi) / n
-  root <- function(a, b) uniroot(f, c(a, b), tol = 1e-15)$root
-  c(if (p == 0) 0 else root(0, p), if (p == 1) 1 else root(p, 1))
-}
+# The two roots of (p - pi)^2 = t^2 pi (1 - pi) / n.
+wilson <- function(p, n, t) sort(Re(polyroot(c(p^2, -2 * p - t^2 / n, 1 + t^2 / n))))
 
 # log of the beta-binomial probability, in the textbook form with beta functions.
 betabinomial <- function(x, n, mu, rho) {
   if (rho == 0) return(sum(dbinom(x, n, mu, log = TRUE)))
+  if (rho == 1) return(if (all(x == 0 | x == n)) sum(dbinom(x > 0, 1, mu, log = TRUE)) else -Inf)
   a <- mu * (1 - rho) / rho
   b <- (1 - mu) * (1 - rho) / rho
   sum(lchoose(n, x) + lbeta(x + a, n - x + b) - lbeta(a, b))
@@ -42,6 +39,7 @@ fit <- function(x, n) {
   # Below 1e-5 the beta functions lose their digits; there only the binomial is compared.
   top <- optimize(function(rho) best(rho)$objective, c(max(around[1], 1e-5), around[2]), maximum = TRUE, tol = 1e-12)
   rho <- if (top$objective > profile[1] + 1e-9) top$maximum else 0
+  if (all(x == 0 | x == n) && best(1)$objective > max(top$objective, profile[1]) - 1e-9) rho <- 1
   c(best(rho)$maximum, rho)
 }
 
