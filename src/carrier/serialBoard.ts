@@ -19,6 +19,7 @@ export const SILENCE_MAX: DurationMs = seconds(15);
  */
 export function serialBoard(path: string, clock: Clock): CarrierSource {
   let opened: SerialPort | null = null;
+  let current: SerialPort | null = null;
   return {
     name: path,
     async open() {
@@ -27,8 +28,10 @@ export function serialBoard(path: string, clock: Clock): CarrierSource {
     async run(onEvent, signal) {
       let port = opened ?? (await open(path));
       for (let failures = 0; !signal.aborted; ) {
+        current = port;
         onEvent(link(clock, 'open', `${path} is open`));
         const why = await readUntilClosed(port, clock, onEvent, signal);
+        current = null;
         onEvent(link(clock, 'closed', `${path}: ${why}`));
         for (failures = 0; !signal.aborted; failures += 1) {
           await clock.sleep(BACK_OFF[Math.min(failures, BACK_OFF.length - 1)]!, signal);
@@ -40,6 +43,10 @@ export function serialBoard(path: string, clock: Clock): CarrierSource {
           }
         }
       }
+    },
+    write(line) {
+      // What is written to a closed port would come out after it is opened again.
+      if (current?.isOpen) current.write(line, 'latin1');
     },
   };
 }

@@ -8,4 +8,6 @@ export interface CarrierSource {
   open(): Promise<void>;
   /** Reports events until `signal` is aborted; after `open`. */
   run(onEvent: (event: CarrierEvent) => void, signal: AbortSignal): Promise<void>;
+  /** Writes a line to the board; lost while the connection is down. */
+  write(line: string): void;
 }

@@ -22,6 +22,16 @@ export const COMMANDS: readonly {
   },
   { name: 'log', summary: 'log boards into a store until stopped (Ctrl-C)', load: () => import('./log.js') },
   {
+    name: 'sync',
+    summary: 'read what carriers logged alone, and offer the marks of the day',
+    load: () => import('./sync.js'),
+  },
+  {
+    name: 'carrier',
+    summary: 'list, pair, check, flash and set carriers and their boards',
+    load: () => import('./carrier.js'),
+  },
+  {
     name: 'visit',
     summary: 'open, close, list and judge visits to yards',
     load: () => import('./visit.js'),

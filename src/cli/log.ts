@@ -89,7 +89,7 @@ async function logScenario(
   }
 }
 
-function refuseSecondLogger(path: string, now: UtcMs): void {
+export function refuseSecondLogger(path: string, now: UtcMs): void {
   if (kindOfFile(path) !== 'store') return;
   const store = openStoreToRead(path);
   try {

@@ -1,10 +1,11 @@
 import { Command, CommanderError } from 'commander';
 import { Refusal } from '../units/refusal.js';
+import { CheckFailed } from './checkFailed.js';
 import { COMMANDS } from './commands.js';
 import type { Context } from './context.js';
 
 /** Exit codes of every command. */
-export const EXIT = { done: 0, refused: 1, usage: 2 } as const;
+export const EXIT = { done: 0, refused: 1, usage: 2, failed: 3 } as const;
 
 /** Runs one command line (without the program's name) and gives its exit code. */
 export async function main(args: readonly string[], context: Context): Promise<number> {
@@ -17,6 +18,10 @@ export async function main(args: readonly string[], context: Context): Promise<n
     if (error instanceof Refusal) {
       context.io.err(error.message);
       return EXIT.refused;
+    }
+    if (error instanceof CheckFailed) {
+      context.io.err(error.message);
+      return EXIT.failed;
     }
     throw error;
   }

@@ -44,6 +44,7 @@ export function placeBoots(boots: readonly BootEvidence[], end: UtcMs): Readonly
     const placement = byPairs(pairs);
     if (placement !== null) placed.set(boot, placement);
   }
+  for (const boot of contradicted(boots, placed)) placed.delete(boot);
   for (const run of unplacedRuns(boots, placed)) betweenNeighbours(run, end, placed);
   return placed;
 }
@@ -82,9 +83,22 @@ function measuredRate(first: TimePair, last: TimePair): { readonly rate: number;
   const assumed = RATE_PPM / 1_000_000;
   const elapsed = last.boardMs - first.boardMs;
   const within = elapsed > 0 ? (first.within + last.within) / elapsed : Number.POSITIVE_INFINITY;
-  return within < assumed
-    ? { rate: (last.utc - first.utc) / elapsed, within }
-    : { rate: 1, within: assumed };
+  return within < assumed ? { rate: (last.utc - first.utc) / elapsed, within } : { rate: 1, within: assumed };
+}
+
+/**
+ * Boots that would still have been running when the next one had begun: their counter ran slower than was
+ * assumed, so that what lies beyond their evidence proves nothing.
+ */
+function contradicted(boots: readonly BootEvidence[], placed: ReadonlyMap<number, Placement>): number[] {
+  return boots.flatMap(({ boot, lastMs }, index): number[] => {
+    const following = boots.slice(index + 1).find((each) => placed.has(each.boot));
+    const mine = placed.get(boot);
+    if (!mine || !following) return [];
+    const stop = mine.at(lastMs);
+    const start = placed.get(following.boot)!.at(0 as BoardMs);
+    return stop.utc - start.utc > stop.within + start.within + PROVEN_WITHIN ? [boot] : [];
+  });
 }
 
 interface Run {
@@ -115,7 +129,8 @@ function unplacedRuns(boots: readonly BootEvidence[], placed: ReadonlyMap<number
 function betweenNeighbours({ before, boots, after }: Run, end: UtcMs, placed: Map<number, Placement>): void {
   if (before === null) return;
   const start = placed.get(before.boot)!.at(before.lastMs);
-  const stop = after === null ? { utc: end, within: durationMs(0) } : placed.get(after.boot)!.at(0 as BoardMs);
+  const stop =
+    after === null ? { utc: end, within: durationMs(0) } : placed.get(after.boot)!.at(0 as BoardMs);
   const length = boots.reduce((sum, { lastMs }) => sum + lastMs, 0);
   const slack = stop.utc - start.utc - length;
   const within = durationMs(Math.abs(slack) / 2 + Math.max(start.within, stop.within));

@@ -3,8 +3,12 @@ import type { CarrierSource } from '../carrier/source.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import type { CarrierId } from '../units/ids.js';
+import { type DurationMs, seconds } from '../units/time.js';
+import { type Attendant, attend } from './attend.js';
 import { BEAT, takeStore } from './presence.js';
-import { recorder } from './recorder.js';
+
+/** How often a board is looked after when it says nothing; also how exactly it is told the second. */
+const SPEAK: DurationMs = seconds(0.1);
 
 export interface LoggedSource {
   readonly source: CarrierSource;
@@ -24,6 +28,10 @@ export async function runLogger(options: {
   readonly pid: number;
   readonly say: (sentence: string) => void;
   readonly signal: AbortSignal;
+  /** Told when a board has been spoken to; `sync` stops when its board is caught up. */
+  readonly onProgress?: (attendant: Attendant) => void;
+  /** Also read the pages of the log that still grow. */
+  readonly withOpenPage?: boolean;
 }): Promise<void> {
   const { store, sources, clock, pid, say } = options;
   takeStore(store, pid, clock.utc());
@@ -46,15 +54,28 @@ export async function runLogger(options: {
   };
   const stopBeating = clock.every(BEAT, beat);
   const runs = sources.map(async ({ source, carrier }) => {
-    const writer = recorder(store, anchor, carrier, (sentence) => say(`${source.name}: ${sentence}`));
-    const onEvent = (event: CarrierEvent) => {
+    const attendant = attend({
+      store,
+      anchor,
+      carrier,
+      clock,
+      say: (sentence) => say(`${source.name}: ${sentence}`),
+      write: (line) => source.write(line),
+      withOpenPage: options.withOpenPage ?? false,
+    });
+    const failing = (task: () => void) => {
+      if (failure !== null) return;
       try {
-        writer.record([event], clock.utc());
+        task();
+        options.onProgress?.(attendant);
       } catch (error) {
         fail(error);
       }
     };
+    const stopSpeaking = clock.every(SPEAK, () => failing(() => attendant.speak()));
+    const onEvent = (event: CarrierEvent) => failing(() => attendant.hear([event]));
     await source.run(onEvent, signal).catch(fail);
+    stopSpeaking();
   });
   try {
     await Promise.all(runs);

@@ -1,9 +1,12 @@
-import type { CarrierEvent } from '../carrier/events.js';
+import type { CarrierEvent, ClockEvent, MarkEvent, WarningEvent } from '../carrier/events.js';
+import { bootOfPage } from '../carrier/wire/logPage.js';
 import { type Anchor, boardToUtc, type Epoch, followEpoch, startEpoch } from '../exposure/boardTime.js';
 import type { Fact } from '../store/facts.js';
 import type { Store, StoredReading } from '../store/store.js';
 import type { BoardId, CarrierId } from '../units/ids.js';
-import { durationMs, later, monotonicMs, type UtcMs } from '../units/time.js';
+import { type BoardMs, durationMs, later, monotonicMs, type UtcMs } from '../units/time.js';
+import { boardHistory } from './boardHistory.js';
+import { boardLog, NOTHING_TAKEN, type Taken, WITHIN_SECOND } from './boardLog.js';
 
 /**
  * Writes what one source says into the store. Each call of `record` is one transaction: when it returns,
@@ -11,7 +14,14 @@ import { durationMs, later, monotonicMs, type UtcMs } from '../units/time.js';
  */
 export interface Recorder {
   record(events: readonly CarrierEvent[], now: UtcMs): void;
+  /** Reads the pages and marks that were recorded since the last call into readings and facts, in one transaction. */
+  takeInLog(now: UtcMs): Taken;
+  /** Records that a board could not give these pages of its log. */
+  losePages(board: BoardId, first: number, last: number, now: UtcMs): void;
 }
+
+/** A comparison of clocks is told again when it has changed by more than this. */
+const CLOCK_NEWS_MS = 1500;
 
 /**
  * @param anchor the host's two clocks at one instant, taken when the logger started
@@ -27,6 +37,10 @@ export function recorder(
   let session = anchor;
   let current: { board: BoardId; boot: number; epoch: Epoch } | null = null;
   const told = alreadyTold(store);
+  const history = boardHistory(store);
+  const log = boardLog(store);
+  let heard: { board: BoardId; boot: number; boardMs: BoardMs; utc: UtcMs } | null = null;
+  let marks: MarkEvent[] = [];
 
   /** Places a line in time and keeps the epoch up to date. */
   const place = (event: Extract<CarrierEvent, { boardMs: unknown }>, lineTime = event.boardMs): UtcMs => {
@@ -45,7 +59,34 @@ export function recorder(
         );
       }
     }
-    return boardToUtc(current.epoch, event.boardMs, session);
+    const utc = boardToUtc(current.epoch, event.boardMs, session);
+    heard = { board: event.board, boot: event.bootCount, boardMs: event.boardMs, utc };
+    return utc;
+  };
+
+  /** The board's clock against this computer's: once a boot, and when it has changed. */
+  const compareClocks = (event: ClockEvent): Fact[] => {
+    const at = place(event);
+    const differenceMs =
+      event.clock === 'running' && event.utc !== null
+        ? Math.round(later(event.utc, WITHIN_SECOND) - at)
+        : null;
+    history.refresh();
+    const last = history.lastCompared(event.board);
+    if (last === null && differenceMs === null) return [];
+    const isNews =
+      last === null ||
+      (last.differenceMs === null) !== (differenceMs === null) ||
+      Math.abs((last.differenceMs ?? 0) - (differenceMs ?? 0)) > CLOCK_NEWS_MS;
+    if (!isNews && history.wasComparedIn(event.board, event.bootCount)) return [];
+    const { board, bootCount: boot, boardMs } = event;
+    return [{ type: 'clock-compared', board, boot, boardMs, differenceMs, at }];
+  };
+
+  const warn = (event: WarningEvent): Fact[] => {
+    say(`board ${event.board} warns: ${event.warning}${event.detail === 0 ? '' : ` (${event.detail})`}`);
+    const { board, bootCount: boot, warning, detail } = event;
+    return [{ type: 'board-warned', board, boot, warning, detail, at: place(event) }];
   };
 
   /** The facts in an event that the store does not hold yet; a reconnected board says everything again. */
@@ -109,9 +150,31 @@ export function recorder(
           else if (event.kind === 'link') say(event.detail);
           else if (event.kind === 'heartbeat') place(event);
           else if (event.kind === 'scan') store.addReadings(readingsOf(event));
+          else if (event.kind === 'log-page')
+            store.keepPage(event.board, {
+              boot: bootOfPage(event.bytes),
+              page: event.page,
+              bytes: event.bytes,
+            });
+          else if (event.kind === 'mark') marks.push(event);
+          else if (event.kind === 'clock') store.append(now, ...compareClocks(event));
+          else if (event.kind === 'warning') store.append(now, ...warn(event));
           else store.append(now, ...factsOf(event));
         }
       });
+    },
+    takeInLog(now) {
+      const at = heard;
+      if (at === null) return NOTHING_TAKEN;
+      const taken = store.transaction(() => log.takeIn(at.board, at, marks, now));
+      marks = [];
+      return taken;
+    },
+    losePages(board, first, last, now) {
+      say(
+        `board ${board}: page${first === last ? ` ${first}` : `s ${first} to ${last}`} of its log cannot be read`,
+      );
+      store.transaction(() => store.append(now, { type: 'pages-lost', board, first, last, at: now }));
     },
   };
 }

@@ -2,9 +2,9 @@ import type { Sqlite } from './sqlite.js';
 
 /** "SWRM": marks a SQLite file as a stillwarm store. */
 export const APPLICATION_ID = 0x5357_524d;
-export const SCHEMA_VERSION = 1;
+export const SCHEMA_VERSION = 2;
 
-/** Creates the tables of an empty file. */
+/** Creates the tables that a file does not have yet: all of an empty one, the later ones of an older store. */
 export function createSchema(sqlite: Sqlite): void {
   sqlite.exec(`
     CREATE TABLE IF NOT EXISTS facts (
@@ -40,6 +40,14 @@ export function createSchema(sqlite: Sqlite): void {
       UNIQUE (epoch, scan, slot_index)
     ) STRICT;
     CREATE INDEX IF NOT EXISTS readings_by_probe ON readings (probe, utc_ms);
+    CREATE TABLE IF NOT EXISTS pages (
+      board TEXT NOT NULL,
+      boot INTEGER NOT NULL,
+      page INTEGER NOT NULL,
+      bytes BLOB NOT NULL,         -- a page of the board's log as it stands in its memory
+      is_read INTEGER NOT NULL,    -- whether its scans are among the readings
+      PRIMARY KEY (board, boot, page)
+    ) STRICT;
     CREATE TABLE IF NOT EXISTS discards (
       reason TEXT PRIMARY KEY,
       times INTEGER NOT NULL,

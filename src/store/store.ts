@@ -6,6 +6,7 @@ import { type BoardMs, formatInstant, type UtcMs } from '../units/time.js';
 import { CHAIN_ORIGIN, canonicalJson, chainHash, firstBreak } from './chain.js';
 import { type Fact, factFromJson, factSchema, factToJson, type RecordedFact } from './facts.js';
 import { kindOfFile } from './header.js';
+import { type LogShelf, logShelf } from './logShelf.js';
 import { APPLICATION_ID, createSchema, SCHEMA_VERSION } from './schema.js';
 import { openSqlite, type Sqlite } from './sqlite.js';
 
@@ -38,7 +39,7 @@ export interface LoggerRow {
  * One SQLite file: facts in a hash chain, readings, and what the logger says of itself. The meeting point
  * of all processes: the logger writes readings, screens and commands append facts.
  */
-export interface Store {
+export interface Store extends LogShelf {
   readonly path: string;
   /** Runs `task` in one immediate transaction: either all it appends is durable, or nothing. */
   transaction<T>(task: () => T): T;
@@ -81,13 +82,25 @@ export function openStoreToRead(path: string): Store {
 export function openStoreToWrite(path: string, now: UtcMs): Store {
   const kind = kindOfFile(path);
   if (kind !== 'store') create(path);
-  const store = wrap(path, openSqlite(path, 'write'));
+  const sqlite = openSqlite(path, 'write');
+  upgrade(sqlite);
+  const store = wrap(path, sqlite);
   store.transaction(() => {
     if (store.head().count > 0) return;
     const id = Buffer.from(unguessableBytes(8)).toString('hex');
     store.append(now, { type: 'store-created', store: id, at: now });
   });
   return store;
+}
+
+/** Adds what a store of an earlier version does not have. Nothing that is there is changed. */
+function upgrade(sqlite: Sqlite): void {
+  const version = () => sqlite.get<{ user_version: number }>('PRAGMA user_version')!.user_version;
+  if (version() >= SCHEMA_VERSION) return;
+  sqlite.immediate(() => {
+    createSchema(sqlite);
+    sqlite.exec(`PRAGMA user_version = ${SCHEMA_VERSION}`);
+  });
 }
 
 /**
@@ -158,6 +171,7 @@ function wrap(path: string, sqlite: Sqlite): Store {
   };
 
   return {
+    ...logShelf(sqlite),
     path,
     transaction: (task) => sqlite.immediate(task),
 

@@ -5,10 +5,13 @@ import { fileURLToPath } from 'node:url';
 const IMAGE = 'hardware/firmware/image/stillwarm.hex';
 
 /** The text of the committed firmware image (Intel HEX), from beside this program wherever it is installed. */
-export function firmwareImage(): string {
+export const firmwareImage = (): string => readFileSync(firmwareImagePath(), 'latin1');
+
+/** Where that image lies. */
+export function firmwareImagePath(): string {
   for (let folder = dirname(fileURLToPath(import.meta.url)); ; folder = dirname(folder)) {
     const path = join(folder, IMAGE);
-    if (existsSync(path)) return readFileSync(path, 'latin1');
+    if (existsSync(path)) return path;
     if (folder === dirname(folder)) throw new Error(`${IMAGE} is missing from this installation`);
   }
 }

@@ -77,6 +77,9 @@ export function isPage(bytes: Uint8Array, number: number): boolean {
   return crc16(Buffer.from(bytes.subarray(2)).toString('latin1')) === littleEndian(bytes, 0, 2);
 }
 
+/** The boot that wrote a page, told without understanding the rest. */
+export const bootOfPage = (bytes: Uint8Array): number => littleEndian(bytes, 8, 2);
+
 /**
  * Reads a page whose check sum is right (`isPage`). Null for a page that contradicts itself or is of a kind of a
  * later protocol: it is kept as it is, and not understood.

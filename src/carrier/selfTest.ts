@@ -1,0 +1,176 @@
+import type { RomId } from '../units/ids.js';
+import type { CarrierEvent, ProbeReading } from './events.js';
+
+/** One line of a self-test: what was looked at, what was found, and whether that is as it should be. */
+export interface TestRow {
+  readonly what: string;
+  readonly found: string;
+  /** Null: for information only. */
+  readonly passed: boolean | null;
+}
+
+/** A probe in still air moves less than this from scan to scan, degrees Celsius (j). */
+const NOISE_MAX = 0.25;
+/** A probe of a carrier that stands ready lies within this of the middle of all (j). */
+const SPREAD_MAX = 2;
+/** A quartz crystal is far better, a ceramic resonator worse: with one a day alone cannot be placed in time. */
+const RATE_PPM_MAX = 200;
+/** How exactly a line's arrival is timed, ms. */
+const ARRIVAL_MS = 20;
+/** Lines that may be lost or damaged while the port is being opened. */
+const DAMAGED_MAX = 2;
+const PROBES_WANTED_MIN = 1;
+
+type Heard<Kind extends CarrierEvent['kind']> = Extract<CarrierEvent, { kind: Kind }>;
+
+/**
+ * Judges what a wired carrier said while it was listened to. Pure.
+ *
+ * @param expectedProbes how many probes were built in, null when not told
+ */
+export function selfTest(heard: readonly CarrierEvent[], expectedProbes: number | null): TestRow[] {
+  const all = <Kind extends CarrierEvent['kind']>(kind: Kind) =>
+    heard.filter((event): event is Heard<Kind> => event.kind === kind);
+  const boots = all('boot');
+  const boot = boots.at(-1);
+  return [
+    {
+      what: 'board',
+      found: boot ? `${boot.board}, firmware ${boot.firmwareVersion}` : 'did not say who it is',
+      passed: boot !== undefined,
+    },
+    {
+      what: 'restarts meanwhile',
+      found: `${Math.max(0, boots.length - 1)}`,
+      passed: boots.length <= 1,
+    },
+    supply(boot),
+    memory(all('log-state').at(-1)),
+    clock(all('clock').at(-1)),
+    rate(all('heartbeat')),
+    lines(heard),
+    ...probes(all('probes').at(-1), all('scan'), expectedProbes),
+  ];
+}
+
+function supply(boot: Heard<'boot'> | undefined): TestRow {
+  const sagged = boot?.resetCause === 'brown-out';
+  return {
+    what: 'supply',
+    found: sagged ? 'sagged below 4.3 V: the last restart was a brown-out' : 'no brown-out; not measured',
+    passed: sagged ? false : null,
+  };
+}
+
+function memory(state: Heard<'log-state'> | undefined): TestRow {
+  const found = !state
+    ? 'the board said nothing of it'
+    : state.store === 'memory'
+      ? `works; ${state.room} pages free`
+      : 'does not answer; what is logged alone is lost with the supply';
+  return { what: 'serial memory', found, passed: state?.store === 'memory' };
+}
+
+function clock(said: Heard<'clock'> | undefined): TestRow {
+  const off = said?.utc == null ? null : Math.round((said.utc + 500 - said.arrival.utc) / 1000);
+  const found = {
+    running:
+      off === null ? 'runs' : `runs, ${Math.abs(off)} s ${off < 0 ? 'behind' : 'ahead of'} this computer`,
+    stopped: 'had stopped: its cell is empty, or it was never set (log or sync sets it)',
+    absent: 'does not answer',
+  }[said?.clock ?? 'absent'];
+  return { what: 'clock', found, passed: said?.clock === 'running' };
+}
+
+function rate(beats: readonly Heard<'heartbeat'>[]): TestRow {
+  const first = beats[0];
+  const last = beats.findLast(({ bootCount }) => bootCount === first?.bootCount);
+  const elapsed = first && last ? last.arrival.monotonic - first.arrival.monotonic : 0;
+  if (!first || !last || elapsed <= 0) return { what: 'counter', found: 'no heartbeat', passed: false };
+  const ppm = ((last.boardMs - first.boardMs) / elapsed - 1) * 1_000_000;
+  const within = (2 * ARRIVAL_MS * 1_000_000) / elapsed;
+  return {
+    what: 'counter',
+    found: `${ppm.toFixed(0)} ppm, give or take ${within.toFixed(0)}`,
+    passed: Math.abs(ppm) - within <= RATE_PPM_MAX,
+  };
+}
+
+function lines(heard: readonly CarrierEvent[]): TestRow {
+  const damaged = heard.filter(({ kind }) => kind === 'discarded').length;
+  const lost = heard.filter((event) => event.kind === 'link' && event.state === 'lost-lines').length;
+  return {
+    what: 'lines',
+    found: `${heard.length - damaged - lost} good, ${damaged} damaged, ${lost} times some lost`,
+    passed: damaged + lost <= DAMAGED_MAX,
+  };
+}
+
+function probes(
+  table: Heard<'probes'> | undefined,
+  scans: readonly Heard<'scan'>[],
+  expected: number | null,
+): TestRow[] {
+  const found = table?.probes ?? [];
+  const byRom = new Map<RomId, ProbeReading[]>(found.map(({ rom }) => [rom, []]));
+  for (const { readings } of scans) for (const reading of readings) byRom.get(reading.rom)?.push(reading);
+  const middles = [...byRom.values()].flatMap((readings) => {
+    const values = goodOf(readings);
+    return values.length > 0 ? [mean(values)] : [];
+  });
+  const middle = median(middles);
+  return [
+    {
+      what: 'probes',
+      found: expected === null ? `${found.length} found` : `${found.length} found of ${expected}`,
+      passed: expected === null ? found.length >= PROBES_WANTED_MIN : found.length === expected,
+    },
+    ...[...byRom].map(([rom, readings]) => probe(rom, readings, middle)),
+  ];
+}
+
+function probe(rom: RomId, readings: readonly ProbeReading[], middle: number | null): TestRow {
+  const values = goodOf(readings);
+  const tested = readings.filter(({ status }) => status !== 'first-conversion');
+  const faults = new Map<string, number>();
+  for (const { status } of tested) if (status !== 'ok') faults.set(status, (faults.get(status) ?? 0) + 1);
+  const spread = values.length > 0 && middle !== null ? mean(values) - middle : null;
+  const noise = noiseOf(values);
+  const parts = [
+    values.length > 0 ? `${mean(values).toFixed(2)} °C` : 'no reading',
+    ...(spread === null ? [] : [`${spread >= 0 ? '+' : ''}${spread.toFixed(2)} from the middle`]),
+    ...(noise === null ? [] : [`noise ${noise.toFixed(3)}`]),
+    ...[...faults].map(([status, count]) => `${status} ${count} of ${tested.length}`),
+    ...(isUsualRom(rom) ? [] : ['ROM id unlike the maker’s: perhaps a clone']),
+  ];
+  return {
+    what: rom,
+    found: parts.join(', '),
+    passed:
+      values.length > 0 &&
+      faults.size === 0 &&
+      Math.abs(spread ?? 0) <= SPREAD_MAX &&
+      (noise ?? 0) <= NOISE_MAX,
+  };
+}
+
+/** Genuine DS18B20 have the ROM pattern 28-xx-xx-xx-xx-00-00-xx (published survey of clones, CC BY). */
+const isUsualRom = (rom: RomId): boolean => /^28-(?:[0-9A-F]{2}-){4}00-00-[0-9A-F]{2}$/.test(rom);
+
+const goodOf = (readings: readonly ProbeReading[]): number[] =>
+  readings.flatMap(({ raw, status }) => (status === 'ok' && raw !== null ? [raw / 16] : []));
+const mean = (values: readonly number[]): number =>
+  values.reduce((sum, value) => sum + value, 0) / values.length;
+
+function median(values: readonly number[]): number | null {
+  const sorted = [...values].sort((a, b) => a - b);
+  const half = sorted.length / 2;
+  if (sorted.length === 0) return null;
+  return ((sorted[Math.floor(half)] ?? 0) + (sorted[Math.ceil(half) - 1] ?? 0)) / 2;
+}
+
+/** From scan to scan, so that a slow drift is no noise; degrees Celsius. */
+function noiseOf(values: readonly number[]): number | null {
+  const steps = values.slice(1).map((value, index) => value - values[index]!);
+  return steps.length < 2 ? null : Math.sqrt(mean(steps.map((step) => step * step)) / 2);
+}

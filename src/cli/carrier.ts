@@ -1,0 +1,214 @@
+import type { Command } from 'commander';
+import type { BoardSession } from '../carrier/boardSession.js';
+import { boardId } from '../store/facts.js';
+import { parseCarrierId } from '../units/ids.js';
+import { Refusal } from '../units/refusal.js';
+import { seconds } from '../units/time.js';
+import { record } from '../visit/record.js';
+import { CheckFailed } from './checkFailed.js';
+import { type Context, onStore, reading, report, type StoreOptions, typed, writing } from './context.js';
+import { flash } from './flash.js';
+import { textTable } from './textTable.js';
+import { inZone, localZone } from './when.js';
+
+const PORT = ['--port <port>', "the board's serial port"] as const;
+const CHECK_SECONDS = 75;
+
+/** The command `carrier`: boards, ports, and what is between them. */
+export function define(carrier: Command, context: Context): void {
+  const { io, clock } = context;
+
+  onStore(carrier.command('list'))
+    .description('the boards on record, and the serial ports of this computer')
+    .action(async (options: StoreOptions) => {
+      const { SerialPort } = await import('serialport');
+      const ports = (await SerialPort.list()).map(({ path, manufacturer }) => ({
+        port: path,
+        maker: manufacturer ?? null,
+      }));
+      const boards = knownBoards(options.store);
+      if (options.json) return io.out(JSON.stringify({ boards, ports }));
+      const rows = [
+        ...boards.map(({ board, carrier: name, firmware, boot, booted }) => [
+          `board ${board}`,
+          name === null ? 'no carrier' : `carrier ${name}`,
+          `firmware ${firmware}`,
+          `boot ${boot} at ${booted}`,
+        ]),
+        ...ports.map(({ port, maker }) => [`port ${port}`, maker ?? '']),
+      ];
+      for (const line of textTable(rows)) io.out(line);
+      if (rows.length === 0) io.out('no boards on record, and no serial port');
+    });
+
+  onStore(carrier.command('pair <carrier> [board]'))
+    .description('say which board is built into a carrier, by its id or by its port')
+    .option(...PORT)
+    .action(async (name: string, text: string | undefined, options: StoreOptions & { port?: string }) => {
+      const id = typed(parseCarrierId, 'carrier name', name);
+      if ((text === undefined) === (options.port === undefined))
+        throw new Refusal('Give either the id of a board (carrier list) or --port.');
+      const board = boardId.safeParse(text ?? (await onBoard(options.port!, context, async () => {})).board);
+      if (!board.success)
+        throw new Refusal(`${text} ${board.error.issues[0]!.message}; copy it from carrier list.`);
+      writing(context, options.store, (store) => {
+        const now = clock.utc();
+        const facts = record(store, now, () => [
+          { type: 'board-bound', carrier: id, board: board.data, at: now },
+        ]);
+        report(io, options.json, facts, `board ${board.data} is built into carrier ${id}`);
+      });
+    });
+
+  carrier
+    .command('check')
+    .description(
+      'listen to a wired carrier and test its probes, memory, clock and lines; exit 3 when one fails',
+    )
+    .requiredOption(...PORT)
+    .option('--probes <number>', 'how many probes it should have')
+    .option('--seconds <number>', 'how long to listen', `${CHECK_SECONDS}`)
+    .option('--json', 'print JSON')
+    .action((options: CheckOptions) => check(options, context));
+
+  carrier
+    .command('settings')
+    .description('read what a board is set to, or set its scan periods (10 to 25 s)')
+    .requiredOption(...PORT)
+    .option('--with-host <seconds>', 'scan period while a host listens')
+    .option('--alone <seconds>', 'scan period alone')
+    .option('--json', 'print JSON')
+    .action((options: SettingsOptions) => settings(options, context));
+
+  carrier
+    .command('flash')
+    .description('write the firmware with avrdude (so far tested up to its command line only)')
+    .requiredOption(...PORT)
+    .option('--image <file>', 'another image than the one that comes with this program')
+    .option('--dry-run', 'say what would be done, and do nothing')
+    .action((options: { port: string; image?: string; dryRun?: true }) => flash(options, io));
+}
+
+function knownBoards(path: string) {
+  return reading(path, (store, season) => {
+    const bound = new Map([...season.carriers.values()].map(({ carrier, board }) => [board, carrier]));
+    const boards = new Map<
+      string,
+      { board: string; carrier: string | null; firmware: string; boot: number; booted: string }
+    >();
+    for (const { fact } of store.facts())
+      if (fact.type === 'board-booted')
+        boards.set(fact.board, {
+          board: fact.board,
+          carrier: bound.get(fact.board) ?? null,
+          firmware: fact.firmware,
+          boot: fact.boot,
+          booted: inZone(fact.at, localZone()),
+        });
+    return [...boards.values()];
+  });
+}
+
+interface CheckOptions {
+  readonly port: string;
+  readonly probes?: string;
+  readonly seconds: string;
+  readonly json?: true;
+}
+
+async function check(options: CheckOptions, context: Context): Promise<void> {
+  const duration = whole('seconds', options.seconds, 30, 600);
+  const expected = options.probes === undefined ? null : whole('probes', options.probes, 1, 16);
+  context.io.err(`listening to ${options.port} for ${duration} s`);
+  const { selfTest } = await import('../carrier/selfTest.js');
+  const { heard } = await onBoard(options.port, context, (session) => session.listen(seconds(duration)));
+  const rows = selfTest(heard, expected);
+  const failed = rows.filter(({ passed }) => passed === false);
+  if (options.json) context.io.out(JSON.stringify({ passed: failed.length === 0, rows }));
+  else
+    for (const line of textTable(
+      rows.map(({ what, found, passed }) => [passed === null ? '-' : passed ? 'ok' : 'FAILED', what, found]),
+    ))
+      context.io.out(line);
+  if (failed.length > 0)
+    throw new CheckFailed(
+      `The carrier failed ${failed.length} of ${rows.length} checks: ${failed.map(({ what }) => what).join(', ')}.`,
+    );
+}
+
+interface SettingsOptions {
+  readonly port: string;
+  readonly withHost?: string;
+  readonly alone?: string;
+  readonly json?: true;
+}
+
+async function settings(options: SettingsOptions, context: Context): Promise<void> {
+  const wanted = {
+    withHost: options.withHost === undefined ? null : whole('with-host', options.withHost, 10, 25),
+    alone: options.alone === undefined ? null : whole('alone', options.alone, 10, 25),
+  };
+  const { heard } = await onBoard(options.port, context, async (session) => {
+    const before = await readBack(session);
+    if (wanted.withHost === null && wanted.alone === null) return;
+    const { result } = await session.ask({
+      name: 'period',
+      withHostSeconds: wanted.withHost ?? before,
+      aloneSeconds:
+        wanted.alone ?? session.heard.findLast((event) => event.kind === 'settings')!.periodAloneSeconds,
+    });
+    if (result !== 'done')
+      throw new Refusal(`The board did not take the periods (${result}); nothing was changed.`);
+    await readBack(session);
+  });
+  const said = heard.findLast((event) => event.kind === 'settings');
+  if (said?.kind !== 'settings')
+    throw new Refusal(`The board on ${options.port} did not say its settings; try again.`);
+  const slots = heard
+    .slice(heard.lastIndexOf(said))
+    .flatMap((event) => (event.kind === 'slot-setting' ? [event] : []));
+  const { periodWithHostSeconds, periodAloneSeconds } = said;
+  if (options.json)
+    return context.io.out(
+      JSON.stringify({
+        periodWithHostSeconds,
+        periodAloneSeconds,
+        slots: slots.map(({ slot, rom, cold, hot, due }) => ({ slot, rom, cold, hot, due })),
+      }),
+    );
+  context.io.out(`scans every ${periodWithHostSeconds} s with a host, every ${periodAloneSeconds} s alone`);
+  const limit = (sixteenths: number | null) => (sixteenths === null ? 'none' : `${sixteenths / 16} °C`);
+  for (const { slot, rom, cold, hot, due } of slots)
+    context.io.out(
+      `slot ${slot}: ${rom}, cold below ${limit(cold)}, hot above ${limit(hot)}, ${due === null ? 'not due' : `due ${inZone(due, localZone())}`}`,
+    );
+}
+
+/** Asks for the settings and gives the period with a host. */
+async function readBack(session: BoardSession): Promise<number> {
+  const { result } = await session.ask({ name: 'settings' });
+  if (result !== 'done')
+    throw new Refusal(`The board does not tell its settings (${result}); write a newer firmware.`);
+  await session.listen(seconds(0.5));
+  return (await session.until('settings', seconds(3)))?.periodWithHostSeconds ?? 10;
+}
+
+/** Holds a talk with the board on a port, after it has said who it is. */
+async function onBoard(port: string, { clock }: Context, talk: (session: BoardSession) => Promise<void>) {
+  const [{ boardSession, meetBoard }, { serialBoard }] = await Promise.all([
+    import('../carrier/boardSession.js'),
+    import('../carrier/serialBoard.js'),
+  ]);
+  return boardSession(serialBoard(port, clock), clock, async (session) => {
+    const { board } = await meetBoard(session, port);
+    await talk(session);
+    return { board, heard: session.heard };
+  });
+}
+
+function whole(name: string, text: string, min: number, max: number): number {
+  const value = /^\d{1,4}$/.test(text) ? Number(text) : Number.NaN;
+  if (!(value >= min && value <= max))
+    throw new Refusal(`--${name} ${text} is not possible; write a whole number from ${min} to ${max}.`);
+  return value;
+}

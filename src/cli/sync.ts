@@ -1,0 +1,149 @@
+import type { Command } from 'commander';
+import type { Attendant } from '../logger/attend.js';
+import { openStoreToWrite, type Store } from '../store/store.js';
+import type { BoardId } from '../units/ids.js';
+import { Refusal } from '../units/refusal.js';
+import { formatInstant, type MonotonicMs, minutes, monotonicMs, seconds } from '../units/time.js';
+import { type BoardDay, boardDay } from '../visit/boardDay.js';
+import type { MarkOffer } from '../visit/marks.js';
+import { type Context, onStore, type StoreOptions } from './context.js';
+import { PORT_OPTION, type PortOptions, portAndCarrier, refuseSecondLogger } from './log.js';
+import { stopSignal } from './stopSignal.js';
+import { inZone, localZone } from './when.js';
+
+/** A full log takes about a minute; a board that mounts it, a few seconds more. */
+const DONE_WITHIN = minutes(10);
+/** A board that restarts when its port is opened may spend a while in its bootloader. */
+const ANSWER_WITHIN = seconds(75);
+
+/** The command `sync`: takes over what carriers logged alone. */
+export function define(command: Command, context: Context): void {
+  onStore(command)
+    .option(...PORT_OPTION)
+    .action((options: StoreOptions & PortOptions) => sync(options, context));
+}
+
+async function sync(options: StoreOptions & PortOptions, context: Context): Promise<void> {
+  const ports = (options.port ?? []).map(portAndCarrier);
+  if (ports.length === 0) throw new Refusal('Give --port once for each board that is to be read.');
+  const { clock, io } = context;
+  refuseSecondLogger(options.store, clock.utc());
+  const [{ runLogger }, { serialBoard }] = await Promise.all([
+    import('../logger/logger.js'),
+    import('../carrier/serialBoard.js'),
+  ]);
+  const sources = ports.map((port) => ({ source: serialBoard(port.path, clock), carrier: port.carrier }));
+  for (const { source } of sources) await source.open();
+  const store = openStoreToWrite(options.store, clock.utc());
+  const { signal, done } = stopSignal();
+  const stop = new AbortController();
+  const begun = clock.monotonic();
+  const before = store.head().count;
+  const read = new Map<Attendant, BoardId>();
+  let refusal: Refusal | null = null;
+  const onProgress = (attendant: Attendant) => {
+    if (attendant.talk.board !== null && attendant.talk.isCaughtUp())
+      read.set(attendant, attendant.talk.board);
+    refusal ??= objectionTo(attendant, begun, clock.monotonic());
+    if (refusal !== null || read.size === sources.length) stop.abort();
+  };
+  try {
+    await runLogger({
+      store,
+      sources,
+      clock,
+      pid: process.pid,
+      say: io.err,
+      signal: AbortSignal.any([signal, stop.signal]),
+      onProgress,
+      withOpenPage: true,
+    });
+    if (refusal !== null) throw refusal;
+    const days = [...read.values()].map((board) => boardDay(store, board, before));
+    const taken = [...read.keys()].map((attendant) => attendant.taken());
+    if (options.json) io.out(JSON.stringify({ boards: days.map(toJson) }));
+    else
+      for (const [index, day] of days.entries())
+        for (const line of inWords(day, taken[index]!, store)) io.out(line);
+  } finally {
+    done();
+    store.close();
+  }
+}
+
+function objectionTo(attendant: Attendant, begun: MonotonicMs, now: MonotonicMs): Refusal | null {
+  if (attendant.talk.isMute() && (attendant.talk.board !== null || now - begun > ANSWER_WITHIN))
+    return new Refusal(
+      attendant.talk.board === null
+        ? 'No board answers; check port and cable.'
+        : `Board ${attendant.talk.board} does not hear commands, so its log cannot be asked for; write a newer firmware with carrier flash.`,
+    );
+  return now > monotonicMs(begun + DONE_WITHIN)
+    ? new Refusal(
+        'The boards were not read within 10 minutes; what came is kept: look at the cable, then run sync again.',
+      )
+    : null;
+}
+
+function toJson({ board, boots, gaps, marks, warnings, lost }: BoardDay) {
+  const at = formatInstant;
+  return {
+    board,
+    boots: boots.map(({ boot, scans, resetCause, clock, provenBy, withinMs, at: began }) => ({
+      boot,
+      began: at(began),
+      scans,
+      resetCause,
+      clock,
+      provenBy,
+      withinMs,
+    })),
+    gaps: gaps.map(({ from, to }) => ({ from: at(from), to: at(to) })),
+    marks: marks.map((mark) => ({
+      ...mark,
+      at: at(mark.at),
+      known: mark.known.map((each) => ({ ...each, at: at(each.at) })),
+    })),
+    warnings: warnings.map(({ warning, detail, at: when }) => ({ warning, detail, at: at(when) })),
+    lostPages: lost.map(({ first, last }) => ({ first, last })),
+  };
+}
+
+function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, store: Store): string[] {
+  const zone = localZone();
+  const when = (at: Parameters<typeof inZone>[0]) => inZone(at, zone);
+  const boots = day.boots.map(
+    ({ boot, scans, provenBy, withinMs, at, resetCause }) =>
+      `  boot ${boot}  ${when(at)}  ${scans} scans  ${resetCause ?? 'cause unknown'}  ${
+        provenBy === 'nothing'
+          ? 'WHEN IS NOT PROVEN: kept, not used'
+          : `time by ${provenBy}, within ${((withinMs ?? 0) / 1000).toFixed(1)} s`
+      }`,
+  );
+  return [
+    `board ${day.board}: ${taken.readings} new readings; all of it is in ${store.path} and acknowledged`,
+    ...boots,
+    ...day.gaps.map(({ from, to }) => `  gap  ${when(from)} to ${when(to)}`),
+    ...day.lost.map(({ first, last }) => `  pages ${first} to ${last} of its log could not be read`),
+    ...(taken.homelessScans > 0
+      ? [`  ${taken.homelessScans} scans of probes nobody knows: their table was overwritten; kept as pages`]
+      : []),
+    ...day.warnings.map(({ warning, detail }) => `  warned: ${warning} (${detail})`),
+    ...day.marks.flatMap((mark, index) => markInWords(mark, index + 1, when)),
+    ...(day.marks.length > 0
+      ? ['  No mark is set by itself: record each with cup load, seat or turn and --at.']
+      : []),
+  ];
+}
+
+function markInWords(mark: MarkOffer, number: number, when: (at: MarkOffer['at']) => string): string[] {
+  const known = mark.known.map(({ cup, did, at }) => `${cup} ${did} at ${when(at)}`);
+  const steps = mark.steps.map(
+    ({ carrier, slot, change }) => `${carrier}:${slot} ${change > 0 ? '+' : ''}${change.toFixed(1)} °C`,
+  );
+  return [
+    `  mark ${number}  ${when(mark.at)}${mark.isProven ? '' : '  (time not proven)'}`,
+    ...(steps.length > 0 ? [`    temperature changed in ${steps.join(', ')}`] : []),
+    ...(known.length > 0 ? [`    on record nearby: ${known.join(', ')}`] : []),
+  ];
+}

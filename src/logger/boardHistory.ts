@@ -1,0 +1,100 @@
+import { PROVEN_WITHIN } from '../exposure/bootPlacement.js';
+import type { Fact } from '../store/facts.js';
+import type { Store } from '../store/store.js';
+import type { BoardId, RomId } from '../units/ids.js';
+import type { BoardMs, UtcMs } from '../units/time.js';
+
+type Told<Type extends Fact['type']> = Extract<Fact, { type: Type }>;
+
+/** What a store's facts tell of its boards, kept up to date piece by piece. */
+export interface BoardHistory {
+  /** Takes in the facts that were added since the last call. */
+  refresh(): void;
+  /** When a boot began, as a host that listened to it reckoned; null when none did. */
+  beganAt(board: BoardId, boot: number): UtcMs | null;
+  /** The probes of a table, null when it was never told. */
+  table(board: BoardId, boot: number, table: number): ReadonlyMap<number, RomId> | null;
+  bootRead(board: BoardId, boot: number): Told<'boot-read'> | null;
+  /** Boots whose readings are kept but not proven. */
+  unprovenBoots(board: BoardId): number[];
+  /** The last comparison of a board's clock with a host's. */
+  lastCompared(board: BoardId): Told<'clock-compared'> | null;
+  wasComparedIn(board: BoardId, boot: number): boolean;
+  /**
+   * How far the board's clock may have been wrong at a moment, ms; null when it cannot be believed. It is believed
+   * when the next comparison found it right; when none came, or the clock had stopped by then, the one before counts.
+   */
+  clockError(board: BoardId, boot: number, at: BoardMs): number | null;
+  /** Whether a mark is known, and if so whether its time is proven. */
+  mark(board: BoardId, boot: number, at: BoardMs): boolean | null;
+}
+
+export function boardHistory(store: Store): BoardHistory {
+  let seen = 0;
+  const began = new Map<string, UtcMs>();
+  const tables = new Map<string, ReadonlyMap<number, RomId>>();
+  const reads = new Map<string, Told<'boot-read'>>();
+  const compared = new Map<BoardId, Told<'clock-compared'>[]>();
+  const marks = new Map<string, boolean>();
+  const key = (...parts: (string | number)[]) => parts.join(' ');
+
+  const take = (fact: Fact): void => {
+    switch (fact.type) {
+      case 'board-booted':
+        began.set(key(fact.board, fact.boot), fact.at);
+        return;
+      case 'probes-found':
+        tables.set(
+          key(fact.board, fact.boot, fact.table),
+          new Map(fact.probes.map(({ index, rom }) => [index, rom])),
+        );
+        return;
+      case 'boot-read':
+        reads.set(key(fact.board, fact.boot), fact);
+        return;
+      case 'clock-compared': {
+        const list = compared.get(fact.board) ?? [];
+        compared.set(fact.board, [...list, fact].sort(inBoardTime));
+        return;
+      }
+      case 'mark-stamped':
+        marks.set(key(fact.board, fact.boot, fact.boardMs), fact.isProven);
+        return;
+      default:
+        return;
+    }
+  };
+
+  return {
+    refresh() {
+      for (const { seq, fact } of store.facts(seen)) {
+        take(fact);
+        seen = seq;
+      }
+    },
+    beganAt: (board, boot) => began.get(key(board, boot)) ?? null,
+    table: (board, boot, table) => tables.get(key(board, boot, table)) ?? null,
+    bootRead: (board, boot) => reads.get(key(board, boot)) ?? null,
+    unprovenBoots: (board) =>
+      [...reads.values()]
+        .filter((read) => read.board === board && read.provenBy === 'nothing')
+        .map(({ boot }) => boot),
+    lastCompared: (board) => compared.get(board)?.at(-1) ?? null,
+    wasComparedIn: (board, boot) => compared.get(board)?.some((each) => each.boot === boot) ?? false,
+    clockError(board, boot, at) {
+      const list = compared.get(board) ?? [];
+      const next = list.findIndex((each) => inBoardTime(each, { boot, boardMs: at }) >= 0);
+      const after = next < 0 ? null : list[next]!.differenceMs;
+      const before = list[next < 0 ? list.length - 1 : next - 1]?.differenceMs ?? null;
+      const error = after ?? before;
+      return error !== null && Math.abs(error) <= PROVEN_WITHIN ? Math.abs(error) : null;
+    },
+    mark: (board, boot, at) => marks.get(key(board, boot, at)) ?? null,
+  };
+}
+
+interface BoardMoment {
+  readonly boot: number;
+  readonly boardMs: number;
+}
+const inBoardTime = (a: BoardMoment, b: BoardMoment): number => a.boot - b.boot || a.boardMs - b.boardMs;

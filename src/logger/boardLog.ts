@@ -1,0 +1,305 @@
+import type { MarkEvent } from '../carrier/events.js';
+import { readPage, type ScansPage, type TablePage } from '../carrier/wire/logPage.js';
+import {
+  type BootEvidence,
+  type Placement,
+  PROVEN_WITHIN,
+  placeBoots,
+  type TimePair,
+} from '../exposure/bootPlacement.js';
+import type { Fact } from '../store/facts.js';
+import { UNPLACED } from '../store/logShelf.js';
+import type { Store, StoredReading } from '../store/store.js';
+import type { BoardId, RomId } from '../units/ids.js';
+import { type BoardMs, boardMs, durationMs, later, type UtcMs, utcMs } from '../units/time.js';
+import { type BoardHistory, boardHistory } from './boardHistory.js';
+
+/** A moment at which a host knows both times of a board's present boot. */
+export interface LivePair {
+  readonly boot: number;
+  readonly boardMs: BoardMs;
+  readonly utc: UtcMs;
+}
+
+/** What reading a board's log came to. */
+export interface Taken {
+  readonly readings: number;
+  /** Those of them that nothing proves the time of. */
+  readonly unplaced: number;
+  /** Scans whose probes nobody knows, because their table was lost: kept as pages only. */
+  readonly homelessScans: number;
+}
+
+export const NOTHING_TAKEN: Taken = { readings: 0, unplaced: 0, homelessScans: 0 };
+
+/** A host's label of a line is this good. */
+const HOST_WITHIN = durationMs(200);
+/** The board tells the second that has begun, and may notice a new one late while it scans. */
+export const WITHIN_SECOND = durationMs(500);
+const CLOCK_WITHIN = durationMs(700);
+
+/** Reads the pages that a store keeps of boards into readings, once each, at the times that can be proven. */
+export interface BoardLog {
+  /** To be called inside a transaction. */
+  takeIn(board: BoardId, live: LivePair | null, marks: readonly MarkEvent[], now: UtcMs): Taken;
+}
+
+export function boardLog(store: Store): BoardLog {
+  const history = boardHistory(store);
+  return {
+    takeIn(board, live, marks, now) {
+      history.refresh();
+      const wanted = new Set([
+        ...store.unreadBoots(board),
+        ...history.unprovenBoots(board),
+        ...marks.map(({ markBoot }) => markBoot),
+      ]);
+      if (wanted.size === 0) return NOTHING_TAKEN;
+      const logs = new Map([...wanted].map((boot) => [boot, logOf(store, board, boot)]));
+      const order = neighbourhood(store.bootsOf(board), wanted);
+      const evidence = order.map((boot) =>
+        evidenceOf(store, history, board, boot, logs.get(boot) ?? null, live, marks),
+      );
+      const placements = placeBoots(evidence, now);
+      let taken = NOTHING_TAKEN;
+      for (const [boot, log] of logs) {
+        const guess = guessFor(evidence, placements, boot, log, now);
+        const added = addScans(store, history, board, boot, log, placements.get(boot) ?? null, guess);
+        store.append(
+          now,
+          ...factsOf(store, history, board, boot, log, placements.get(boot) ?? null, guess, added),
+        );
+        store.markRead(board, boot);
+        taken = {
+          readings: taken.readings + added.readings,
+          unplaced: taken.unplaced + added.unplaced,
+          homelessScans: taken.homelessScans + added.homelessScans,
+        };
+      }
+      history.refresh();
+      store.append(now, ...marks.flatMap((mark) => markFact(history, board, mark, placements, live, now)));
+      return taken;
+    },
+  };
+}
+
+interface BootLog {
+  readonly tables: readonly TablePage[];
+  readonly scans: readonly ScansPage[];
+}
+
+function logOf(store: Store, board: BoardId, boot: number): BootLog {
+  const pages = store.pagesOf(board, boot).flatMap(({ bytes }) => readPage(bytes) ?? []);
+  return {
+    tables: pages.filter((page) => page.kind === 'table'),
+    scans: pages.filter((page) => page.kind === 'scans'),
+  };
+}
+
+/** The wanted boots and the ones next to them, in order. */
+function neighbourhood(all: readonly number[], wanted: ReadonlySet<number>): number[] {
+  const order = [...new Set([...all, ...wanted])].sort((a, b) => a - b);
+  return order.filter(
+    (boot, index) =>
+      wanted.has(boot) || wanted.has(order[index - 1] ?? -1) || wanted.has(order[index + 1] ?? -1),
+  );
+}
+
+function evidenceOf(
+  store: Store,
+  history: BoardHistory,
+  board: BoardId,
+  boot: number,
+  log: BootLog | null,
+  live: LivePair | null,
+  marks: readonly MarkEvent[],
+): BootEvidence {
+  const host = (at: BoardMs, utc: UtcMs): TimePair => ({ boardMs: at, utc, within: HOST_WITHIN, by: 'host' });
+  const heard = store.provenEnds(board, boot).map(({ boardMs: at, utc }) => host(at, utc));
+  const begun = history.beganAt(board, boot);
+  const pairs: TimePair[] = [
+    ...heard,
+    ...(heard.length === 0 && begun !== null ? [host(boardMs(0), begun)] : []),
+    ...(live?.boot === boot ? [host(live.boardMs, live.utc)] : []),
+  ];
+  const clock = [
+    ...(log?.tables ?? []).map(({ boardMs: at, utc, clock: state }) => ({
+      at,
+      utc,
+      runs: state === 'running',
+    })),
+    ...marks
+      .filter(({ markBoot }) => markBoot === boot)
+      .map(({ markMs: at, utc }) => ({ at, utc, runs: true })),
+  ];
+  for (const { at, utc, runs } of clock) {
+    const error = runs && utc !== null ? history.clockError(board, boot, at) : null;
+    if (error !== null && utc !== null)
+      pairs.push({
+        boardMs: at,
+        utc: later(utc, WITHIN_SECOND),
+        within: durationMs(Math.max(CLOCK_WITHIN, error)),
+        by: 'clock',
+      });
+  }
+  const times = [
+    ...pairs.map((pair) => pair.boardMs),
+    ...(log?.scans ?? []).flatMap(({ scans }) => scans.map((scan) => scan.boardMs)),
+  ];
+  return { boot, pairs, lastMs: boardMs(Math.max(0, ...times)) };
+}
+
+/** Where a boot lay that nothing proves: by its own clock, else after the boot before it, else just now. */
+function guessFor(
+  evidence: readonly BootEvidence[],
+  placements: ReadonlyMap<number, Placement>,
+  boot: number,
+  log: BootLog,
+  now: UtcMs,
+): (at: BoardMs) => UtcMs {
+  const told = log.tables.find(({ utc }) => utc !== null);
+  if (told?.utc != null) {
+    const zero = later(told.utc, WITHIN_SECOND) - told.boardMs;
+    return (at) => utcMs(zero + at);
+  }
+  const index = evidence.findIndex((each) => each.boot === boot);
+  const before = evidence.slice(0, index).findLast((each) => placements.has(each.boot));
+  const length = evidence[index]?.lastMs ?? 0;
+  const zero = before ? placements.get(before.boot)!.at(before.lastMs).utc : now - length;
+  return (at) => utcMs(Math.round(zero + at));
+}
+
+interface Added {
+  readonly readings: number;
+  readonly unplaced: number;
+  readonly homelessScans: number;
+  readonly scans: number;
+}
+
+function addScans(
+  store: Store,
+  history: BoardHistory,
+  board: BoardId,
+  boot: number,
+  log: BootLog,
+  placement: Placement | null,
+  guess: (at: BoardMs) => UtcMs,
+): Added {
+  store.dropUnplaced(board, boot);
+  const held = store.scansOf(board, boot);
+  const readings: Omit<StoredReading, 'id'>[] = [];
+  let homelessScans = 0;
+  let scans = 0;
+  for (const page of log.scans) {
+    const roms = romsOf(history, board, log, page);
+    for (const { scan, boardMs: at, values } of page.scans) {
+      if ((held.get(scan) ?? 0) >= values.length) continue;
+      if (roms === null) {
+        homelessScans += 1;
+        continue;
+      }
+      scans += 1;
+      const proven = placement?.at(at) ?? null;
+      const isProven = proven !== null && proven.within <= PROVEN_WITHIN;
+      for (const [slotIndex, value] of values.entries()) {
+        const rom = roms.get(slotIndex);
+        if (value === null || rom === undefined) continue;
+        const status = isProven ? value.status : UNPLACED;
+        const utc = isProven ? proven.utc : guess(at);
+        readings.push({ rom, board, boot, scan, slotIndex, boardMs: at, utc, raw: value.raw, status });
+      }
+    }
+  }
+  store.addReadings(readings);
+  return {
+    readings: readings.length,
+    unplaced: readings.filter(({ status }) => status === UNPLACED).length,
+    homelessScans,
+    scans,
+  };
+}
+
+/** The probes of a page's table: from the table's own pages, else as a host once heard them; null when unknown. */
+function romsOf(
+  history: BoardHistory,
+  board: BoardId,
+  log: BootLog,
+  { table, probes }: ScansPage,
+): ReadonlyMap<number, RomId> | null {
+  const roms = tableOf(log, table) ?? history.table(board, log.scans[0]!.boot, table);
+  return roms !== null && roms.size === probes ? roms : null;
+}
+
+function tableOf(log: BootLog, table: number): ReadonlyMap<number, RomId> | null {
+  const pages = log.tables.filter((page) => page.table === table);
+  const roms = new Map(pages.flatMap((page) => page.roms.map(({ index, rom }) => [index, rom] as const)));
+  return roms.size > 0 && roms.size === pages[0]!.probes ? roms : null;
+}
+
+function factsOf(
+  store: Store,
+  history: BoardHistory,
+  board: BoardId,
+  boot: number,
+  log: BootLog,
+  placement: Placement | null,
+  guess: (at: BoardMs) => UtcMs,
+  added: Added,
+): Fact[] {
+  const facts: Fact[] = [];
+  const at = (time: BoardMs) => placement?.at(time).utc ?? guess(time);
+  for (const number of new Set(log.tables.map(({ table }) => table))) {
+    const roms = tableOf(log, number);
+    if (roms === null || history.table(board, boot, number) !== null) continue;
+    const probes = [...roms].sort(([a], [b]) => a - b).map(([index, rom]) => ({ index, rom }));
+    const found = log.tables.find(({ table }) => table === number)!;
+    facts.push({ type: 'probes-found', board, boot, table: number, probes, at: at(found.boardMs) });
+  }
+  const before = history.bootRead(board, boot);
+  const last = log.scans.at(-1)?.scans.at(-1)?.boardMs ?? boardMs(0);
+  const within =
+    placement === null
+      ? null
+      : Math.ceil(Math.max(placement.at(boardMs(0)).within, placement.at(last).within));
+  const isProven = placement !== null && within !== null && within <= PROVEN_WITHIN;
+  const provenBy = isProven ? placement.provenBy : 'nothing';
+  const scans = store.scansOf(board, boot).size;
+  if (added.scans > 0 && (before === null || before.provenBy !== provenBy || before.scans !== scans))
+    facts.push({
+      type: 'boot-read',
+      board,
+      boot,
+      resetCause: log.tables[0]?.resetCause ?? null,
+      clock: log.tables[0]?.clock ?? null,
+      scans,
+      provenBy,
+      withinMs: isProven ? within : null,
+      at: at(boardMs(0)),
+    });
+  return facts;
+}
+
+function markFact(
+  history: BoardHistory,
+  board: BoardId,
+  { markBoot, markMs, utc }: MarkEvent,
+  placements: ReadonlyMap<number, Placement>,
+  live: LivePair | null,
+  now: UtcMs,
+): Fact[] {
+  const placed = placements.get(markBoot)?.at(markMs) ?? null;
+  const isProven = placed !== null && placed.within <= PROVEN_WITHIN;
+  const known = history.mark(board, markBoot, markMs);
+  if (known === true || (known === false && !isProven)) return [];
+  const guess = utc ?? (live?.boot === markBoot ? later(live.utc, durationMs(markMs - live.boardMs)) : now);
+  return [
+    {
+      type: 'mark-stamped',
+      board,
+      boot: markBoot,
+      boardMs: markMs,
+      isProven,
+      at: isProven ? placed.utc : utcMs(Math.min(guess, now)),
+    },
+  ];
+}

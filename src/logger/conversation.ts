@@ -1,0 +1,328 @@
+import { begin, type CommandLink, hear, IDLE, isIdle, type Outcome, tick } from '../carrier/commandLink.js';
+import type { CarrierEvent, ClockEvent, LogStateEvent } from '../carrier/events.js';
+import type { BoardCommand } from '../carrier/wire/command.js';
+import type { BoardId } from '../units/ids.js';
+import { type DurationMs, type MonotonicMs, minutes, seconds, type UtcMs } from '../units/time.js';
+import { acknowledgeable, type LogView, missingRun, PAGE_TRIES_MAX, type PageRun } from './pagePlan.js';
+import { afterSlotCommand, type SlotSetting, slotCommands } from './slotPlan.js';
+
+/** What the conversation asks of whoever conducts it. */
+export type Wish =
+  /** Write this line to the board. */
+  | { readonly wish: 'send'; readonly line: string }
+  /** Read what was recorded of the log into readings. */
+  | { readonly wish: 'take-in' }
+  | { readonly wish: 'lost'; readonly board: BoardId; readonly first: number; readonly last: number };
+
+export interface Conversation {
+  /** Takes what the board said, after it was recorded: what is heard here is durable. */
+  hear(event: CarrierEvent, now: MonotonicMs, utc: UtcMs): void;
+  /** What to do next; null when there is nothing. To be asked again until it is null, and at least every second. */
+  next(now: MonotonicMs, utc: UtcMs): Wish | null;
+  /** Whether everything the board has is here and acknowledged. */
+  isCaughtUp(): boolean;
+  /** Whether the board has answered nothing so far, although it was asked often enough. */
+  isMute(): boolean;
+  readonly board: BoardId | null;
+}
+
+/** The board takes a host to be gone after 60 s without a word. */
+const SPEAK_EVERY: DurationMs = seconds(20);
+const SILENT_FOR: DurationMs = seconds(30);
+/** After this long without a page the rest of a run is not coming. */
+const PAGES_WITHIN: DurationMs = seconds(5);
+/** Above what the board's whole seconds leave open. */
+const CLOCK_OFF_MS = 1500;
+const CLOCK_SET_EVERY: DurationMs = minutes(60);
+/** The time is told within this much of the second that it tells. */
+const SECOND_BEGINS_MS = 150;
+/** The first protocol that hears commands. */
+const HEARS_FROM = 2;
+
+/**
+ * The host's part in talking with one board over one port. No I/O: it is told what was heard and asked what to say.
+ *
+ * @param heldPages the pages of a board that are durable here
+ * @param wanted what its slots should be set to; null to leave them as they are
+ * @param withOpenPage whether to read also the page that still grows
+ */
+export function conversation(options: {
+  readonly heldPages: (board: BoardId) => readonly number[];
+  readonly wanted: ((board: BoardId, utc: UtcMs) => ReadonlyMap<number, SlotSetting>) | null;
+  readonly withOpenPage: boolean;
+}): Conversation {
+  let link: CommandLink = IDLE;
+  const outbox: string[] = [];
+  let silentUntil = Number.NEGATIVE_INFINITY;
+  let hasAnswered = false;
+  let triedInVain = false;
+  let isOpen = false;
+  let spokeAt = Number.NEGATIVE_INFINITY;
+  let boot: { board: BoardId; count: number; protocol: number } | null = null;
+  let about = nothingYet();
+
+  const settle = (
+    step: { link: CommandLink; send: string | null; outcome: Outcome | null },
+    now: MonotonicMs,
+  ) => {
+    link = step.link;
+    if (step.send !== null) outbox.push(step.send);
+    if (step.outcome !== null) conclude(step.outcome, now);
+  };
+
+  const conclude = ({ command, result, values }: Outcome, now: MonotonicMs) => {
+    if (result === 'no-answer') {
+      silentUntil = now + SILENT_FOR;
+      triedInVain = true;
+      if (command.name === 'resend') about.run = null;
+      return;
+    }
+    hasAnswered = true;
+    triedInVain = false;
+    spokeAt = now;
+    const isDone = result === 'done';
+    switch (command.name) {
+      case 'identify':
+        about.isIdentified = true;
+        return;
+      case 'marks':
+        about.hasMarks = true;
+        about.mustTakeIn = true;
+        return;
+      case 'settings':
+        about.hasSettings = true;
+        return;
+      case 'time':
+        about.clockSetAt = now;
+        return;
+      case 'limits':
+      case 'due':
+        if (isDone) about.slots = afterSlotCommand(about.slots, command);
+        else about.refused.add(JSON.stringify(command));
+        return;
+      case 'acknowledge':
+        about.acknowledged = Math.max(about.acknowledged, command.page);
+        return;
+      case 'resend':
+        if (about.run === null) return;
+        about.run.expected = isDone ? Number.parseInt(values[0] ?? '0', 16) : 0;
+        about.run.at = now;
+        return;
+      default:
+        return;
+    }
+  };
+
+  /** A run of pages is over: what came is held, what did not come was asked for in vain. */
+  const endRun = () => {
+    const { run } = about;
+    if (run === null) return;
+    about.run = null;
+    about.mustTakeIn = true;
+    if (run.isOpenPage) {
+      about.hasOpenPage = true;
+      return;
+    }
+    const isSweep = about.newest === null;
+    const highest = Math.max(0, ...run.got);
+    // Nobody knew where the log ends: it ends where the pages stopped coming.
+    if (isSweep && (run.expected ?? 0) < run.count && run.got.size >= (run.expected ?? 0))
+      about.newest = Math.max(highest, run.page - 1);
+    const last = isSweep ? highest : run.page + run.count - 1;
+    for (let page = run.page; page <= last; page += 1)
+      if (!run.got.has(page)) {
+        const tries = (about.tries.get(page) ?? 0) + 1;
+        about.tries.set(page, tries);
+        if (tries === PAGE_TRIES_MAX) about.lost.push(page);
+      }
+  };
+
+  const view = (): LogView => ({
+    oldest: about.log?.oldest ?? 1,
+    open: about.log?.open ?? 0,
+    newest: about.newest,
+    held: about.held,
+    tries: about.tries,
+  });
+
+  const logIsReadable = () => about.log !== null && about.log.store !== 'mounting';
+
+  /** The page run that is to be asked for next. */
+  const nextRun = (): (PageRun & { isOpenPage: boolean }) | null => {
+    if (!logIsReadable()) return null;
+    const run = missingRun(view());
+    if (run !== null) return { ...run, isOpenPage: false };
+    const open = about.log!.open;
+    return options.withOpenPage && open > 0 && !about.hasOpenPage
+      ? { page: open, count: 1, isOpenPage: true }
+      : null;
+  };
+
+  const nextCommand = (now: MonotonicMs, utc: UtcMs): BoardCommand | null => {
+    if (!about.isIdentified || now - spokeAt >= SPEAK_EVERY) return { name: 'identify' };
+    if (boot === null) return null;
+    if (!about.hasMarks) return { name: 'marks' };
+    if (mustSetClock(about, now)) {
+      if (utc % 1000 < SECOND_BEGINS_MS) return { name: 'time' };
+    }
+    if (!about.hasSettings) return { name: 'settings' };
+    const slots = options.wanted === null ? [] : slotCommands(options.wanted(boot.board, utc), about.slots);
+    const slot = slots.find((command) => !about.refused.has(JSON.stringify(command)));
+    if (slot) return slot;
+    const page = logIsReadable() ? acknowledgeable(view()) : null;
+    if (page !== null && page > about.acknowledged && about.run === null)
+      return { name: 'acknowledge', page };
+    const run = about.run === null ? nextRun() : null;
+    if (run === null) return null;
+    about.run = { ...run, expected: null, got: new Set(), at: now };
+    return { name: 'resend', page: run.page, count: run.count };
+  };
+
+  const meet = (board: BoardId, count: number, protocol: number) => {
+    boot = { board, count, protocol };
+    about = nothingYet();
+    // The board speaks of itself at each boot, so that nothing it was told before is taken for granted.
+    link = { ...link, pending: null };
+    outbox.length = 0;
+    silentUntil = Number.NEGATIVE_INFINITY;
+  };
+
+  return {
+    hear(event, now, utc) {
+      switch (event.kind) {
+        case 'link':
+          if (event.state === 'lost-lines') return;
+          isOpen = event.state === 'open';
+          link = { ...link, pending: null };
+          outbox.length = 0;
+          about = nothingYet();
+          boot = null;
+          hasAnswered = false;
+          triedInVain = false;
+          silentUntil = Number.NEGATIVE_INFINITY;
+          return;
+        case 'answer':
+          settle(hear(link, event, now, utc), now);
+          return;
+        case 'boot': {
+          const identifying = link.pending?.command.name === 'identify' || about.isIdentified;
+          const isFirst = boot === null && identifying;
+          if (isFirst) boot = { board: event.board, count: event.bootCount, protocol: event.protocolVersion };
+          else meet(event.board, event.bootCount, event.protocolVersion);
+          return;
+        }
+        case 'clock':
+          about.clock = { event, hostUtc: utc };
+          return;
+        case 'settings':
+          about.slots = new Map();
+          return;
+        case 'slot-setting':
+          about.slots = new Map(about.slots).set(event.slot, event);
+          return;
+        case 'mark':
+          about.mustTakeIn = true;
+          return;
+        case 'log-state':
+          takeLogState(event);
+          return;
+        case 'log-page':
+          if (event.page !== about.log?.open) about.held.add(event.page);
+          if (about.run !== null) {
+            about.run.got.add(event.page);
+            about.run.at = now;
+          }
+          return;
+        default:
+          return;
+      }
+    },
+    next(now, utc) {
+      const { run } = about;
+      if (run?.expected != null && (run.got.size >= run.expected || now - run.at > PAGES_WITHIN)) endRun();
+      const first = about.lost.shift();
+      if (first !== undefined && boot !== null) {
+        let last = first;
+        while (about.lost[0] === last + 1) last = about.lost.shift()!;
+        return { wish: 'lost', board: boot.board, first, last };
+      }
+      if (about.mustTakeIn && about.run === null) {
+        about.mustTakeIn = false;
+        return { wish: 'take-in' };
+      }
+      settle(tick(link, now, utc), now);
+      const line = outbox.shift();
+      if (line !== undefined) return { wish: 'send', line };
+      if (!isOpen || !isIdle(link) || now < silentUntil) return null;
+      if (boot !== null && boot.protocol < HEARS_FROM) return null;
+      const command = nextCommand(now, utc);
+      if (command === null) return null;
+      settle(begin(link, command, now, utc), now);
+      return { wish: 'send', line: outbox.shift()! };
+    },
+    isCaughtUp: () =>
+      boot !== null &&
+      isIdle(link) &&
+      about.isIdentified &&
+      about.hasMarks &&
+      about.hasSettings &&
+      about.run === null &&
+      !about.mustTakeIn &&
+      about.lost.length === 0 &&
+      logIsReadable() &&
+      nextRun() === null &&
+      (acknowledgeable(view()) ?? 0) <= about.acknowledged,
+    isMute: () => (boot !== null && boot.protocol < HEARS_FROM) || (triedInVain && !hasAnswered),
+    get board() {
+      return boot?.board ?? null;
+    },
+  };
+
+  function takeLogState(event: LogStateEvent): void {
+    const isFirst = about.log === null;
+    const newest = event.open > 0 ? event.open - 1 : null;
+    if (isFirst && boot !== null) {
+      const held = event.store === 'memory' ? options.heldPages(boot.board) : [];
+      // The highest one may have been read while it was still growing; higher ones belong to another log.
+      const highest = held.at(-1) ?? 0;
+      const isOtherLog = newest !== null && highest > newest + 1;
+      about.held = new Set(isOtherLog ? [] : held.slice(0, -1));
+    }
+    if (about.log?.open !== event.open) about.hasOpenPage = false;
+    about.log = event;
+    about.acknowledged = isFirst ? event.acknowledged : Math.max(about.acknowledged, event.acknowledged);
+    about.newest = newest ?? about.newest;
+  }
+}
+
+/** What is known of a board since its boot, or since the port was opened. */
+function nothingYet() {
+  return {
+    isIdentified: false,
+    hasMarks: false,
+    hasSettings: false,
+    hasOpenPage: false,
+    mustTakeIn: false,
+    clock: null as { event: ClockEvent; hostUtc: UtcMs } | null,
+    clockSetAt: null as MonotonicMs | null,
+    slots: new Map<number, SlotSetting>(),
+    refused: new Set<string>(),
+    log: null as LogStateEvent | null,
+    newest: null as number | null,
+    acknowledged: 0,
+    held: new Set<number>(),
+    tries: new Map<number, number>(),
+    lost: [] as number[],
+    run: null as
+      | (PageRun & { isOpenPage: boolean; expected: number | null; got: Set<number>; at: MonotonicMs })
+      | null,
+  };
+}
+
+/** After its clock was heard: when it does not run or is off, but not again and again. */
+function mustSetClock(about: ReturnType<typeof nothingYet>, now: MonotonicMs): boolean {
+  if (about.clock === null) return false;
+  if (about.clockSetAt !== null && now - about.clockSetAt < CLOCK_SET_EVERY) return false;
+  const { event, hostUtc } = about.clock;
+  return event.utc === null || event.clock === 'stopped' || Math.abs(event.utc - hostUtc) > CLOCK_OFF_MS;
+}

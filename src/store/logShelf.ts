@@ -1,0 +1,118 @@
+import type { BoardId } from '../units/ids.js';
+import type { BoardMs, UtcMs } from '../units/time.js';
+import type { Sqlite } from './sqlite.js';
+
+/** A page of a board's log, as the board sent it. */
+export interface StoredPage {
+  readonly boot: number;
+  readonly page: number;
+  readonly bytes: Uint8Array;
+}
+
+/** What was taken over from boards that logged alone. */
+export interface LogShelf {
+  /** Keeps a page; a later, longer state of the page that was open takes the place of the earlier one. */
+  keepPage(board: BoardId, page: StoredPage): void;
+  /** The numbers of all pages kept of a board, in order. */
+  pageNumbers(board: BoardId): number[];
+  pagesOf(board: BoardId, boot: number): StoredPage[];
+  /** Boots with pages whose scans are not among the readings yet. */
+  unreadBoots(board: BoardId): number[];
+  markRead(board: BoardId, boot: number): void;
+  /** Boots of which there are pages or readings, in order. */
+  bootsOf(board: BoardId): number[];
+  /** How many readings of each scan of a boot there are. */
+  scansOf(board: BoardId, boot: number): Map<number, number>;
+  /** When each scan of a boot was taken, in order; only those whose time is proven. */
+  scanTimes(board: BoardId, boot: number): UtcMs[];
+  /** Board time and UTC of the first and the last reading of a boot whose times are proven; empty when none. */
+  provenEnds(board: BoardId, boot: number): { readonly boardMs: BoardMs; readonly utc: UtcMs }[];
+  /** Removes the readings of a boot that are marked `unplaced`, to be added again with their times. */
+  dropUnplaced(board: BoardId, boot: number): number;
+}
+
+/** The status of a reading that is kept and never used: nobody can prove when it was taken. */
+export const UNPLACED = 'unplaced';
+
+const EPOCH = '(SELECT id FROM epochs WHERE board = ? AND boot = ?)';
+
+export function logShelf(sqlite: Sqlite): LogShelf {
+  return {
+    keepPage(board, { boot, page, bytes }) {
+      sqlite.run(
+        `INSERT INTO pages (board, boot, page, bytes, is_read) VALUES (?, ?, ?, ?, 0)
+         ON CONFLICT (board, boot, page) DO UPDATE SET bytes = excluded.bytes, is_read = 0
+         WHERE bytes <> excluded.bytes`,
+        board,
+        boot,
+        page,
+        bytes,
+      );
+    },
+    pageNumbers: (board) =>
+      sqlite
+        .all<{ page: number }>('SELECT DISTINCT page FROM pages WHERE board = ? ORDER BY page', board)
+        .map(({ page }) => page),
+    pagesOf: (board, boot) =>
+      sqlite
+        .all<{ boot: number; page: number; bytes: ArrayBuffer }>(
+          'SELECT boot, page, bytes FROM pages WHERE board = ? AND boot = ? ORDER BY page',
+          board,
+          boot,
+        )
+        .map(({ boot: number, page, bytes }) => ({ boot: number, page, bytes: new Uint8Array(bytes) })),
+    unreadBoots: (board) =>
+      sqlite
+        .all<{ boot: number }>(
+          'SELECT DISTINCT boot FROM pages WHERE board = ? AND is_read = 0 ORDER BY boot',
+          board,
+        )
+        .map(({ boot }) => boot),
+    markRead(board, boot) {
+      sqlite.run('UPDATE pages SET is_read = 1 WHERE board = ? AND boot = ? AND is_read = 0', board, boot);
+    },
+    bootsOf: (board) =>
+      sqlite
+        .all<{ boot: number }>(
+          'SELECT boot FROM pages WHERE board = ? UNION SELECT boot FROM epochs WHERE board = ? ORDER BY boot',
+          board,
+          board,
+        )
+        .map(({ boot }) => boot),
+    scansOf: (board, boot) =>
+      new Map(
+        sqlite
+          .all<{ scan: number; readings: number }>(
+            `SELECT scan, COUNT(*) AS readings FROM readings WHERE epoch = ${EPOCH} GROUP BY scan`,
+            board,
+            boot,
+          )
+          .map(({ scan, readings }) => [scan, readings]),
+      ),
+    scanTimes: (board, boot) =>
+      sqlite
+        .all<{ utc_ms: number }>(
+          `SELECT MIN(utc_ms) AS utc_ms FROM readings WHERE epoch = ${EPOCH} AND status <> ? GROUP BY scan ORDER BY scan`,
+          board,
+          boot,
+          UNPLACED,
+        )
+        .map((row) => row.utc_ms as UtcMs),
+    provenEnds(board, boot) {
+      const end = (order: 'ASC' | 'DESC') =>
+        sqlite.get<{ board_ms: number; utc_ms: number }>(
+          `SELECT board_ms, utc_ms FROM readings WHERE epoch = ${EPOCH} AND status <> ?
+           ORDER BY scan ${order} LIMIT 1`,
+          board,
+          boot,
+          UNPLACED,
+        );
+      const ends = [end('ASC'), end('DESC')].flatMap((row) =>
+        row ? [{ boardMs: row.board_ms as BoardMs, utc: row.utc_ms as UtcMs }] : [],
+      );
+      return ends[0]?.boardMs === ends[1]?.boardMs ? ends.slice(0, 1) : ends;
+    },
+    dropUnplaced: (board, boot) =>
+      sqlite.run(`DELETE FROM readings WHERE epoch = ${EPOCH} AND status = ?`, board, boot, UNPLACED),
+  };
+}

@@ -1,0 +1,193 @@
+import { describe, expect, it } from 'vitest';
+import type { CarrierEvent, ProbeStatus } from '../../src/carrier/events.js';
+import { selfTest } from '../../src/carrier/selfTest.js';
+import { parseBoardId, parseRomId } from '../../src/units/ids.js';
+import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
+import { ROMS } from './wire/lines.js';
+
+const UTC = 1_778_587_200_000;
+const [rom, other] = [parseRomId(ROMS[0])!, parseRomId(ROMS[1])!];
+const at = (ms: number, ppm = 0) => ({
+  arrival: { utc: utcMs(UTC + ms), monotonic: monotonicMs(ms) },
+  boardMs: boardMs(ms * (1 + ppm / 1e6)),
+  board: parseBoardId('0A1B2C3D')!,
+  bootCount: 1,
+});
+const scan = (number: number, values: readonly [number | null, ProbeStatus][]): CarrierEvent => ({
+  kind: 'scan',
+  ...at(number * 10_000),
+  scan: number,
+  table: 1,
+  readings: values.map(([raw, status], index) => ({ rom: index === 0 ? rom : other, index, raw, status })),
+});
+const said = (
+  change: { boot?: object; log?: object; clock?: object; ppm?: number; scans?: CarrierEvent[] } = {},
+): CarrierEvent[] => [
+  {
+    kind: 'boot',
+    ...at(0),
+    resetCause: 'external',
+    firmwareVersion: '0.2.0',
+    protocolVersion: 2,
+    clock: 'running',
+    ...change.boot,
+  },
+  {
+    kind: 'log-state',
+    ...at(1),
+    store: 'memory',
+    oldest: 1,
+    open: 2,
+    acknowledged: 1,
+    room: 510,
+    ...change.log,
+  },
+  { kind: 'clock', ...at(2), clock: 'running', utc: utcMs(UTC), ...change.clock },
+  {
+    kind: 'probes',
+    ...at(3),
+    table: 1,
+    probes: [
+      { index: 0, rom },
+      { index: 1, rom: other },
+    ],
+  },
+  ...Array.from(
+    { length: 61 },
+    (_, second): CarrierEvent => ({ kind: 'heartbeat', ...at(second * 1000, change.ppm ?? 0) }),
+  ),
+  ...(change.scans ??
+    [1, 2, 3, 4].map((number) =>
+      scan(number, [
+        [400, 'ok'],
+        [401 + (number % 2), 'ok'],
+      ]),
+    )),
+];
+const failed = (events: CarrierEvent[], expected: number | null = 2) =>
+  selfTest(events, expected)
+    .filter(({ passed }) => passed === false)
+    .map(({ what }) => what);
+
+describe('selfTest()', () => {
+  it('passes a carrier that is in order', () => {
+    expect(failed(said())).toEqual([]);
+  });
+
+  it.each<[string, CarrierEvent[], string[]]>([
+    ['a memory that does not answer', said({ log: { store: 'ram' } }), ['serial memory']],
+    ['a clock that stopped', said({ clock: { clock: 'stopped', utc: null } }), ['clock']],
+    ['a clock that is missing', said({ clock: { clock: 'absent', utc: null } }), ['clock']],
+    ['a supply that sagged', said({ boot: { resetCause: 'brown-out' } }), ['supply']],
+    ['a counter that is no quartz', said({ ppm: 3000 }), ['counter']],
+    [
+      'a restart meanwhile',
+      [...said(), { ...said()[0]!, bootCount: 2 } as CarrierEvent],
+      ['restarts meanwhile'],
+    ],
+    [
+      'a probe with a damaged reading',
+      said({
+        scans: [
+          scan(1, [
+            [400, 'ok'],
+            [null, 'bad-crc'],
+          ]),
+          scan(2, [
+            [400, 'ok'],
+            [400, 'ok'],
+          ]),
+        ],
+      }),
+      [other],
+    ],
+    [
+      'a probe that restarted',
+      said({
+        scans: [
+          scan(1, [
+            [400, 'restarted'],
+            [400, 'ok'],
+          ]),
+          scan(2, [
+            [400, 'ok'],
+            [400, 'ok'],
+          ]),
+        ],
+      }),
+      [rom],
+    ],
+    [
+      'a probe that never answered',
+      said({
+        scans: [
+          scan(1, [
+            [400, 'ok'],
+            [null, 'missing'],
+          ]),
+        ],
+      }),
+      [other],
+    ],
+    [
+      'a noisy probe',
+      said({
+        scans: [1, 2, 3, 4].map((n) =>
+          scan(n, [
+            [400, 'ok'],
+            [400 + 8 * (n % 2), 'ok'],
+          ]),
+        ),
+      }),
+      [other],
+    ],
+    [
+      'a probe far from the others',
+      said({
+        scans: [1, 2, 3].map((n) =>
+          scan(n, [
+            [400, 'ok'],
+            [480, 'ok'],
+          ]),
+        ),
+      }),
+      [rom, other],
+    ],
+    [
+      'many damaged lines',
+      [
+        ...said(),
+        ...Array.from(
+          { length: 3 },
+          (): CarrierEvent => ({ kind: 'discarded', arrival: at(9).arrival, reason: 'bad-crc', bytes: 9 }),
+        ),
+      ],
+      ['lines'],
+    ],
+  ])('finds %s', (_name, events, what) => {
+    expect(failed(events)).toEqual(what);
+  });
+
+  it('counts the probes against what was built in', () => {
+    expect(failed(said(), 10)).toEqual(['probes']);
+    expect(failed(said(), null)).toEqual([]);
+  });
+
+  it('does not count a first conversion as a fault', () => {
+    const scans = [
+      scan(1, [
+        [400, 'first-conversion'],
+        [400, 'first-conversion'],
+      ]),
+      scan(2, [
+        [400, 'ok'],
+        [400, 'ok'],
+      ]),
+    ];
+    expect(failed(said({ scans }))).toEqual([]);
+  });
+
+  it('fails when nothing was heard', () => {
+    expect(failed([])).toEqual(['board', 'serial memory', 'clock', 'counter', 'probes']);
+  });
+});

@@ -1,0 +1,73 @@
+import { describe, expect, it } from 'vitest';
+import { type BootEvidence, placeBoots, RATE_PPM, type TimePair } from '../../src/exposure/bootPlacement.js';
+import { boardMs, durationMs, utcMs } from '../../src/units/time.js';
+
+const NOW = utcMs(1_000_000_000);
+const pair = (board: number, utc: number, by: 'host' | 'clock' = 'clock', within = 500): TimePair => ({
+  boardMs: boardMs(board),
+  utc: utcMs(utc),
+  within: durationMs(within),
+  by,
+});
+const boot = (number: number, lastMs: number, ...pairs: TimePair[]): BootEvidence => ({
+  boot: number,
+  pairs,
+  lastMs: boardMs(lastMs),
+});
+const at = (boots: readonly BootEvidence[], number: number, time: number, end = NOW) =>
+  placeBoots(boots, end).get(number)?.at(boardMs(time)) ?? null;
+const HOUR = 3_600_000;
+
+describe('placeBoots()', () => {
+  it('counts on from one pair, less and less surely', () => {
+    const boots = [boot(1, HOUR, pair(1000, 501_000))];
+    expect(at(boots, 1, 1000)).toEqual({ utc: 501_000, within: 500 });
+    expect(at(boots, 1, 0)?.utc).toBe(500_000);
+    const later = at(boots, 1, 1000 + HOUR)!;
+    expect(later.utc).toBe(501_000 + HOUR);
+    expect(later.within).toBeCloseTo(500 + (HOUR * RATE_PPM) / 1e6, 6);
+  });
+
+  it('measures the counter between two pairs far apart, and believes the crystal between close ones', () => {
+    const far = [boot(1, 20 * HOUR, pair(0, 0, 'host', 10), pair(10 * HOUR, 10 * HOUR + 18_000, 'host', 10))];
+    expect(at(far, 1, 5 * HOUR)).toEqual({ utc: 5 * HOUR + 9000, within: 10 });
+    expect(at(far, 1, 20 * HOUR)!.utc).toBe(20 * HOUR + 36_000);
+    expect(at(far, 1, 20 * HOUR)!.within).toBeLessThan(50);
+    const close = [boot(1, HOUR, pair(0, 0), pair(10_000, 10_400))];
+    expect(at(close, 1, HOUR)!.utc).toBe(HOUR + 400);
+  });
+
+  it('places nothing without evidence', () => {
+    expect(placeBoots([boot(1, HOUR)], NOW).size).toBe(0);
+    expect(placeBoots([], NOW).size).toBe(0);
+  });
+
+  it.each([
+    [0, true],
+    [2900, true],
+    [3100, false],
+  ])('lets a boot that fills the time between its neighbours to %d ms stand: %s', (slack, isPlaced) => {
+    // Each neighbour is known to 500 ms, which leaves 1.5 s of the two seconds either way.
+    const boots = [
+      boot(1, 10_000, pair(10_000, 100_000)),
+      boot(2, 60_000),
+      boot(3, 10_000, pair(0, 160_000 + slack)),
+    ];
+    const placement = placeBoots(boots, NOW).get(2);
+    expect(placement?.provenBy ?? null).toBe(isPlaced ? 'neighbours' : null);
+    if (placement) expect(placement.at(boardMs(0)).utc).toBe(100_000 + slack / 2);
+  });
+
+  it('does not take a boot before the first known one, or a lone one, for bounded', () => {
+    expect(at([boot(1, 1000), boot(2, 1000, pair(0, 5000))], 1, 0)).toBeNull();
+    expect(at([boot(1, 0, pair(0, 0)), boot(2, 1000)], 2, 0, utcMs(100_000))).toBeNull();
+  });
+
+  it('drops a boot that would still run when the next one had begun', () => {
+    const boots = [boot(1, HOUR, pair(0, 0)), boot(2, HOUR, pair(0, HOUR - 10_000))];
+    expect(at(boots, 1, 0)).toBeNull();
+    expect(at(boots, 2, 0)).not.toBeNull();
+    // Within what the evidence leaves open, it stands.
+    expect(at([boots[0]!, boot(2, HOUR, pair(0, HOUR - 1000))], 1, 0)).not.toBeNull();
+  });
+});
