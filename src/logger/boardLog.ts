@@ -115,7 +115,7 @@ function evidenceOf(
   marks: readonly MarkEvent[],
 ): BootEvidence {
   const host = (at: BoardMs, utc: UtcMs): TimePair => ({ boardMs: at, utc, within: HOST_WITHIN, by: 'host' });
-  const heard = store.provenEnds(board, boot).map(({ boardMs: at, utc }) => host(at, utc));
+  const heard = store.heardEnds(board, boot).map(({ boardMs: at, utc }) => host(at, utc));
   const begun = history.beganAt(board, boot);
   const pairs: TimePair[] = [
     ...heard,

@@ -129,6 +129,7 @@ export function recorder(
   const readingsOf = (event: CarrierEvent): Omit<StoredReading, 'id'>[] => {
     if (event.kind !== 'scan') return [];
     const utc = place(event);
+    store.keepHeard(event.board, event.bootCount, event.boardMs, utc);
     return event.readings.map(({ rom, index, raw, status }) => ({
       rom,
       board: event.board,

@@ -34,7 +34,10 @@ export function wantedSlots(season: Season, board: BoardId, now: UtcMs): Map<num
   return wanted;
 }
 
-/** The commands that make a board's slots what they should be, in order; none when they are. */
+/**
+ * The next commands towards what a board's slots should be, in order; none when they are so. A due time follows when
+ * the limits of its slot are set.
+ */
 export function slotCommands(
   wanted: ReadonlyMap<number, SlotSetting>,
   set: ReadonlyMap<number, SlotSetting>,
@@ -46,7 +49,8 @@ export function slotCommands(
     const now = set.get(slot);
     if (now?.rom !== rom || now.cold !== cold || now.hot !== hot)
       commands.push({ name: 'limits', slot, rom, cold, hot });
-    if (now?.due !== due) commands.push({ name: 'due', slot, due });
+    // The board takes a due time only for a probe that it knows.
+    if (now?.rom === rom && now.due !== due) commands.push({ name: 'due', slot, due });
   }
   return commands;
 }

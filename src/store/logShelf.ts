@@ -25,8 +25,10 @@ export interface LogShelf {
   scansOf(board: BoardId, boot: number): Map<number, number>;
   /** When each scan of a boot was taken, in order; only those whose time is proven. */
   scanTimes(board: BoardId, boot: number): UtcMs[];
-  /** Board time and UTC of the first and the last reading of a boot whose times are proven; empty when none. */
-  provenEnds(board: BoardId, boot: number): { readonly boardMs: BoardMs; readonly utc: UtcMs }[];
+  /** Keeps that a host heard a scan of a boot as it was taken. */
+  keepHeard(board: BoardId, boot: number, boardMs: BoardMs, utc: UtcMs): void;
+  /** Board time and UTC of the first and the last scan of a boot that a host heard so; empty when none. */
+  heardEnds(board: BoardId, boot: number): { readonly boardMs: BoardMs; readonly utc: UtcMs }[];
   /** Removes the readings of a boot that are marked `unplaced`, to be added again with their times. */
   dropUnplaced(board: BoardId, boot: number): number;
 }
@@ -98,19 +100,33 @@ export function logShelf(sqlite: Sqlite): LogShelf {
           UNPLACED,
         )
         .map((row) => row.utc_ms as UtcMs),
-    provenEnds(board, boot) {
-      const end = (order: 'ASC' | 'DESC') =>
-        sqlite.get<{ board_ms: number; utc_ms: number }>(
-          `SELECT board_ms, utc_ms FROM readings WHERE epoch = ${EPOCH} AND status <> ?
-           ORDER BY scan ${order} LIMIT 1`,
-          board,
-          boot,
-          UNPLACED,
-        );
-      const ends = [end('ASC'), end('DESC')].flatMap((row) =>
-        row ? [{ boardMs: row.board_ms as BoardMs, utc: row.utc_ms as UtcMs }] : [],
+    keepHeard(board, boot, boardMs, utc) {
+      sqlite.run(
+        `INSERT INTO heard (board, boot, first_ms, first_utc_ms, last_ms, last_utc_ms) VALUES (?, ?, ?, ?, ?, ?)
+         ON CONFLICT (board, boot) DO UPDATE SET last_ms = excluded.last_ms, last_utc_ms = excluded.last_utc_ms`,
+        board,
+        boot,
+        boardMs,
+        utc,
+        boardMs,
+        utc,
       );
-      return ends[0]?.boardMs === ends[1]?.boardMs ? ends.slice(0, 1) : ends;
+    },
+    heardEnds(board, boot) {
+      const row = sqlite.get<{
+        first_ms: number;
+        first_utc_ms: number;
+        last_ms: number;
+        last_utc_ms: number;
+      }>(
+        'SELECT first_ms, first_utc_ms, last_ms, last_utc_ms FROM heard WHERE board = ? AND boot = ?',
+        board,
+        boot,
+      );
+      if (!row) return [];
+      const first = { boardMs: row.first_ms as BoardMs, utc: row.first_utc_ms as UtcMs };
+      const last = { boardMs: row.last_ms as BoardMs, utc: row.last_utc_ms as UtcMs };
+      return first.boardMs === last.boardMs ? [first] : [first, last];
     },
     dropUnplaced: (board, boot) =>
       sqlite.run(`DELETE FROM readings WHERE epoch = ${EPOCH} AND status = ?`, board, boot, UNPLACED),

@@ -48,6 +48,15 @@ export function createSchema(sqlite: Sqlite): void {
       is_read INTEGER NOT NULL,    -- whether its scans are among the readings
       PRIMARY KEY (board, boot, page)
     ) STRICT;
+    CREATE TABLE IF NOT EXISTS heard (
+      board TEXT NOT NULL,
+      boot INTEGER NOT NULL,
+      first_ms INTEGER NOT NULL,   -- first and last scan that a host heard as it was taken
+      first_utc_ms INTEGER NOT NULL,
+      last_ms INTEGER NOT NULL,
+      last_utc_ms INTEGER NOT NULL,
+      PRIMARY KEY (board, boot)
+    ) STRICT;
     CREATE TABLE IF NOT EXISTS discards (
       reason TEXT PRIMARY KEY,
       times INTEGER NOT NULL,

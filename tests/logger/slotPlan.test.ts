@@ -55,7 +55,7 @@ describe('slotCommands()', () => {
   });
 
   it.each<[string, Map<number, SlotSetting>, Map<number, SlotSetting>, string[]]>([
-    ['a new cup', set([1, setting]), set(), ['limits 1', 'due 1']],
+    ['a new cup', set([1, setting]), set(), ['limits 1']],
     ['a cup that left', set(), set([1, setting]), ['limits 1']],
     [
       'another cup in the same slot',

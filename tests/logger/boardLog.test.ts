@@ -1,0 +1,204 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import type { CarrierEvent } from '../../src/carrier/events.js';
+import { type Recorder, recorder } from '../../src/logger/recorder.js';
+import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import { parseBoardId, parseRomId } from '../../src/units/ids.js';
+import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
+import { observations } from '../../src/visit/exposures.js';
+import { BOARD, ROMS } from '../carrier/wire/lines.js';
+import { scansPage, tablePage } from '../carrier/wire/pages.js';
+
+const START = utcMs(Date.UTC(2026, 4, 12, 12));
+const board = parseBoardId(BOARD)!;
+const rom = parseRomId(ROMS[0])!;
+const ALL = [utcMs(0), utcMs(Number.MAX_SAFE_INTEGER)] as const;
+
+let folder: string;
+let store: Store;
+let writer: Recorder;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-log-'));
+  store = openStoreToWrite(join(folder, 'x.sqlite'), START);
+  writer = recorder(store, { utc: START, monotonic: monotonicMs(0) }, null, () => {});
+});
+afterEach(() => {
+  store.close();
+  rmSync(folder, { recursive: true });
+});
+
+/** The host is plugged in at START; the present boot is the second one. */
+const head = (ms = 0) => ({
+  arrival: { utc: utcMs(START + ms), monotonic: monotonicMs(ms) },
+  boardMs: boardMs(ms),
+  board,
+  bootCount: 2,
+});
+const booted: CarrierEvent = {
+  kind: 'boot',
+  ...head(),
+  resetCause: 'external',
+  firmwareVersion: '0.2.0',
+  protocolVersion: 2,
+  clock: 'running',
+};
+/** The board's clock as it is heard, so many ms off. */
+const clock = (offMs: number | null): CarrierEvent => ({
+  kind: 'clock',
+  ...head(10),
+  clock: offMs === null ? 'stopped' : 'running',
+  utc: offMs === null ? null : utcMs(START + offMs - 500),
+});
+const page = (bytes: Uint8Array, number: number): CarrierEvent => ({
+  kind: 'log-page',
+  ...head(20),
+  page: number,
+  bytes,
+});
+/** Boot 1 began an hour before START, by the board's own clock. */
+const HOUR = 3_600_000;
+const table = (utcSeconds: number) =>
+  page(
+    tablePage({
+      page: 1,
+      boot: 1,
+      table: 1,
+      boardMs: 1500,
+      utcSeconds,
+      clock: utcSeconds === 0 ? 'S' : 'R',
+      board: BOARD,
+      roms: ROMS,
+      nextScan: 2,
+    }),
+    1,
+  );
+const ITS_CLOCK = (START - HOUR) / 1000;
+const scans = (count = 3, number = 2, firstScan = 2) =>
+  page(
+    scansPage({
+      page: number,
+      boot: 1,
+      table: 1,
+      firstMs: 1500 + (firstScan - 2) * 20_000,
+      firstScan,
+      periodSeconds: 20,
+      scans: Array.from({ length: count }, (_, index) => [400 + index, index === 1 ? 'M' : 380]),
+    }),
+    number,
+  );
+const readings = () => store.readings(rom, ...ALL);
+const lastRead = () => store.facts().findLast(({ fact }) => fact.type === 'boot-read')?.fact;
+
+describe('takeInLog()', () => {
+  it('reads pages into readings at the times of the board’s clock', () => {
+    writer.record([booted, clock(0), table(ITS_CLOCK), scans()], START);
+    expect(writer.takeInLog(START)).toEqual({ readings: 6, unplaced: 0, homelessScans: 0 });
+    expect(readings().map(({ scan, raw, status, utc }) => [scan, raw, status, utc - START + HOUR])).toEqual([
+      [2, 400, 'ok', 500],
+      [3, 401, 'ok', 20_500],
+      [4, 402, 'ok', 40_500],
+    ]);
+    expect(lastRead()).toMatchObject({ boot: 1, scans: 3, provenBy: 'clock', resetCause: 'power-on' });
+  });
+
+  it('adds nothing when the same pages come again, or a longer state of one', () => {
+    writer.record([booted, clock(0), table(ITS_CLOCK), scans(2)], START);
+    writer.takeInLog(START);
+    const facts = store.head().count;
+    writer.record([table(ITS_CLOCK), scans(2)], START);
+    expect(writer.takeInLog(START).readings).toBe(0);
+    expect(store.head().count).toBe(facts);
+    writer.record([scans(3)], START);
+    expect(writer.takeInLog(START).readings).toBe(2);
+    expect(readings().map(({ scan }) => scan)).toEqual([2, 3, 4]);
+  });
+
+  it.each([
+    ['a board without a time', 0, 0],
+    ['a clock that was found to be wrong', ITS_CLOCK, 5000],
+    ['a clock that has stopped since and was never compared', ITS_CLOCK, null],
+  ])('keeps the readings of %s, and uses none', (_name, utcSeconds, offMs) => {
+    writer.record([booted, clock(offMs), table(utcSeconds), scans()], START);
+    expect(writer.takeInLog(START)).toEqual({ readings: 6, unplaced: 6, homelessScans: 0 });
+    expect(readings()).toHaveLength(3);
+    expect(observations(readings())).toEqual([]);
+    expect(readings().map(({ raw }) => raw)).toEqual([400, 401, 402]);
+    expect(lastRead()).toMatchObject({ provenBy: 'nothing', withinMs: null });
+    // Asked again without news, it says nothing again.
+    const facts = store.head().count;
+    writer.takeInLog(START);
+    expect(store.head().count).toBe(facts);
+  });
+
+  it('uses them as soon as their time can be proven', () => {
+    writer.record([booted, table(0), scans()], START);
+    expect(writer.takeInLog(START).unplaced).toBe(6);
+    writer.record([clock(0), page(tablePageOf(ITS_CLOCK), 7)], START);
+    expect(writer.takeInLog(START).unplaced).toBe(0);
+    expect(observations(readings())).toHaveLength(3);
+    expect(lastRead()).toMatchObject({ provenBy: 'clock' });
+  });
+
+  it('keeps what a host heard live, and adds only what it missed', () => {
+    const live: CarrierEvent = {
+      kind: 'scan',
+      ...head(0),
+      bootCount: 1,
+      boardMs: boardMs(21_500),
+      scan: 3,
+      table: 1,
+      readings: [{ rom, index: 0, raw: 401, status: 'ok' }],
+    };
+    writer.record(
+      [{ ...booted, bootCount: 1 } as CarrierEvent, live, booted, clock(0), table(ITS_CLOCK), scans()],
+      START,
+    );
+    const [heard] = readings();
+    writer.takeInLog(START);
+    expect(
+      readings()
+        .map(({ scan }) => scan)
+        .sort(),
+    ).toEqual([2, 3, 4]);
+    expect(readings().find(({ scan }) => scan === 3)).toEqual(heard);
+  });
+
+  it('never guesses whose scans they are when their table is lost', () => {
+    writer.record([booted, clock(0), scans()], START);
+    expect(writer.takeInLog(START)).toEqual({ readings: 0, unplaced: 0, homelessScans: 3 });
+    writer.record([table(ITS_CLOCK)], START);
+    expect(writer.takeInLog(START).readings).toBe(6);
+  });
+
+  it('records a mark of an earlier boot once, at its time', () => {
+    const mark: CarrierEvent = {
+      kind: 'mark',
+      ...head(30),
+      mark: 0,
+      markBoot: 1,
+      markMs: boardMs(61_500),
+      utc: null,
+    };
+    writer.record([booted, clock(0), table(ITS_CLOCK), scans(), mark], START);
+    writer.takeInLog(START);
+    writer.record([mark], START);
+    writer.takeInLog(START);
+    const marks = store.facts().flatMap(({ fact }) => (fact.type === 'mark-stamped' ? [fact] : []));
+    expect(marks.map(({ isProven, at }) => [isProven, at - START + HOUR])).toEqual([[true, 60_500]]);
+  });
+});
+
+const tablePageOf = (utcSeconds: number) =>
+  tablePage({
+    page: 7,
+    boot: 1,
+    table: 1,
+    boardMs: 1500,
+    utcSeconds,
+    clock: 'R',
+    board: BOARD,
+    roms: ROMS,
+    nextScan: 5,
+  });
