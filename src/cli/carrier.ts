@@ -4,12 +4,12 @@ import { boardId } from '../store/facts.js';
 import { parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { seconds } from '../units/time.js';
+import { inZone, localZone } from '../units/zone.js';
 import { record } from '../visit/record.js';
 import { CheckFailed } from './checkFailed.js';
 import { type Context, onStore, reading, report, type StoreOptions, typed, writing } from './context.js';
 import { flash } from './flash.js';
 import { textTable } from './textTable.js';
-import { inZone, localZone } from './when.js';
 
 const PORT = ['--port <port>', "the board's serial port"] as const;
 const CHECK_SECONDS = 75;

@@ -20,9 +20,12 @@ export const DEFAULT_STORE = 'stillwarm.sqlite';
 
 /** Adds the options that commands on a store have in common. */
 export function onStore(command: Command): Command {
-  return command
-    .addOption(new Option('--store <file>', 'the store to use').default(DEFAULT_STORE))
-    .option('--json', 'print JSON');
+  return withStore(command).option('--json', 'print JSON');
+}
+
+/** The same for commands that print nothing of their own. */
+export function withStore(command: Command): Command {
+  return command.addOption(new Option('--store <file>', 'the store to use').default(DEFAULT_STORE));
 }
 
 export interface StoreOptions {

@@ -5,6 +5,7 @@ import type { Store } from '../store/store.js';
 import { type CupLabel, parseCupLabel } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
+import { inZone } from '../units/zone.js';
 import { record } from '../visit/record.js';
 import { rulingFacts } from '../visit/ruleBlind.js';
 import { foldSeason, type Season, type Visit } from '../visit/season.js';
@@ -20,7 +21,7 @@ import {
   writing,
 } from './context.js';
 import { visitOf } from './visit.js';
-import { instantAt, inZone } from './when.js';
+import { instantAt } from './when.js';
 
 interface CupOptions extends StoreOptions {
   readonly at?: string;
@@ -87,7 +88,7 @@ export function define(cup: Command, context: Context): void {
     .requiredOption('--why <words>', 'what happened')
     .action((label: string, options: CupOptions & { why: string }) => {
       const made = onCup(label, options, context, (name, at, _season, store) => [
-        { type: 'cup-spoiled', cup: name, at, why: store.keepText(options.why) },
+        { type: 'cup-spoiled', cup: name, at, why: store.keepText(reason(options.why)) },
       ]);
       report(context.io, options.json, made.facts, `cup ${label} marked as spoiled at ${made.when}`);
     });
@@ -102,7 +103,7 @@ export function define(cup: Command, context: Context): void {
         const ruled = cup ? rulingFacts(store, season, [cup], context.clock.utc()) : [];
         return [
           ...ruled,
-          { type: 'cup-overruled', cup: name, ruling: known, at, why: store.keepText(options.why) },
+          { type: 'cup-overruled', cup: name, ruling: known, at, why: store.keepText(reason(options.why)) },
         ];
       });
       report(
@@ -119,6 +120,12 @@ export function define(cup: Command, context: Context): void {
     .option('--bees <number>', 'bees in the cup')
     .option('--why <words>', 'why an earlier count is corrected')
     .action((label: string, options: CountOptions) => count(label, options, context));
+}
+
+/** A reason typed by a person; an empty one is none. */
+function reason(text: string): string {
+  if (text.trim() === '') throw new Refusal('--why is empty; say in a few words what happened.');
+  return text.trim();
 }
 
 function load(label: string, options: LoadOptions, context: Context): void {
@@ -153,13 +160,22 @@ function count(label: string, options: CountOptions, context: Context): void {
     wash: typedCount('wash', options.wash),
     bees: typedCount('bees', options.bees),
   };
+  if (given.tray === null && given.wash === null && given.bees === null)
+    throw new Refusal('Give at least one of --tray, --wash and --bees.');
   const made = onCup(label, options, context, (name, at, season, store) => {
     const cup = season.cups.get(name);
     const ruled = cup ? rulingFacts(store, season, [cup], context.clock.utc()) : [];
     const before = cup?.counts;
+    const corrects = (['tray', 'wash', 'bees'] as const).some(
+      (field) => given[field] !== null && before?.[field] !== null && before !== undefined,
+    );
+    if (options.why !== undefined && before !== undefined && !corrects)
+      throw new Refusal(
+        `Nothing of cup ${label} was counted before, so there is nothing to correct; leave out --why.`,
+      );
     if (options.why === undefined || before === undefined)
       return [...ruled, { type: 'cup-counted', cup: name, at, ...given }];
-    const why = store.keepText(options.why);
+    const why = store.keepText(reason(options.why));
     const changes = (['tray', 'wash', 'bees'] as const).flatMap((field): Fact[] => {
       const value = given[field];
       const old = before[field];

@@ -1,12 +1,11 @@
-import type { Command } from 'commander';
+import { type Command, Option } from 'commander';
 import { refuseIfLogging } from '../logger/presence.js';
 import { kindOfFile } from '../store/header.js';
 import { openStoreToRead, openStoreToWrite } from '../store/store.js';
 import type { CarrierId } from '../units/ids.js';
 import { parseCarrierId } from '../units/ids.js';
-import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
-import { type Context, onStore, type StoreOptions, typed } from './context.js';
+import { type Context, type StoreOptions, typed, withStore } from './context.js';
 import { scenarioNamed, speedOf } from './scenarioOptions.js';
 import { stopSignal } from './stopSignal.js';
 
@@ -16,6 +15,7 @@ export interface PortOptions {
 interface LogOptions extends StoreOptions, PortOptions {
   readonly emulate?: string;
   readonly speed: string;
+  readonly untilStdinEnds?: true;
 }
 
 const several = (value: string, before: readonly string[] | undefined) => [...(before ?? []), value];
@@ -28,24 +28,31 @@ export const PORT_OPTION = [
 
 /** The command `log`: the logger, a process of its own that needs no terminal. */
 export function define(command: Command, context: Context): void {
-  onStore(command)
+  withStore(command)
     .option(...PORT_OPTION)
     .option('--emulate <scenario>', 'log the emulated carriers of a scenario instead of ports')
     .option('--speed <times>', 'with --emulate: how many times faster than real, or max', '1')
-    .action((options: LogOptions) => log(options, context));
+    .addOption(new Option('--until-stdin-ends', 'stop when standard input ends').hideHelp())
+    .action((options: LogOptions) => {
+      if ((options.port === undefined) === (options.emulate === undefined))
+        command.error('error: give either --port (once a board) or --emulate with a scenario');
+      return log(options, context);
+    });
 }
 
 async function log(options: LogOptions, context: Context): Promise<void> {
   const ports = (options.port ?? []).map(portAndCarrier);
-  if ((ports.length === 0) === (options.emulate === undefined))
-    throw new Refusal('Give either --port (once a board) or --emulate with a scenario.');
-  const { signal, done } = stopSignal();
+  const { signal, stop, done } = stopSignal();
+  // Whoever started this one for itself holds the other end; when it is gone, however it went, so are we.
+  if (options.untilStdinEnds) process.stdin.resume().once('end', stop).once('error', stop);
   try {
     refuseSecondLogger(options.store, context.clock.utc());
     await (options.emulate === undefined
       ? logPorts(options.store, ports, signal, context)
       : logScenario(options.store, options.emulate, options.speed, signal, context));
   } finally {
+    // An open standard input would keep the process.
+    if (options.untilStdinEnds) process.stdin.destroy();
     done();
   }
 }

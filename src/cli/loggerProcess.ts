@@ -1,6 +1,6 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { openSync } from 'node:fs';
+import { openSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 
 const PROGRAM = fileURLToPath(new URL('./stillwarm.js', import.meta.url));
@@ -12,13 +12,13 @@ export interface LoggerProcess {
   readonly process: ChildProcess;
   /** Resolves when it has ended. */
   readonly ended: Promise<void>;
-  /** The last line it said, when it has ended. */
+  /** Its last line and how it ended, when it has; a detached one's words are in its file. */
   lastWords(): Promise<string>;
 }
 
 /**
  * Starts the logger as a process of its own. Detached, it goes on when this one ends, and what it says goes
- * to a file beside the store (see `logFile`); attached, it is this one's to stop.
+ * to a file beside the store (see `logFile`); attached, it ends with this one, however that ends.
  */
 export function startLogger(
   store: string,
@@ -26,9 +26,10 @@ export function startLogger(
   tie: 'detached' | 'attached',
 ): LoggerProcess {
   const isDetached = tie === 'detached';
-  const child = spawn(process.execPath, [PROGRAM, 'log', '--store', store, ...args], {
+  const attached = isDetached ? [] : ['--until-stdin-ends'];
+  const child = spawn(process.execPath, [PROGRAM, 'log', '--store', store, ...args, ...attached], {
     detached: isDetached,
-    stdio: ['ignore', 'ignore', isDetached ? openSync(logFile(store), 'a') : 'pipe'],
+    stdio: isDetached ? ['ignore', 'ignore', openSync(logFile(store), 'a')] : ['pipe', 'ignore', 'pipe'],
   });
   let said = '';
   child.stderr?.setEncoding('utf8').on('data', (text: string) => {
@@ -41,7 +42,12 @@ export function startLogger(
     ended,
     lastWords: async () => {
       await ended;
-      return said.trim().split('\n').at(-1) ?? 'it said nothing';
+      const words = isDetached ? readFileSync(logFile(store), 'utf8') : said;
+      const last = words.trim().split('\n').at(-1);
+      // Refused: the last line is the reason.
+      if (child.exitCode === 1 && last) return last;
+      const how = child.signalCode ?? `exit code ${child.exitCode}`;
+      return last ? `it ended with ${how}; before that it said: ${last}` : `it ended with ${how}`;
     },
   };
 }

@@ -48,7 +48,9 @@ async function play(options: PlayOptions, context: Context): Promise<void> {
     throw new Refusal(
       `${options.store} exists already; name a new file with --store, so that a played morning never mixes with a real one.`,
     );
-  const { signal, done } = stopSignal();
+  const { signal, stop, done } = stopSignal();
+  // Nobody reads on: there is nothing to play for.
+  for (const stream of [process.stdout, process.stderr]) stream.once('error', stop);
   const folder = mkdtempSync(join(tmpdir(), 'stillwarm-play-'));
   const path = options.store ?? join(folder, 'play.sqlite');
   const logger = startLogger(path, ['--emulate', scenario.name, '--speed', options.speed], 'attached');
@@ -90,6 +92,7 @@ async function follow(
       now,
       clock,
       title: `stillwarm: ${scenario.name}, an invented morning`,
+      zone: zoneOf(scenario),
       results: () => resultInWords(resultOf(store, scenario)).split('\n'),
       finished: ended,
     });
@@ -128,11 +131,16 @@ async function progress(
     const until = now();
     if (!quiet && next <= until) {
       feed.poll();
-      for (; next <= until; next = utcMs(next + MS_PER_MINUTE)) io.err(progressLine(feed, next));
+      for (; next <= until; next = utcMs(next + MS_PER_MINUTE))
+        io.err(progressLine(feed, next, zoneOf(scenario)));
     }
     if (!last) await clock.sleep(POLL);
   }
 }
+
+/** The zone of the first visit that will be opened. */
+const zoneOf = ({ crew }: Scenario): string =>
+  crew.flatMap((action) => (action.does === 'open-visit' ? [action.zone] : []))[0] ?? 'UTC';
 
 const isRunning = (child: ChildProcess): boolean => child.exitCode === null && child.signalCode === null;
 

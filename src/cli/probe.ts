@@ -5,10 +5,11 @@ import type { StoredReading } from '../store/store.js';
 import type { RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { between, durationMs, later, MS_PER_SECOND, minutes } from '../units/time.js';
+import { inZone, localZone } from '../units/zone.js';
 import { record } from '../visit/record.js';
 import type { Season } from '../visit/season.js';
 import { type Context, onStore, reading, report, type StoreOptions, typedSlot, writing } from './context.js';
-import { instantAt, localZone } from './when.js';
+import { instantAt } from './when.js';
 
 /** How far back `probe list` looks for a reading. */
 const RECENT = minutes(5);
@@ -46,16 +47,17 @@ export function define(probe: Command, context: Context): void {
         throw new Refusal(`${text} ${rom.error.issues[0]!.message}; copy it from probe list.`);
       const now = context.clock.utc();
       writing(context, options.store, (store) => {
+        const zone = localZone();
+        const at = instantAt(options.at, zone, now);
         const facts = record(store, now, () => [
-          {
-            type: 'probe-assigned',
-            carrier,
-            slot,
-            rom: rom.data,
-            at: instantAt(options.at, localZone(), now),
-          },
+          { type: 'probe-assigned', carrier, slot, rom: rom.data, at },
         ]);
-        report(context.io, options.json, facts, `probe ${rom.data} sits in ${carrier}:${slot}`);
+        report(
+          context.io,
+          options.json,
+          facts,
+          `probe ${rom.data} sits in ${carrier}:${slot} since ${inZone(at, zone)}`,
+        );
       });
     });
 }
@@ -69,7 +71,10 @@ function found(
   for (const { fact } of facts)
     if (fact.type === 'probes-found') for (const { rom } of fact.probes) probes.set(rom, null);
   for (const { carrier, slots } of season.carriers.values())
-    for (const [slot, history] of slots) probes.set(history.at(-1)!.rom, `${carrier}:${slot}`);
+    for (const [slot, history] of slots) {
+      const rom = history.at(-1)?.rom ?? null;
+      if (rom !== null) probes.set(rom, `${carrier}:${slot}`);
+    }
   return probes;
 }
 

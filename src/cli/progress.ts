@@ -1,10 +1,9 @@
 import type { Feed } from '../screen/feed.js';
 import type { UtcMs } from '../units/time.js';
-import { inZone } from './when.js';
+import { inZone } from '../units/zone.js';
 
 /** One line about a moment of the ride, for where there is no screen. */
-export function progressLine(feed: Feed, now: UtcMs): string {
-  const zone = [...feed.season.visits.values()][0]?.zone ?? 'UTC';
+export function progressLine(feed: Feed, now: UtcMs, zone: string): string {
   const slots = feed.slots(now).filter(({ cup }) => cup !== null);
   const words = new Map<string, number>();
   for (const { cup } of slots) words.set(cup!.state.word, (words.get(cup!.state.word) ?? 0) + 1);

@@ -11,11 +11,13 @@ export function resultInWords({ efficacy, rulings, rules, withoutOverrules }: Vi
   const judged =
     rulings.length === 0
       ? 'No cup has been turned yet, so none is judged.'
-      : `How each cup was judged, before its counts were looked at\n\n${rulingsInWords(rulings, rules)}`;
+      : `How each cup was judged, from temperatures and times alone\n\n${rulingsInWords(rulings, rules)}`;
   const byRuleAlone =
     withoutOverrules === null
       ? []
-      : [`Without what people overruled\n\n${efficacyInWords(withoutOverrules, rules.line).trimEnd()}`];
+      : [
+          `Without what people changed after counting or overruled\n\n${efficacyInWords(withoutOverrules, rules.line).trimEnd()}`,
+        ];
   return [efficacyInWords(efficacy, rules.line).trimEnd(), ...byRuleAlone, judged, CAUTIONS]
     .map(wrapped)
     .join('\n\n');

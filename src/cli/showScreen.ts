@@ -8,6 +8,8 @@ export async function showScreen(what: {
   readonly now: () => UtcMs;
   readonly clock: Clock;
   readonly title: string;
+  /** In which the time is shown until a visit names its own. */
+  readonly zone: string;
   readonly results: () => readonly string[];
   readonly finished: () => boolean;
 }): Promise<'quit' | 'finished'> {

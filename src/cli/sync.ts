@@ -4,12 +4,12 @@ import { openStoreToWrite, type Store } from '../store/store.js';
 import type { BoardId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant, type MonotonicMs, minutes, monotonicMs, seconds } from '../units/time.js';
+import { inZone, localZone } from '../units/zone.js';
 import { type BoardDay, boardDay } from '../visit/boardDay.js';
 import type { MarkOffer } from '../visit/marks.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
 import { PORT_OPTION, type PortOptions, portAndCarrier, refuseSecondLogger } from './log.js';
 import { stopSignal } from './stopSignal.js';
-import { inZone, localZone } from './when.js';
 
 /** A full log takes about a minute; a board that mounts it, a few seconds more. */
 const DONE_WITHIN = minutes(10);

@@ -3,6 +3,8 @@ import { DEFAULT_RULES, rulesToJson } from '../exposure/ruleSet.js';
 import { parseVisitId, parseYardCode } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant } from '../units/time.js';
+import { inZone, localZone } from '../units/zone.js';
+import { futureObjection } from '../visit/lifecycle.js';
 import { record } from '../visit/record.js';
 import { resultToJson, visitResult } from '../visit/result.js';
 import { rulingFacts } from '../visit/ruleBlind.js';
@@ -10,7 +12,7 @@ import { cupsOf, type Season, type Visit } from '../visit/season.js';
 import { type Context, onStore, reading, report, type StoreOptions, typed, writing } from './context.js';
 import { readRules } from './judge.js';
 import { resultInWords } from './resultInWords.js';
-import { checkedZone, instantAt, inZone, localZone } from './when.js';
+import { checkedZone, instantAt } from './when.js';
 
 interface OpenOptions extends StoreOptions {
   yard: string;
@@ -99,6 +101,9 @@ async function openVisit(name: string, options: OpenOptions, context: Context): 
     declaredCups: options.cups === undefined ? null : Number(options.cups),
     rules: rulesToJson(options.rules === undefined ? DEFAULT_RULES : await readRules(options.rules)),
   } as const;
+  // Before a store is created for it.
+  const objection = futureObjection(fact.at, now, zone);
+  if (objection !== null) throw new Refusal(objection);
   writing(context, options.store, (store) => {
     const facts = record(store, now, () => [fact]);
     report(

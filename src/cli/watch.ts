@@ -1,44 +1,36 @@
 import type { Command } from 'commander';
 import { isLogging, loggerTime } from '../logger/presence.js';
-import { openStoreToRead, openStoreToWrite } from '../store/store.js';
+import { kindOfFile } from '../store/header.js';
+import { openStoreToRead } from '../store/store.js';
+import type { Clock } from '../units/clock.js';
 import { Refusal } from '../units/refusal.js';
-import { seconds } from '../units/time.js';
-import { type Context, onStore, type StoreOptions } from './context.js';
+import { seconds, type UtcMs } from '../units/time.js';
+import { localZone } from '../units/zone.js';
+import { type Context, type StoreOptions, withStore } from './context.js';
 import { PORT_OPTION, type PortOptions, portAndCarrier } from './log.js';
 import { logFile, startLogger } from './loggerProcess.js';
 import { showScreen } from './showScreen.js';
 
-/** How long a freshly started logger is watched for an early end. */
-const SETTLE = seconds(1);
+/** How long a freshly started logger may take to say its first word. */
+const START_MAX = seconds(15);
+const POLL = seconds(0.1);
 
 /** The command `watch`: the screen on a store, with a logger behind it. */
 export function define(command: Command, context: Context): void {
-  onStore(command)
+  withStore(command)
     .option(...PORT_OPTION)
     .action((options: StoreOptions & PortOptions) => watch(options, context));
 }
 
-async function watch(options: StoreOptions & PortOptions, { io, clock }: Context): Promise<void> {
+async function watch(options: StoreOptions & PortOptions, { clock }: Context): Promise<void> {
   if (!process.stdout.isTTY)
     throw new Refusal('watch needs a terminal; without one use log and visit result.');
   const ports = options.port ?? [];
   ports.forEach(portAndCarrier);
-  if (ports.length > 0) openStoreToWrite(options.store, clock.utc()).close();
+  if (ports.length > 0 && !logsAlready(options.store, clock.utc()))
+    await startDetached(options.store, ports, clock);
   const store = openStoreToRead(options.store);
   try {
-    if (ports.length > 0 && !isLogging(store.logger(), clock.utc())) {
-      const logger = startLogger(
-        options.store,
-        ports.flatMap((port) => ['--port', port]),
-        'detached',
-      );
-      io.err(`started the logger (process ${logger.process.pid}); it goes on when the screen is closed.`);
-      await Promise.race([logger.ended, clock.sleep(SETTLE)]);
-      if (logger.process.exitCode !== null)
-        throw new Refusal(
-          `The logger did not start; what it said is at the end of ${logFile(options.store)}.`,
-        );
-    }
     await showScreen({
       store,
       now: () => {
@@ -47,10 +39,37 @@ async function watch(options: StoreOptions & PortOptions, { io, clock }: Context
       },
       clock,
       title: `stillwarm: ${options.store}`,
+      zone: localZone(),
       results: () => [],
       finished: () => false,
     });
   } finally {
     store.close();
   }
+}
+
+function logsAlready(path: string, now: UtcMs): boolean {
+  if (kindOfFile(path) !== 'store') return false;
+  const store = openStoreToRead(path);
+  try {
+    return isLogging(store.logger(), now);
+  } finally {
+    store.close();
+  }
+}
+
+/** Starts a logger that goes on when the screen is closed, and waits for its first sign of life. */
+async function startDetached(path: string, ports: readonly string[], clock: Clock): Promise<void> {
+  const logger = startLogger(
+    path,
+    ports.flatMap((port) => ['--port', port]),
+    'detached',
+  );
+  for (let waited = 0; waited < START_MAX; waited += POLL) {
+    await clock.sleep(POLL);
+    if (logger.process.exitCode !== null)
+      throw new Refusal(`The logger did not start: ${await logger.lastWords()}`);
+    if (logsAlready(path, clock.utc())) return;
+  }
+  throw new Refusal(`The logger gave no sign of life; what it said is in ${logFile(path)}.`);
 }

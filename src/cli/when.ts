@@ -1,6 +1,7 @@
 import { Temporal } from 'temporal-polyfill';
 import { Refusal } from '../units/refusal.js';
 import { parseInstant, type UtcMs, utcMs } from '../units/time.js';
+import { knownZone } from '../units/zone.js';
 
 const CLOCK_TIME = /^([01]\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?$/;
 
@@ -27,22 +28,10 @@ export function instantAt(text: string | undefined, zone: string, now: UtcMs): U
   }
 }
 
-/** An instant in full for people: RFC 3339 to the second with the zone's offset. */
-export function inZone(at: UtcMs, zone: string): string {
-  return Temporal.Instant.fromEpochMilliseconds(at).toZonedDateTimeISO(zone).toString({
-    smallestUnit: 'second',
-    timeZoneName: 'never',
-  });
-}
-
 /** The zone itself when the system knows it; anything else is refused. */
 export function checkedZone(zone: string): string {
-  try {
-    return Temporal.Instant.fromEpochMilliseconds(0).toZonedDateTimeISO(zone).timeZoneId;
-  } catch {
+  const known = knownZone(zone);
+  if (known === null)
     throw new Refusal(`--zone ${zone} is not a time zone; write an IANA name such as Etc/UTC.`);
-  }
+  return known;
 }
-
-/** The zone this computer is set to. */
-export const localZone = (): string => Temporal.Now.timeZoneId();

@@ -67,7 +67,9 @@ export function liveState(soFar: Exposure, observationsOf: ObservationsOf, rules
     minutesToDue: rules.exposureMinutes - elapsed,
     minutesToLong: rules.exposureMinutesMax - elapsed,
   };
-  return { ...state, alarm: alarmFor(state, possibleCold, rules) };
+  // Since its last reading, or since it was seated: before that the probe is not to blame.
+  const unseen = latest?.age ?? between(seating?.from ?? soFar.load, soFar.turn);
+  return { ...state, alarm: alarmFor({ ...state, unseenMinutes: inMinutes(unseen) }, possibleCold, rules) };
 }
 
 /** A probe in still air takes minutes to follow; its cup may be warm already. */
@@ -117,7 +119,9 @@ function coldMinutesLeft(cold: Spells, rules: RuleSet): number {
   return Math.max(0, Math.min(coldTotalMinutes - cold.totalMinutes, coldSpellMinutes - cold.runningMinutes));
 }
 
-function alarmFor(state: Omit<LiveState, 'alarm'>, possibleCold: Spells, rules: RuleSet): Alarm | null {
+type Situation = Omit<LiveState, 'alarm'> & { readonly unseenMinutes: number };
+
+function alarmFor(state: Situation, possibleCold: Spells, rules: RuleSet): Alarm | null {
   if (state.minutesToLong < 0)
     return { level: 'due', text: `turn now, too long for ${told(-state.minutesToLong)} min` };
   if (state.minutesToDue <= 0)
@@ -141,9 +145,10 @@ function alarmFor(state: Omit<LiveState, 'alarm'>, possibleCold: Spells, rules: 
       text: `cold: ruled out in ${told(state.coldMinutesLeft)} min, warm now${why}`,
     };
   }
-  if (possibleCold.runningMinutes < rules.coldSpellMinutes * UNSEEN_PART) return null;
+  const minutes = word === 'no reading' ? state.unseenMinutes : possibleCold.runningMinutes;
+  if (minutes < rules.coldSpellMinutes * UNSEEN_PART) return null;
   const cure = { 'near cold': 'warm now', 'no reading': 'check the probe', 'not seated': 'seat the cup' }[
     word
   ];
-  return { level: 'act-now', text: `${word} for ${told(possibleCold.runningMinutes)} min: ${cure}` };
+  return { level: 'act-now', text: `${word} for ${told(minutes)} min: ${cure}` };
 }

@@ -54,7 +54,8 @@ export function storeFeed(store: Store): Feed {
     const missing = from < heldFrom;
     heldFrom = from;
     if (missing)
-      for (const rom of probesOf(season)) for (const r of store.readings(rom, from, ALWAYS)) hold(r);
+      for (const rom of probesOf(season))
+        if (rom !== null) for (const r of store.readings(rom, from, ALWAYS)) hold(r);
     for (const list of byProbe.values()) drop(list, from);
   };
 

@@ -16,6 +16,8 @@ export interface SessionOptions {
   readonly now: () => UtcMs;
   readonly clock: Pick<Clock, 'utc' | 'monotonic'>;
   readonly title: string;
+  /** In which the time is shown while no visit is open. */
+  readonly zone: string;
   /** What is shown at the end, asked for once; each text is one or more lines. */
   readonly results: () => readonly string[];
 }
@@ -31,7 +33,7 @@ export interface Session {
   lines(size: Size): Line[];
 }
 
-export function screenSession({ store, now, clock, title, results }: SessionOptions): Session {
+export function screenSession({ store, now, clock, title, zone, results }: SessionOptions): Session {
   const feed = storeFeed(store);
   let controls = CONTROLS;
   let heard: Heard | null = null;
@@ -57,7 +59,7 @@ export function screenSession({ store, now, clock, title, results }: SessionOpti
     const alarms = alarmRows(slots, unseated, logger);
     return {
       title,
-      clock: clockText(at, zoneOf(feed.season)),
+      clock: clockText(at, zoneOf(feed.season, zone)),
       logger,
       slots,
       unseated,

@@ -53,10 +53,10 @@ export function clockText(at: UtcMs, zone: string): string {
   }
 }
 
-/** The zone of the first visit that is still open, in order of opening; UTC when there is none. */
-export function zoneOf(season: Season): string {
+/** The zone of the first visit that is still open, in order of opening; another one when there is none. */
+export function zoneOf(season: Season, otherwise: string): string {
   for (const visit of season.visits.values()) if (visit.closed === null) return visit.zone;
-  return 'UTC';
+  return otherwise;
 }
 
 const NO_PROBE: Alarm = { level: 'act-now', text: 'no probe in this slot: move the cup to another' };

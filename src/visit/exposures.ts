@@ -31,7 +31,9 @@ function seatingsOf(carrier: Carrier | undefined, place: Place, turn: UtcMs): Se
     const next = probes[index + 1]?.from ?? end;
     const start = utcMs(Math.max(place.from, from));
     const stop = utcMs(Math.min(end, next));
-    return stop > start ? [{ probe: rom, from: start, to: stop, uncertainty: UNCORRECTED }] : [];
+    return rom !== null && stop > start
+      ? [{ probe: rom, from: start, to: stop, uncertainty: UNCORRECTED }]
+      : [];
   });
 }
 

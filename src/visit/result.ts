@@ -16,13 +16,13 @@ export interface VisitResult {
   readonly rulings: readonly CupRuling[];
   /** With what people overruled. */
   readonly efficacy: EfficacyReport;
-  /** As the rules alone have it; null when nobody overruled anything. */
+  /** Without overrules and without what was spoiled after counting; null when there is neither. */
   readonly withoutOverrules: EfficacyReport | null;
 }
 
 /** The contract's shape: that of `efficacy`, and `rulings` in that of `judge`. */
 export interface VisitResultJson extends EfficacyReport {
-  /** Only when a ruling was overruled. */
+  /** Only when a person changed what counts, see `VisitResult`. */
   readonly withoutOverrules?: EfficacyReport;
   readonly rulings: { readonly rules: Record<string, string | number>; readonly cups: readonly RulingJson[] };
 }
@@ -36,60 +36,116 @@ export interface VisitResultJson extends EfficacyReport {
 export function visitResult(store: Store, season: Season, visits: readonly Visit[], now: UtcMs): VisitResult {
   const rules = visits[0]!.rules;
   const cups = visits.flatMap(({ visit }) => cupsOf(season, visit));
-  const rulings = new Map<CupLabel, CupRuling>();
-  for (const cup of cups)
-    if (cup.turn !== null || cup.spoiled !== null)
-      rulings.set(cup.cup, ruleOn(store, season, cup, rules, now));
-  const counted = (cup: Cup, isOverruled: boolean): CupCount => {
-    const ruling = rulings.get(cup.cup);
-    return {
-      yard: season.visits.get(cup.visit)!.yard,
-      cup: cup.cup,
-      kind: cup.kind,
-      ...(ruling ? cup.counts : { tray: null, wash: null, bees: null }),
-      arm: armOf(cup),
-      colony: cup.colony,
-      group: cup.group,
-      ruling: (isOverruled ? cup.overruled?.ruling : undefined) ?? ruling?.ruling ?? 'valid',
-      cool: ruling !== undefined && ruling.meanCelsius !== null && ruling.meanCelsius < rules.coolMeanCelsius,
-    };
-  };
-  const report = (isOverruled: boolean) => {
+  const ruled = rulingsOn(store, season, cups, rules, now);
+  const report = (rulings: ReadonlyMap<CupLabel, CupRuling>, isOverruled: boolean) => {
     const { line, minCups, minMites, level } = rules;
-    const counts = cups.map((cup) => counted(cup, isOverruled));
-    return efficacyReport(counts, { line, minCups, minMites, level });
+    const counts = cups.map((cup) => countOf(season, cup, rulings.get(cup.cup), isOverruled, rules));
+    return efficacyReport(counts, { line, minCups, minMites, level, looks: looksAt(season, visits) });
   };
   return {
     rules,
     rulings: cups.flatMap((cup) => {
-      const ruling = rulings.get(cup.cup);
-      return ruling ? [{ ...ruling, remarks: [...ruling.remarks, ...historyOf(cup, ruling)] }] : [];
+      const ruling = ruled.get(cup.cup);
+      return ruling ? [{ ...ruling, remarks: [...ruling.remarks, ...historyOf(store, cup, ruling)] }] : [];
     }),
-    efficacy: report(true),
-    withoutOverrules: cups.some(({ overruled }) => overruled !== null) ? report(false) : null,
+    efficacy: report(ruled, true),
+    withoutOverrules: cups.some(isChangedByPerson)
+      ? report(rulingsOn(store, season, cups.map(withoutLateSpoiling), rules, now), false)
+      : null,
+  };
+}
+
+/**
+ * How often each yard's result has been, or could have been, looked at: once with the cups declared when its
+ * visit was opened, and once more when there are further ones.
+ */
+function looksAt(season: Season, visits: readonly Visit[]): Record<string, number> {
+  return Object.fromEntries(
+    visits.map(({ visit, yard, declaredCups }) => [
+      yard,
+      declaredCups !== null && cupsOf(season, visit).length > declaredCups ? 2 : 1,
+    ]),
+  );
+}
+
+/** Whether a person changed what counts, other than by what was on record before the mites were counted. */
+const isChangedByPerson = ({ overruled, spoiled }: Cup): boolean =>
+  overruled !== null || spoiled?.afterCounts === true;
+
+const withoutLateSpoiling = (cup: Cup): Cup => (cup.spoiled?.afterCounts ? { ...cup, spoiled: null } : cup);
+
+/** The rulings on those of the cups that are turned or spoiled. */
+function rulingsOn(
+  store: Store,
+  season: Season,
+  cups: readonly Cup[],
+  rules: RuleSet,
+  now: UtcMs,
+): ReadonlyMap<CupLabel, CupRuling> {
+  return new Map(
+    cups
+      .filter((cup) => cup.turn !== null || cup.spoiled !== null)
+      .map((cup) => [cup.cup, ruleOn(store, season, cup, rules, now, whySpoiled(store, cup))]),
+  );
+}
+
+function countOf(
+  season: Season,
+  cup: Cup,
+  ruling: CupRuling | undefined,
+  isOverruled: boolean,
+  rules: RuleSet,
+): CupCount {
+  return {
+    yard: season.visits.get(cup.visit)!.yard,
+    cup: cup.cup,
+    kind: cup.kind,
+    ...(ruling ? cup.counts : { tray: null, wash: null, bees: null }),
+    arm: armOf(cup),
+    colony: cup.colony,
+    group: cup.group,
+    ruling: (isOverruled ? cup.overruled?.ruling : undefined) ?? ruling?.ruling ?? 'valid',
+    cool: ruling !== undefined && ruling.meanCelsius !== null && ruling.meanCelsius < rules.coolMeanCelsius,
   };
 }
 
 /** What must be said beside a ruling: that it was another one before, or that a person set it aside. */
-function historyOf({ ruled, overruled }: Cup, { ruling }: CupRuling): string[] {
-  const before = ruled.findLast((each) => each.ruling !== ruling);
-  return [
-    ...(before && ruled.at(-1)?.ruling === before.ruling
-      ? [
-          `changed: ruled ${before.ruling} at ${formatInstant(before.at)}, before readings or facts came in late`,
-        ]
-      : []),
-    ...(overruled
-      ? [
-          `overruled: counts as ${overruled.ruling} by a person's word at ${formatInstant(overruled.at)}, ${overruled.afterCounts ? 'after' : 'before'} its mites were counted`,
-        ]
-      : []),
-  ];
+function historyOf(store: Store, cup: Cup, { ruling }: CupRuling): string[] {
+  const { overruled, spoiled } = cup;
+  const when = (at: UtcMs, afterCounts: boolean) =>
+    `at ${formatInstant(at)}, ${afterCounts ? 'after' : 'before'} its mites were counted`;
+  const last = cup.ruled.at(-1);
+  const remarks: string[] = [];
+  if (last && last.ruling !== ruling)
+    remarks.push(
+      `changed: ruled ${last.ruling} at ${formatInstant(last.at)}, before readings or facts came in late`,
+    );
+  if (spoiled?.afterCounts) remarks.push(`spoiled ${when(spoiled.at, true)}`);
+  if (overruled)
+    remarks.push(
+      `overruled: counts as ${overruled.ruling} by a person's word ${when(overruled.at, overruled.afterCounts)}: ${store.text(overruled.why) ?? 'reason withdrawn'}`,
+    );
+  return remarks;
 }
 
-/** The ruling on one cup from what the store holds; its end is `now` when it has not been turned. */
-export function ruleOn(store: Store, season: Season, cup: Cup, rules: RuleSet, now: UtcMs): CupRuling {
-  const exposure = exposureOf(season, cup, now);
+const whySpoiled = (store: Store, { spoiled }: Cup): string | null =>
+  spoiled === null ? null : (store.text(spoiled.why) ?? 'reason withdrawn');
+
+/**
+ * The ruling on one cup from what the store holds; its end is `now` when it has not been turned.
+ *
+ * @param whySpoiled a person's words, for those who may read them; without them the reason says only that
+ */
+export function ruleOn(
+  store: Store,
+  season: Season,
+  cup: Cup,
+  rules: RuleSet,
+  now: UtcMs,
+  whySpoiled: string | null = null,
+): CupRuling {
+  const plain = exposureOf(season, cup, now);
+  const exposure = plain.spoiled === null ? plain : { ...plain, spoiled: whySpoiled ?? plain.spoiled };
   return judgeExposure(
     exposure,
     (probe) => observations(store.readings(probe as RomId, exposure.load, exposure.turn)),

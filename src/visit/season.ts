@@ -13,6 +13,8 @@ export interface Season {
   readonly visits: ReadonlyMap<VisitId, Visit>;
   readonly cups: ReadonlyMap<CupLabel, Cup>;
   readonly carriers: ReadonlyMap<CarrierId, Carrier>;
+  /** In order of time. */
+  readonly assignments: readonly Assignment[];
 }
 
 export interface Visit {
@@ -38,11 +40,12 @@ export interface Cup {
   readonly load: UtcMs;
   readonly turn: UtcMs | null;
   readonly places: readonly Place[];
-  readonly spoiled: { readonly at: UtcMs; readonly why: string } | null;
+  /** `why` is the reference of a text. */
+  readonly spoiled: { readonly at: UtcMs; readonly why: string; readonly afterCounts: boolean } | null;
   readonly counts: Counts;
   /** What the rules said whenever it was recorded, in order. */
   readonly ruled: readonly RecordedRuling[];
-  readonly overruled: RecordedRuling | null;
+  readonly overruled: (RecordedRuling & { readonly why: string }) | null;
   /** When the latest of its facts happened; the next one must not be earlier. */
   readonly latest: UtcMs;
 }
@@ -73,11 +76,24 @@ export interface Counts {
 export interface Carrier {
   readonly carrier: CarrierId;
   readonly board: BoardId | null;
-  /** By slot number, the probes it has had, in order of time. */
-  readonly slots: ReadonlyMap<number, readonly { readonly rom: RomId; readonly from: UtcMs }[]>;
+  /** By slot number, which probe it had since when, in order of time; null when that went elsewhere. */
+  readonly slots: ReadonlyMap<number, readonly { readonly rom: RomId | null; readonly from: UtcMs }[]>;
 }
 
-export const EMPTY_SEASON: Season = { visits: new Map(), cups: new Map(), carriers: new Map() };
+/** A person's word that a probe sits in a slot. */
+export interface Assignment {
+  readonly carrier: CarrierId;
+  readonly slot: number;
+  readonly rom: RomId;
+  readonly at: UtcMs;
+}
+
+export const EMPTY_SEASON: Season = {
+  visits: new Map(),
+  cups: new Map(),
+  carriers: new Map(),
+  assignments: [],
+};
 
 /** The season that the facts tell. Facts have been checked when they were recorded. */
 export function foldSeason(facts: Iterable<RecordedFact>, from: Season = EMPTY_SEASON): Season {
@@ -85,6 +101,7 @@ export function foldSeason(facts: Iterable<RecordedFact>, from: Season = EMPTY_S
     visits: new Map(from.visits),
     cups: new Map(from.cups),
     carriers: new Map(from.carriers),
+    assignments: from.assignments,
   };
   for (const { fact } of facts) apply(season, fact);
   return season;
@@ -94,6 +111,7 @@ interface Folding {
   readonly visits: Map<VisitId, Visit>;
   readonly cups: Map<CupLabel, Cup>;
   readonly carriers: Map<CarrierId, Carrier>;
+  assignments: readonly Assignment[];
 }
 
 function apply(season: Folding, fact: Fact): void {
@@ -158,7 +176,9 @@ function apply(season: Folding, fact: Fact): void {
       change(fact.cup, (cup) => ({ turn: fact.at, places: ended(cup) }));
       return;
     case 'cup-spoiled':
-      change(fact.cup, () => ({ spoiled: { at: fact.at, why: fact.why } }));
+      change(fact.cup, (cup) => ({
+        spoiled: { at: fact.at, why: fact.why, afterCounts: isCounted(cup) },
+      }));
       return;
     case 'cup-counted':
       change(fact.cup, ({ counts }) => ({
@@ -177,11 +197,12 @@ function apply(season: Folding, fact: Fact): void {
       // Nothing that happens to the cup: its latest event stays what it was.
       const cup = season.cups.get(fact.cup);
       if (!cup) return;
-      const { tray, wash } = cup.counts;
-      const said = { ruling: fact.ruling, at: fact.at, afterCounts: tray !== null || wash !== null };
+      const said = { ruling: fact.ruling, at: fact.at, afterCounts: isCounted(cup) };
       season.cups.set(
         fact.cup,
-        fact.type === 'cup-ruled' ? { ...cup, ruled: [...cup.ruled, said] } : { ...cup, overruled: said },
+        fact.type === 'cup-ruled'
+          ? { ...cup, ruled: [...cup.ruled, said] }
+          : { ...cup, overruled: { ...said, why: fact.why } },
       );
       return;
     }
@@ -189,9 +210,13 @@ function apply(season: Folding, fact: Fact): void {
       season.carriers.set(fact.carrier, { ...carrier(fact.carrier), board: fact.board });
       return;
     case 'probe-assigned': {
-      const known = carrier(fact.carrier);
-      const history = [...(known.slots.get(fact.slot) ?? []), { rom: fact.rom, from: fact.at }];
-      season.carriers.set(fact.carrier, { ...known, slots: new Map(known.slots).set(fact.slot, history) });
+      const { carrier: id, slot, rom, at } = fact;
+      const before = season.assignments.filter((each) => each.at <= at);
+      const later = season.assignments.filter((each) => each.at > at);
+      season.assignments = [...before, { carrier: id, slot, rom, at }, ...later];
+      season.carriers.set(id, carrier(id));
+      for (const known of season.carriers.values())
+        season.carriers.set(known.carrier, { ...known, slots: slotsBy(season.assignments, known.carrier) });
       return;
     }
     case 'store-created':
@@ -206,15 +231,33 @@ function apply(season: Folding, fact: Fact): void {
   }
 }
 
+/** Which probe each slot of a carrier had since when: a probe that is assigned to a slot leaves its old one. */
+function slotsBy(assignments: readonly Assignment[], id: CarrierId): Carrier['slots'] {
+  const slots = new Map<number, { rom: RomId | null; from: UtcMs }[]>();
+  for (const { carrier, slot, rom, at } of assignments) {
+    for (const [number, history] of slots)
+      if (history.at(-1)?.rom === rom && !(carrier === id && number === slot))
+        history.push({ rom: null, from: at });
+    if (carrier !== id) continue;
+    const history = slots.get(slot) ?? [];
+    history.push({ rom, from: at });
+    slots.set(slot, history);
+  }
+  return slots;
+}
+
 /** The place a cup is in now, null when it is in none. */
 export const placeNow = (cup: Cup): Place | null => cup.places.find(({ to }) => to === null) ?? null;
 
-/** The cup that sits in a slot now, null when it is empty. */
-export function cupIn(season: Season, carrier: CarrierId, slot: number): Cup | null {
-  for (const cup of season.cups.values()) {
-    const place = placeNow(cup);
-    if (place?.carrier === carrier && place.slot === slot) return cup;
-  }
+/** Whether any of its mites have been counted. */
+export const isCounted = ({ counts }: Cup): boolean => counts.tray !== null || counts.wash !== null;
+
+/** The cup that is in a slot at some time from `from` on, as far as is known; null when it stays empty. */
+export function cupIn(season: Season, carrier: CarrierId, slot: number, from: UtcMs): Cup | null {
+  for (const cup of season.cups.values())
+    for (const place of cup.places)
+      if (place.carrier === carrier && place.slot === slot && (place.to === null || place.to > from))
+        return cup;
   return null;
 }
 

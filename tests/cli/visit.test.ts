@@ -136,15 +136,27 @@ describe('visit and cup', () => {
       ]);
       expect(said).toMatchObject({ code: 0, err: '' });
       const words = (await run(['visit', 'result', 'v1', '--store', store])).out;
-      expect(words).toContain('Without what people overruled');
+      expect(words).toContain('Without what people changed after counting or overruled');
       expect(words.replace(/\s+/g, ' ')).toContain("overruled: counts as valid by a person's word");
-      expect(words).not.toContain('cabin at 25');
+      expect(words.replace(/\s+/g, ' ')).toContain('logger was off, cabin at 25');
     });
   });
 
   it.each([
     ['an unknown visit', ['visit', 'result', 'v9'], 'There is no visit v9 in this store; it has v1.'],
     ['an unknown cup', ['cup', 'turn', 'c9'], 'There is no cup c9; load it first, or check the label.'],
+    ['an empty reason', ['cup', 'spoil', 'c1', '--why', ' '], '--why is empty'],
+    ['a correction of nothing', ['cup', 'count', 'c1', '--why', 'x'], 'Give at least one of --tray'],
+    [
+      'an empty active',
+      ['visit', 'open', 'v2', '--yard', 'y', '--active', ''],
+      'active cannot be recorded (is empty',
+    ],
+    [
+      'a visit in the future',
+      ['visit', 'open', 'v2', '--yard', 'y', '--at', '2027-01-01T00:00:00Z'],
+      'is in the future',
+    ],
     ['a ruling nobody knows', ['cup', 'overrule', 'c1', 'fine', '--why', 'x'], 'fine is not a ruling'],
     [
       'a slot without a number',
@@ -201,10 +213,25 @@ describe('visit and cup', () => {
     });
   });
 
+  it('leave no store behind when a visit cannot be opened', async () => {
+    await inFolder(async (folder) => {
+      const store = join(folder, 's.sqlite');
+      for (const wrong of [
+        ['--at', '2027-01-01T00:00:00Z'],
+        ['--zone', 'Mars/One'],
+        ['--cups', 'ten'],
+      ])
+        expect((await run(['visit', 'open', 'v1', '--yard', 'y', ...wrong, '--store', store])).code).toBe(1);
+      expect(existsSync(store)).toBe(false);
+    });
+  });
+
   it('exit with 2 when the command line is wrong', async () => {
     expect((await run(['cup', 'juggle'])).code).toBe(2);
     expect((await run(['visit', 'open', 'v1'])).code).toBe(2);
     expect((await run(['--help'])).code).toBe(0);
+    expect((await run(['log'])).code).toBe(2);
+    expect((await run(['--version'])).out).toMatch(/^\d+\.\d+\.\d+\n$/);
   });
 
   it('read a clock time as today in the zone of the visit', async () => {

@@ -7,7 +7,7 @@ import { findScenario } from '../../src/emulator/scenarios/index.js';
 import { openStoreToRead } from '../../src/store/store.js';
 import type { VisitResultJson } from '../../src/visit/result.js';
 import { playFlawlessly } from '../emulator/scenarios/flawless.js';
-import { inFolder, PROGRAM, type Run, stillwarm } from './program.js';
+import { inFolder, PROGRAM, type Run, stillwarm, until } from './program.js';
 
 /** What a scenario comes to by way of the firmware, the wire, the logger, the store and the ruling. */
 async function played(
@@ -91,37 +91,40 @@ describe('play --speed max --json', () => {
     }
   });
 
-  it('has every field of the contract', () => {
-    const contract = {
-      level: 0.95,
-      yards: expect.arrayContaining([
-        expect.objectContaining({
-          yard: expect.any(String),
-          arm: expect.any(String),
-          verdict: expect.any(String),
-          efficacy: expect.any(Number),
-          interval: [expect.any(Number), expect.any(Number)],
-          designEffect: expect.any(Number),
-          effectiveMites: expect.any(Number),
-          cups: { valid: expect.any(Number), excluded: expect.any(Number), unread: 0, empty: 0 },
-          tray: expect.any(Number),
-          wash: expect.any(Number),
-          naiveInterval: [expect.any(Number), expect.any(Number)],
-          meanOfCups: expect.any(Number),
-          betaBinomial: { mu: expect.any(Number), rho: expect.any(Number) },
-          byGroup: expect.anything(),
-          moreCups: 0,
-          allCups: expect.objectContaining({ verdict: expect.any(String) }),
-          control: expect.anything(),
-          infestation: { per100: expect.any(Number), interval: [expect.any(Number), expect.any(Number)] },
-          remarks: expect.any(Array),
-        }),
-      ]),
-      cups: expect.any(Array),
-      rulings: { rules: expect.objectContaining({ coldTotalMinutes: 10 }), cups: expect.any(Array) },
-    };
-    expect(cold.json).toEqual(contract);
-    expect(cold.json.cups).toHaveLength(20);
+  it.each(['cold-morning', 'warm-day'])('has the fields of the contract and no other: %s', (name) => {
+    const { json } = name === 'cold-morning' ? cold : warm;
+    const words = (text: string) => text.split(' ').sort();
+    const keys = (value: object | null) => Object.keys(value ?? {}).sort();
+    expect(keys(json)).toEqual(words('level yards cups rulings'));
+    expect(json.yards).toHaveLength(2);
+    for (const yard of json.yards) {
+      expect(keys(yard)).toEqual(
+        words(
+          'yard arm verdict efficacy interval designEffect effectiveMites cups tray wash naiveInterval meanOfCups betaBinomial byGroup moreCups allCups control infestation remarks',
+        ),
+      );
+      expect(keys(yard.cups)).toEqual(words('valid excluded unread empty'));
+      expect(keys(yard.betaBinomial)).toEqual(words('mu rho'));
+      expect(keys(yard.byGroup)).toEqual(words('k designEffect interval'));
+      expect(keys(yard.allCups)).toEqual(words('efficacy interval verdict'));
+      expect(keys(yard.control)).toEqual(
+        expect.arrayContaining(words('cups tray wash fall efficacyCorrected interval')),
+      );
+      expect(keys(yard.infestation)).toEqual(words('per100 interval'));
+      expect(yard.interval![0]).toBeLessThan(yard.efficacy!);
+      expect(yard.interval![1]).toBeGreaterThan(yard.efficacy!);
+    }
+    expect(json.cups).toHaveLength(20);
+    for (const cup of json.cups)
+      expect(keys(cup)).toEqual(words('yard cup efficacy wilson clopperPearson jeffreys per100 remarks'));
+    expect(json.rulings.cups).toHaveLength(20);
+    for (const cup of json.rulings.cups)
+      expect(keys(cup)).toEqual(
+        words(
+          'cup ruling reasons exposureMinutes observedMinutes coldMinutes longestColdSpellMinutes hotMinutes longestHotSpellMinutes minCelsius maxCelsius meanCelsius degreeMinutesBelow gaps remarks',
+        ),
+      );
+    expect(json.rulings.rules).toMatchObject({ thresholdCelsius: 140 / 9, coldTotalMinutes: 10 });
   });
 });
 
@@ -148,20 +151,24 @@ describe('play', () => {
   it('leaves nothing behind when it may not keep a store', async () => {
     const { code, err } = await stillwarm('play', '--store', '/nonexistent/x.sqlite', '--speed', 'max');
     expect(code).toBe(1);
-    expect(err).toMatch(/^The logger did not start: .*x\.sqlite cannot be created/);
+    expect(err).toMatch(
+      /^The logger did not start: .*x\.sqlite cannot be opened; check that its folder exists/,
+    );
     expect(existsSync('/nonexistent')).toBe(false);
   });
 
-  it.each([0.1, 0.4, 2])(
-    'leaves nothing running and nothing behind when stopped after %d s',
-    async (seconds) => {
+  it.each([
+    [0.1, 'SIGINT'],
+    [0.4, 'SIGTERM'],
+    [2, 'SIGINT'],
+    [2, 'SIGHUP'],
+  ] as const)(
+    'leaves nothing running and nothing behind %d s after its start, on %s',
+    async (seconds, how) => {
       await inFolder(async (folder) => {
-        const child = spawn(process.execPath, [PROGRAM, 'play'], {
-          stdio: 'ignore',
-          env: { ...process.env, TMPDIR: folder },
-        });
+        const child = playIn(folder);
         await new Promise((resolve) => setTimeout(resolve, seconds * 1000));
-        child.kill('SIGINT');
+        child.kill(how);
         await once(child, 'close');
         expect(readdirSync(folder)).toEqual([]);
         expect(commandLines().length).toBeGreaterThan(0);
@@ -169,4 +176,30 @@ describe('play', () => {
       });
     },
   );
+
+  it('leaves nothing running when it is killed outright', async () => {
+    await inFolder(async (folder) => {
+      const child = playIn(folder);
+      await until('the logger runs', () => commandLines().some((line) => line.includes(folder)));
+      child.kill('SIGKILL');
+      await until('the logger is gone', () => !commandLines().some((line) => line.includes(folder)), 20);
+    });
+  });
+
+  it('stops when nobody reads on', async () => {
+    await inFolder(async (folder) => {
+      const command = `'${process.execPath}' '${PROGRAM}' play 2>&1 | head -n 1`;
+      const shell = spawn('sh', ['-c', command], {
+        stdio: 'ignore',
+        env: { ...process.env, TMPDIR: folder },
+      });
+      // At 120 times real time the whole morning would take more than two minutes.
+      await until('it has ended', () => shell.exitCode !== null, 30);
+      expect(readdirSync(folder)).toEqual([]);
+    });
+  });
 });
+
+/** Starts the scenario at its usual speed, with its temporary files in a folder of the test's. */
+const playIn = (folder: string) =>
+  spawn(process.execPath, [PROGRAM, 'play'], { stdio: 'ignore', env: { ...process.env, TMPDIR: folder } });

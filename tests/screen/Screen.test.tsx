@@ -27,6 +27,7 @@ beforeEach(() => {
     now: () => SHOWN_AT,
     clock: { utc: () => SHOWN_AT, monotonic: () => monotonicMs(0) },
     title: 'stillwarm',
+    zone: 'UTC',
     results: () => ['Yard sedge-12: above the 70 % line'],
   });
   session.look();

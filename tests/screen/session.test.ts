@@ -31,6 +31,7 @@ beforeEach(() => {
     now: () => now,
     clock: { utc: () => now, monotonic: () => monotonicMs(now) },
     title: 'stillwarm',
+    zone: 'UTC',
     results: () => {
       asked += 1;
       return ['Yard sedge-12', 'two\nlines'];

@@ -36,7 +36,7 @@ export const cupView = (
     load: SEVEN,
     turn: null,
     places: [],
-    spoiled: given.spoiled ? { at: SEVEN, why: '' } : null,
+    spoiled: given.spoiled ? { at: SEVEN, why: '', afterCounts: false } : null,
     counts: { tray: null, wash: null, bees: null },
     ruled: [],
     overruled: null,

@@ -3,6 +3,7 @@ import type { Fact } from '../../src/store/facts.js';
 import { objection } from '../../src/visit/lifecycle.js';
 import { foldSeason } from '../../src/visit/season.js';
 import {
+  assigns,
   closes,
   corrects,
   counts,
@@ -12,6 +13,7 @@ import {
   moves,
   opens,
   recorded,
+  rom,
   seats,
   spoils,
   turns,
@@ -40,6 +42,8 @@ describe('objection()', () => {
     ['a wash count days later', counted, counts('c1', 500, { wash: 3, bees: 300 })],
     ['a correction of what was read', counted, corrects('c1', 200, 7, 9)],
     ['a cup spoiled in mid-exposure', seated, spoils('c1', 50)],
+    ['another probe from the next cup on', counted, assigns(1, rom, 185)],
+    ['a slot after it was left', [...lifted, loads('c2', 4)], seats('c2', 1, 30)],
     ['the close of a visit whose cups are all turned', turned, closes(200)],
     ['the close of a visit whose cup was spoiled', [...seated, spoils('c1', 50)], closes(200)],
   ])('lets pass: %s', (_name, before, fact) => {
@@ -65,11 +69,46 @@ describe('objection()', () => {
     ['a count of nothing', turned, counts('c1', 190, {}), 'at least one count'],
     ['a silent change of a count', counted, counts('c1', 200, { tray: 9 }), 'is 7 already'],
     ['a correction of what was not read', counted, corrects('c1', 200, 8, 9), 'is 7, not 8'],
+    ['a slot that was taken then', [...lifted, loads('c2', 4)], seats('c2', 1, 20), 'holds cup c1 then'],
+    [
+      'a carrier in other letters',
+      [...loaded, assigns(1)],
+      { ...seats('c1', 1, 3), carrier: 'a' } as Fact,
+      'did you mean A?',
+    ],
+    [
+      'more mites than bees',
+      turned,
+      counts('c1', 190, { tray: 200, wash: 150, bees: 300 }),
+      '350 mites on 300 bees',
+    ],
+    ['too few bees later', counted, counts('c1', 200, { bees: 6 }), '7 mites on 6 bees'],
+    [
+      'a correction to more mites than bees',
+      [...counted, counts('c1', 195, { bees: 9 })],
+      corrects('c1', 200, 7, 10),
+      '10 mites on 9 bees',
+    ],
+    ['a count no cup can have', turned, counts('c1', 190, { wash: 10_001 }), 'no cup holds more than 10000'],
+    [
+      'another probe after the counts',
+      counted,
+      assigns(1, rom, 100),
+      'its mites are counted; give a later time',
+    ],
     ['a second spoiling', [...seated, spoils('c1', 50)], spoils('c1', 60), 'already marked'],
     ['the close of a visit with a cup still exposed', seated, closes(200), '1 cup to turn (c1)'],
     ['a second close', [...turned, closes(200)], closes(210), 'is closed already'],
     ['the future', loaded, seats('c1', 1, 602), 'is in the future'],
   ])('refuses %s', (_name, before, fact, sentence) => {
     expect(said(before, fact)).toContain(sentence);
+  });
+
+  it('gives times in the zone of the yard', () => {
+    const away = { ...opens, zone: 'Etc/GMT+5' } as Fact;
+    // 12:01 UTC is 07:01 five hours behind: plain arithmetic
+    expect(said([away, loads('c1', 1), turns('c1', 181)], turns('c1', 190))).toContain(
+      '2026-05-12T10:01:00-05:00',
+    );
   });
 });

@@ -12,6 +12,7 @@ import { foldSeason } from '../../src/visit/season.js';
 import {
   assigns,
   counts,
+  inventedRom,
   label,
   loads,
   minute,
@@ -97,15 +98,16 @@ describe('visitResult()', () => {
   it('pools the valid cups and shows what the rest would have done', () => {
     const cups = ['c1', 'c2', 'c3', 'c4', 'c5', 'c6'];
     const facts = cups.flatMap((cup, index) => [
-      assigns(index + 1, index === 5 ? otherRom : rom),
+      assigns(index + 1, inventedRom(index)),
       loads(cup, 1),
       seats(cup, index + 1, 1),
       turns(cup, 181),
       counts(cup, 190, index === 5 ? { tray: 0, wash: 40, bees: 300 } : { tray: 9, wash: 1, bees: 300 }),
     ]);
     record(store, minute(600), () => [opens, ...facts]);
-    readings(rom, 0, 181, () => 30);
-    readings(otherRom, 0, 181, () => 10);
+    cups.forEach((_cup, index) => {
+      readings(inventedRom(index), 0, 181, () => (index === 5 ? 10 : 30));
+    });
     const json = resultToJson(result());
     expect(json.rulings.cups.map(({ ruling }) => ruling)).toEqual([
       'valid',
@@ -157,6 +159,54 @@ describe('visitResult()', () => {
     expect(overruled.rulings[0]?.remarks.join()).toContain('after its mites were counted');
     expect(overruled.efficacy.yards[0]).toMatchObject({ tray: 7, cups: { valid: 1, excluded: 0 } });
     expect(overruled.withoutOverrules?.yards[0]).toMatchObject({ tray: 0, cups: { valid: 0, excluded: 1 } });
+  });
+});
+
+describe('a cup spoiled after it was counted', () => {
+  const facts = [opens, assigns(1), loads('c1', 1), seats('c1', 1, 1), turns('c1', 181)];
+  const counted = counts('c1', 190, { tray: 7, wash: 3 });
+  const spoil = (at: number) => {
+    const why = store.keepText('lid came off');
+    record(store, minute(600), () => [{ type: 'cup-spoiled', cup: label('c1'), at: minute(at), why }]);
+  };
+
+  it('leaves its mark, its reason and the result without it', () => {
+    readings(rom, 0, 181, () => 30);
+    record(store, minute(600), () => [...facts, counted]);
+    spoil(200);
+    const { rulings, efficacy, withoutOverrules } = result();
+    expect(rulings[0]).toMatchObject({
+      ruling: 'spoiled',
+      reasons: ['spoiled: lid came off (exposure of 180 min)'],
+    });
+    expect(rulings[0]?.remarks.join()).toContain('after its mites were counted');
+    expect(efficacy.yards[0]?.tray).toBe(0);
+    expect(withoutOverrules?.yards[0]?.tray).toBe(7);
+  });
+
+  it('is an ordinary spoiled cup when it was spoiled before', () => {
+    record(store, minute(600), () => facts);
+    spoil(185);
+    record(store, minute(600), () => [counted]);
+    expect(result().withoutOverrules).toBeNull();
+  });
+});
+
+describe('looks', () => {
+  const yardWith = (cups: number, declaredCups: number) => {
+    const names = Array.from({ length: cups }, (_, index) => `c${index}`);
+    record(store, minute(600), () => [
+      { ...opens, declaredCups } as typeof opens,
+      ...names.flatMap((cup) => [loads(cup, 1), turns(cup, 181)]),
+    ]);
+    return result().efficacy.yards[0]!;
+  };
+
+  it('share the level once there are more cups than were declared', () => {
+    expect(yardWith(3, 2).looks?.count).toBe(2);
+  });
+  it('are one while there are not', () => {
+    expect(yardWith(2, 2).looks).toBeUndefined();
   });
 });
 

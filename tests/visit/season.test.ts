@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { cupIn, foldSeason, placeNow } from '../../src/visit/season.js';
 import {
+  assigns,
   carrier,
   corrects,
   counts,
@@ -11,6 +12,7 @@ import {
   moves,
   opens,
   recorded,
+  rom,
   seats,
   turns,
 } from './situation.js';
@@ -49,8 +51,33 @@ describe('foldSeason()', () => {
 
   it('knows which cup is in a slot, and when none is', () => {
     const halfway = foldSeason(ride.slice(0, 4));
-    expect(cupIn(halfway, carrier, 2)?.cup).toBe('c1');
-    expect(cupIn(halfway, carrier, 1)).toBeNull();
+    expect(cupIn(halfway, carrier, 2, minute(70))?.cup).toBe('c1');
+    expect(cupIn(halfway, carrier, 1, minute(70))).toBeNull();
     expect(placeNow(foldSeason(ride).cups.get(label('c1'))!)).toBeNull();
+  });
+
+  it('knows that a slot was taken at an earlier time', () => {
+    const halfway = foldSeason(ride.slice(0, 4));
+    expect(cupIn(halfway, carrier, 1, minute(30))?.cup).toBe('c1');
+  });
+
+  it('takes a probe out of its old slot when it is assigned to another, in whatever order that is told', () => {
+    const there = (...facts: Parameters<typeof recorded>) =>
+      [...foldSeason(recorded(...facts)).carriers.get(carrier)!.slots].map(([slot, history]) => [
+        slot,
+        history.map((each) => [each.rom, each.from]),
+      ]);
+    const expected = [
+      [
+        1,
+        [
+          [rom, minute(0)],
+          [null, minute(60)],
+        ],
+      ],
+      [2, [[rom, minute(60)]]],
+    ];
+    expect(there(assigns(1, rom, 0), assigns(2, rom, 60))).toEqual(expected);
+    expect(there(assigns(2, rom, 60), assigns(1, rom, 0))).toEqual(expected);
   });
 });

@@ -1,6 +1,7 @@
 import { DEFAULT_RULES, rulesToJson } from '../../src/exposure/ruleSet.js';
 import type { Fact, RecordedFact } from '../../src/store/facts.js';
 import {
+  crc8,
   parseCarrierId,
   parseCupLabel,
   parseRomId,
@@ -18,6 +19,13 @@ export const label = (text: string) => parseCupLabel(text)!;
 // ROM ids that check: published clone report, CC BY (reference/sensing.md 1.2)
 export const rom = parseRomId('28-13-9B-BB-0B-00-00-1F')!;
 export const otherRom = parseRomId('28-CA-D6-10-10-00-00-FE')!;
+
+/** A ROM id with an invented serial number and its right CRC. */
+export function inventedRom(serial: number) {
+  const bytes = [0x28, serial, 0x51, 0x0c, 0x3a, 0, 0];
+  const pairs = [...bytes, crc8(bytes)].map((byte) => byte.toString(16).padStart(2, '0'));
+  return parseRomId(pairs.join('-'))!;
+}
 
 export const opens: Fact = {
   type: 'visit-opened',
