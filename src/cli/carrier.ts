@@ -1,3 +1,4 @@
+import { readdirSync } from 'node:fs';
 import type { Command } from 'commander';
 import type { BoardSession } from '../carrier/boardSession.js';
 import { boardId } from '../store/facts.js';
@@ -21,11 +22,7 @@ export function define(carrier: Command, context: Context): void {
   onStore(carrier.command('list'))
     .description('the boards on record, and the serial ports of this computer')
     .action(async (options: StoreOptions) => {
-      const { SerialPort } = await import('serialport');
-      const ports = (await SerialPort.list()).map(({ path, manufacturer }) => ({
-        port: path,
-        maker: manufacturer ?? null,
-      }));
+      const ports = await presentPorts();
       const boards = knownBoards(options.store);
       if (options.json) return io.out(JSON.stringify({ boards, ports }));
       const rows = [
@@ -35,7 +32,7 @@ export function define(carrier: Command, context: Context): void {
           `firmware ${firmware}`,
           `boot ${boot} at ${booted}`,
         ]),
-        ...ports.map(({ port, maker }) => [`port ${port}`, maker ?? '']),
+        ...ports.map((port) => [`port ${port}`]),
       ];
       for (const line of textTable(rows)) io.out(line);
       if (rows.length === 0) io.out('no boards on record, and no serial port');
@@ -87,6 +84,17 @@ export function define(carrier: Command, context: Context): void {
     .option('--image <file>', 'another image than the one that comes with this program')
     .option('--dry-run', 'say what would be done, and do nothing')
     .action((options: { port: string; image?: string; dryRun?: true }) => flash(options, io));
+}
+
+/** Serial ports of this computer. On Linux read off /dev, because the driver dies where udevadm is missing. */
+async function presentPorts(): Promise<string[]> {
+  if (process.platform === 'linux')
+    return readdirSync('/dev')
+      .filter((name) => /^tty(?:USB|ACM|AMA)\d+$/.test(name))
+      .map((name) => `/dev/${name}`)
+      .sort();
+  const { SerialPort } = await import('serialport');
+  return (await SerialPort.list()).map(({ path }) => path);
 }
 
 function knownBoards(path: string) {

@@ -1,4 +1,5 @@
 import type { Command } from 'commander';
+import { PROVEN_WITHIN } from '../exposure/bootPlacement.js';
 import type { Attendant } from '../logger/attend.js';
 import { openStoreToWrite, type Store } from '../store/store.js';
 import type { BoardId } from '../units/ids.js';
@@ -85,16 +86,17 @@ function objectionTo(attendant: Attendant, begun: MonotonicMs, now: MonotonicMs)
     : null;
 }
 
-function toJson({ board, boots, gaps, marks, warnings, lost }: BoardDay) {
+function toJson({ board, boots, gaps, marks, clock, warnings, lost }: BoardDay) {
   const at = formatInstant;
   return {
     board,
-    boots: boots.map(({ boot, scans, resetCause, clock, provenBy, withinMs, at: began }) => ({
+    clockDifferenceMs: clock?.differenceMs ?? null,
+    boots: boots.map(({ boot, scans, resetCause, clock: clockThen, provenBy, withinMs, at: began }) => ({
       boot,
       began: at(began),
       scans,
       resetCause,
-      clock,
+      clock: clockThen,
       provenBy,
       withinMs,
     })),
@@ -122,6 +124,7 @@ function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, store: St
   );
   return [
     `board ${day.board}: ${taken.readings} new readings; all of it is in ${store.path} and acknowledged`,
+    ...(day.clock === null ? [] : [`  its clock ${clockInWords(day.clock.differenceMs)}`]),
     ...boots,
     ...day.gaps.map(({ from, to }) => `  gap  ${when(from)} to ${when(to)}`),
     ...day.lost.map(({ first, last }) => `  pages ${first} to ${last} of its log could not be read`),
@@ -134,6 +137,14 @@ function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, store: St
       ? ['  No mark is set by itself: record each with cup load, seat or turn and --at.']
       : []),
   ];
+}
+
+function clockInWords(differenceMs: number | null): string {
+  if (differenceMs === null) return 'had lost its time';
+  const off = `${(Math.abs(differenceMs) / 1000).toFixed(1)} s ${differenceMs < 0 ? 'behind' : 'ahead of'} this computer's`;
+  return Math.abs(differenceMs) <= PROVEN_WITHIN
+    ? `was right (${off})`
+    : `was wrong (${off}): it proves nothing`;
 }
 
 function markInWords(mark: MarkOffer, number: number, when: (at: MarkOffer['at']) => string): string[] {

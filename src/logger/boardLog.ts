@@ -23,8 +23,9 @@ export interface LivePair {
 
 /** What reading a board's log came to. */
 export interface Taken {
+  /** Readings that were not here before. */
   readonly readings: number;
-  /** Those of them that nothing proves the time of. */
+  /** How many more there are now that nothing proves the time of; negative when some were proven. */
   readonly unplaced: number;
   /** Scans whose probes nobody knows, because their table was lost: kept as pages only. */
   readonly homelessScans: number;
@@ -185,7 +186,7 @@ function addScans(
   placement: Placement | null,
   guess: (at: BoardMs) => UtcMs,
 ): Added {
-  store.dropUnplaced(board, boot);
+  const dropped = store.dropUnplaced(board, boot);
   const held = store.scansOf(board, boot);
   const readings: Omit<StoredReading, 'id'>[] = [];
   let homelessScans = 0;
@@ -212,8 +213,8 @@ function addScans(
   }
   store.addReadings(readings);
   return {
-    readings: readings.length,
-    unplaced: readings.filter(({ status }) => status === UNPLACED).length,
+    readings: readings.length - dropped,
+    unplaced: readings.filter(({ status }) => status === UNPLACED).length - dropped,
     homelessScans,
     scans,
   };

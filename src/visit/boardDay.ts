@@ -15,6 +15,8 @@ export interface BoardDay {
   /** Times in which the board took no scan that a ruling may use. */
   readonly gaps: readonly { readonly from: UtcMs; readonly to: UtcMs }[];
   readonly marks: readonly MarkOffer[];
+  /** The board's clock against a host's: the first comparison, which is the one that tells of the time alone. */
+  readonly clock: Told<'clock-compared'> | null;
   readonly warnings: readonly Told<'board-warned'>[];
   readonly lost: readonly Told<'pages-lost'>[];
 }
@@ -44,6 +46,7 @@ export function boardDay(store: Store, board: BoardId, after: number): BoardDay 
         observations(store.readings(rom as never, later(mark.at, minutes(-10)), later(mark.at, AROUND))),
       ),
     ),
+    clock: told('clock-compared')[0] ?? null,
     warnings: told('board-warned'),
     lost: told('pages-lost'),
   };
