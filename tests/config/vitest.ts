@@ -8,6 +8,7 @@ export default defineConfig({
     root: new URL('../..', import.meta.url).pathname,
     include: ['tests/**/*.test.ts', 'tests/**/*.test.tsx'],
     globalSetup: ['tests/config/before-all.ts'],
+    setupFiles: ['tests/config/each-file.ts'],
     testTimeout: 60_000,
     hookTimeout: 120_000,
     pool: 'forks',
