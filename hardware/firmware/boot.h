@@ -5,10 +5,14 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-/* EEPROM map (1024 bytes): 16-31 and 32-47 hold the boot record, written in turn so that a power cut spoils
- * at most the newer; the rest is free. Byte 0 is left alone: a write that a brown-out breaks off hits it. */
+/* EEPROM map (1024 bytes). 16-31 and 32-47 hold the boot record, written in turn so that a power cut spoils at most
+ * the newer; then the settings (periods, 16 slots of 17 bytes) and 48 marks of 12 bytes. Byte 0 is left alone: a
+ * write that a brown-out breaks off hits it. */
 #define BOOT_RECORD_ADDRESS_A 16U
 #define BOOT_RECORD_ADDRESS_B 32U
+#define SETTINGS_PERIODS_ADDRESS 48U
+#define SETTINGS_SLOTS_ADDRESS 64U
+#define MARKS_ADDRESS 448U
 
 /* Reads the record and counts this boot. Needs no interrupts. */
 void boot_init(void);

@@ -9,12 +9,17 @@
 #define COUNTS_PER_MS (F_CPU / 64UL / 1000UL)
 #define COUNTS_PER_TICK (COUNTS_PER_MS * CLOCK_TICK_MS)
 
-static volatile uint32_t tick_ms;
-static volatile uint8_t ticks;
+/* For the test bench: a board time that is near its wrap. */
+#ifndef START_MS
+#define START_MS 0
+#endif
+
+static volatile uint32_t tick_ms = START_MS;
+static volatile bool is_awake;
 
 ISR(TIMER1_COMPA_vect) {
     tick_ms += CLOCK_TICK_MS;
-    ticks++;
+    is_awake = true;
 }
 
 void clock_init(void) {
@@ -41,16 +46,19 @@ bool clock_due(uint32_t now, uint32_t at) {
 }
 
 void clock_idle(void) {
-    static uint8_t seen;
     set_sleep_mode(SLEEP_MODE_IDLE);
     cli();
-    while (ticks == seen) {
+    while (!is_awake) {
         sleep_enable();
         sei(); /* the instruction after SEI runs before any interrupt: no wake-up is missed */
         sleep_cpu();
         sleep_disable();
         cli();
     }
-    seen = ticks;
+    is_awake = false;
     sei();
+}
+
+void clock_wake(void) {
+    is_awake = true;
 }

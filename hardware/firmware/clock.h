@@ -15,7 +15,10 @@ uint32_t clock_ms(void);
 /* True once `at` has come. Right across the wrap, for times less than 24 days apart. */
 bool clock_due(uint32_t now, uint32_t at);
 
-/* Sleeps (idle mode) until the next tick, or returns at once if one has passed since the last call. */
+/* Sleeps (idle mode) until the next tick or clock_wake(), or returns at once if there was one since the last call. */
 void clock_idle(void);
+
+/* For interrupts: ends the sleep. */
+void clock_wake(void);
 
 #endif

@@ -12,7 +12,12 @@
 static char line[LINE_BYTES_MAX];
 static uint8_t length;
 static uint16_t crc;
-static uint16_t sequence;
+/* For the test bench: a sequence that is near its wrap. */
+#ifndef START_SEQUENCE
+#define START_SEQUENCE 0
+#endif
+
+static uint16_t sequence = START_SEQUENCE;
 
 static void append(char value) {
     if (length < LINE_BYTES_MAX) line[length++] = value;
@@ -51,6 +56,11 @@ void line_field2(uint8_t value) {
 void line_field4(uint16_t value) {
     line_comma();
     line_hex4(value);
+}
+
+void line_field6(uint32_t value) {
+    line_field2((uint8_t)(value >> 16));
+    line_hex4((uint16_t)value);
 }
 
 void line_field8(uint32_t value) {

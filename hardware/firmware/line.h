@@ -10,6 +10,7 @@ void line_begin(char kind, uint32_t at_ms);
 
 void line_field2(uint8_t value);
 void line_field4(uint16_t value);
+void line_field6(uint32_t value);
 void line_field8(uint32_t value);
 void line_field_char(char value);
 void line_field_text(const char *text);

@@ -1,23 +1,16 @@
-/* Every pin of the board in one place. ATmega328P, 16 MHz crystal, 5 V.
- *
- * In use
- *   PD0, PD1   UART, 38400 8N1
- *   PD2        1-Wire, open drain: PORTD2 stays 0 and DDRD2 pulls the line low (pull-up 1.5-4.7 kOhm to 5 V)
- * Kept free for parts that are not built yet
- *   PC4, PC5   I2C data and clock: 64 KiB serial memory, clock chip
- *   PD3        clock chip, one pulse a second
- *   PD4        mark button, to ground
- *   PD5        LED
- *   PB1        piezo
- */
+/* The pins, by chip, all at 16 MHz and 5 V. UART (38400 8N1) is USART0 everywhere. The open-drain lines (1-Wire,
+ * I2C) have their PORT bits at 0, always: DDR pulls the line low or lets it go. Another chip needs another header. */
 #ifndef PINS_H
 #define PINS_H
 
 #include <avr/io.h>
 
-#define ONEWIRE_DDR DDRD
-#define ONEWIRE_PORT PORTD
-#define ONEWIRE_PIN PIND
-#define ONEWIRE_BIT 2
+#if defined(__AVR_ATmega328P__)
+#include "chip_atmega328p.h"
+#elif defined(__AVR_ATmega2560__)
+#include "chip_atmega2560.h"
+#else
+#error "no header for this chip"
+#endif
 
 #endif

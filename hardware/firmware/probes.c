@@ -1,7 +1,7 @@
 #include "probes.h"
 
 #include "frames.h"
-#include "thermometer.h"
+#include "report.h"
 
 #include <string.h>
 
@@ -9,6 +9,7 @@ static uint8_t roms[PROBES_MAX][ROM_BYTES];
 static uint8_t count;
 static uint8_t table;
 static uint16_t fresh; /* bit by index: no finished conversion was read yet */
+static uint16_t missing; /* bit by index: did not answer when it was last read */
 static bool changed;
 
 static struct onewire_search search;
@@ -83,12 +84,33 @@ bool probes_take_changed(void) {
     return was;
 }
 
-bool probes_is_fresh(uint8_t index) {
-    return (fresh & (uint16_t)(1U << index)) != 0U;
+/* A lost probe is told once, until it answers again. */
+static void note_missing(uint8_t index, bool is_missing) {
+    uint16_t bit = (uint16_t)(1U << index);
+    if (is_missing && !(missing & bit)) report_warning(WARNING_PROBE_LOST, index);
+    if (is_missing) missing |= bit;
+    else missing &= (uint16_t)~bit;
 }
 
-void probes_converted(uint8_t index) {
-    fresh &= (uint16_t)~(uint16_t)(1U << index);
+void probes_judge(uint8_t index, struct thermometer_reading *reading) {
+    uint16_t bit = (uint16_t)(1U << index);
+    note_missing(index, reading->status == STATUS_MISSING);
+    switch (reading->status) {
+        case STATUS_OK:
+            if (fresh & bit) reading->status = STATUS_FIRST_CONVERSION;
+            fresh &= (uint16_t)~bit;
+            break;
+        case STATUS_RESTARTED:
+        case STATUS_NOT_CONVERTED:
+            fresh |= bit;
+            (void)thermometer_configure(roms[index]);
+            break;
+        case STATUS_BAD_CONFIGURATION:
+            (void)thermometer_configure(roms[index]);
+            break;
+        default:
+            break;
+    }
 }
 
 uint8_t probes_table(void) {

@@ -4,6 +4,7 @@
 #define PROBES_H
 
 #include "onewire.h"
+#include "thermometer.h"
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -17,9 +18,9 @@ bool probes_search_step(void);
 /* True once after the table was built or has changed. */
 bool probes_take_changed(void);
 
-/* True from a probe's entry into the table until probes_converted() tells that a value of it was read. */
-bool probes_is_fresh(uint8_t index);
-void probes_converted(uint8_t index);
+/* Judges the next reading of a probe by those before: the first value since it entered the table or restarted
+ * becomes STATUS_FIRST_CONVERSION, and one that restarted is set up again. */
+void probes_judge(uint8_t index, struct thermometer_reading *reading);
 
 uint8_t probes_table(void);
 uint8_t probes_count(void);

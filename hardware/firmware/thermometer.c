@@ -20,6 +20,14 @@ enum {
     SCRATCHPAD_BYTES,
 };
 
+/* For the test bench: an image that breaks one rule must be found out. */
+#ifndef BREAK_CRC
+#define BREAK_CRC 0
+#endif
+#ifndef BREAK_MARK
+#define BREAK_MARK 0
+#endif
+
 #define CONFIGURATION_12_BIT 0x7FU
 #define REMAIN_AT_POWER_UP 0x0CU
 #define TRIES 3U
@@ -27,6 +35,14 @@ enum {
 /* Raw values that a thermometer holds while it has not converted. */
 #define SIXTEENTHS_85 0x0550
 #define SIXTEENTHS_127_9375 0x07FF
+
+static uint8_t mark_th;
+static uint8_t mark_tl;
+
+void thermometer_choose_mark(uint8_t seed) {
+    mark_th = seed;
+    mark_tl = seed ^ 0xA5U;
+}
 
 bool thermometer_is_one(const uint8_t rom[ROM_BYTES]) {
     return rom[0] == DS18B20 || rom[0] == DS1822 || rom[0] == DS18S20;
@@ -53,7 +69,7 @@ static char read_scratchpad(const uint8_t rom[ROM_BYTES], uint8_t pad[SCRATCHPAD
     for (uint8_t i = 0; i < SCRATCHPAD_BYTES; i++) pad[i] = onewire_read();
     if (all_are(pad, 0xFFU)) return STATUS_MISSING;
     if (all_are(pad, 0x00U)) return STATUS_ALL_ZERO; /* its CRC would be right */
-    if (onewire_crc8(pad, SCRATCHPAD_BYTES) != 0U) return STATUS_BAD_CRC;
+    if (!BREAK_CRC && onewire_crc8(pad, SCRATCHPAD_BYTES) != 0U) return STATUS_BAD_CRC;
     return STATUS_OK;
 }
 
@@ -70,6 +86,10 @@ static int16_t sixteenths(uint8_t family, const uint8_t pad[SCRATCHPAD_BYTES]) {
     return (int16_t)((uint16_t)pad[TEMPERATURE_MSB] << 8 | pad[TEMPERATURE_LSB]);
 }
 
+static bool is_marked(const uint8_t pad[SCRATCHPAD_BYTES]) {
+    return BREAK_MARK || (pad[TH] == mark_th && pad[TL] == mark_tl);
+}
+
 static bool is_not_converted(int16_t value, const uint8_t pad[SCRATCHPAD_BYTES]) {
     return pad[COUNT_REMAIN] == REMAIN_AT_POWER_UP &&
            (value == SIXTEENTHS_85 || value == SIXTEENTHS_127_9375);
@@ -82,32 +102,29 @@ struct thermometer_reading thermometer_read(const uint8_t rom[ROM_BYTES]) {
     reading.has_raw = true;
     reading.sixteenths = sixteenths(rom[0], pad);
     if (is_not_converted(reading.sixteenths, pad)) reading.status = STATUS_NOT_CONVERTED;
+    else if (!is_marked(pad)) reading.status = STATUS_RESTARTED;
     else if (rom[0] != DS18S20 && pad[CONFIGURATION] != CONFIGURATION_12_BIT)
         reading.status = STATUS_BAD_CONFIGURATION;
     return reading;
 }
 
-static bool write_scratchpad(const uint8_t rom[ROM_BYTES], const uint8_t pad[SCRATCHPAD_BYTES]) {
+static bool write_scratchpad(const uint8_t rom[ROM_BYTES]) {
     if (!onewire_reset()) return false;
     onewire_match(rom);
     onewire_write(WRITE_SCRATCHPAD);
-    onewire_write(pad[TH]);
-    onewire_write(pad[TL]);
+    onewire_write(mark_th);
+    onewire_write(mark_tl);
     if (rom[0] != DS18S20) onewire_write(CONFIGURATION_12_BIT);
     return true;
 }
 
 bool thermometer_configure(const uint8_t rom[ROM_BYTES]) {
-    uint8_t pad[SCRATCHPAD_BYTES];
+    uint8_t back[SCRATCHPAD_BYTES];
     bool readable = false;
     for (uint8_t attempt = 0; attempt < TRIES; attempt++) {
-        uint8_t back[SCRATCHPAD_BYTES];
-        if (read_scratchpad(rom, pad) != STATUS_OK) continue;
+        if (!write_scratchpad(rom) || read_scratchpad(rom, back) != STATUS_OK) continue;
         readable = true;
-        if (!write_scratchpad(rom, pad) || read_scratchpad(rom, back) != STATUS_OK) continue;
-        if (back[TH] == pad[TH] && back[TL] == pad[TL] &&
-            (rom[0] == DS18S20 || back[CONFIGURATION] == CONFIGURATION_12_BIT))
-            break;
+        if (is_marked(back) && (rom[0] == DS18S20 || back[CONFIGURATION] == CONFIGURATION_12_BIT)) break;
     }
     return readable;
 }

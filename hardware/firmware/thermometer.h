@@ -10,6 +10,10 @@
 /* A 12-bit conversion takes at most 750 ms. */
 #define THERMOMETER_CONVERSION_MS 800U
 
+/* Chooses the mark that every thermometer is given in TH and TL. It is kept nowhere but in the scratchpad: one
+ * that has restarted has lost it, whatever value it wakes up with. */
+void thermometer_choose_mark(uint8_t seed);
+
 struct thermometer_reading {
     char status;       /* STATUS_... of frames.h */
     bool has_raw;
@@ -25,8 +29,8 @@ void thermometer_convert_all(void);
 /* Reads and judges the nine bytes of one thermometer. */
 struct thermometer_reading thermometer_read(const uint8_t rom[ROM_BYTES]);
 
-/* Sets 12 bit, keeping TH and TL, and reads back. False when the thermometer cannot be read at all; a
- * configuration that does not take shows in its readings. */
+/* Sets 12 bit and the mark, and reads back. False when the thermometer cannot be read at all; what does not take
+ * shows in its readings. */
 bool thermometer_configure(const uint8_t rom[ROM_BYTES]);
 
 #endif

@@ -1,7 +1,9 @@
 #include "uart.h"
 
+#include "clock.h"
+#include "pins.h"
+
 #include <avr/interrupt.h>
-#include <avr/io.h>
 #include <avr/sleep.h>
 
 /* 16 MHz / 16 / 38400 - 1, rounded: 38462 baud, 0.2 % fast. */
@@ -13,7 +15,21 @@ static volatile uint8_t ring[256];
 static volatile uint8_t ring_in;
 static volatile uint8_t ring_out;
 
-ISR(USART_UDRE_vect) {
+#define RECEIVED_MAX 64U
+static volatile uint8_t received[RECEIVED_MAX];
+static volatile uint8_t received_in;
+static volatile uint8_t received_out;
+
+ISR(UART_RX_VECTOR) {
+    uint8_t byte = UDR0;
+    uint8_t next = (received_in + 1U) % RECEIVED_MAX;
+    if (next == received_out) return;
+    received[received_in] = byte;
+    received_in = next;
+    if (byte == '\n') clock_wake();
+}
+
+ISR(UART_UDRE_VECTOR) {
     uint8_t out = ring_out;
     if (out == ring_in) {
         UCSR0B &= (uint8_t)~_BV(UDRIE0);
@@ -26,7 +42,7 @@ ISR(USART_UDRE_vect) {
 void uart_init(void) {
     UBRR0 = UART_UBRR;
     UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
-    UCSR0B = _BV(TXEN0);
+    UCSR0B = _BV(TXEN0) | _BV(RXEN0) | _BV(RXCIE0);
 }
 
 void uart_put(uint8_t byte) {
@@ -44,4 +60,12 @@ void uart_put(uint8_t byte) {
     ring_in = next;
     UCSR0B |= _BV(UDRIE0);
     sei();
+}
+
+bool uart_take(uint8_t *byte) {
+    uint8_t out = received_out;
+    if (out == received_in) return false;
+    *byte = received[out];
+    received_out = (out + 1U) % RECEIVED_MAX;
+    return true;
 }

@@ -3,16 +3,24 @@ import { seededChance } from '../units/clock.js';
 import { Agenda } from './agenda.js';
 import { CBI, INTERRUPT_SHADOW, markInstructions, PLAIN, SLEEP, skipTurns } from './delayLoops.js';
 import { attachEeprom, EEPROM_BYTES } from './eeprom.js';
+import type { I2cBus } from './i2cBus.js';
 import type { OneWireBus } from './oneWireBus.js';
-import { attachPortD } from './portD.js';
+import { attachPinChange } from './pinChange.js';
+import { attachPort, type OpenDrainLine, PORT_B, PORT_C, PORT_D } from './port.js';
 import { Timer1 } from './timer1.js';
+import { attachTimer2 } from './timer2.js';
 import { Usart0 } from './usart0.js';
 import { attachWatchdog } from './watchdog.js';
 
 const CRYSTAL_HZ = 16_000_000;
 const SRAM_BYTES = 2048;
 const SRAM_START = 0x100;
+/** Pins of hardware/firmware/chip_atmega328p.h. */
 const ONEWIRE_BIT = 2;
+const SDA_BIT = 4;
+const SCL_BIT = 5;
+const BUTTON_MASK = 1 << 4;
+const LED_MASK = 1 << 5;
 
 const SMCR = 0x53;
 const MCUSR = 0x54;
@@ -24,10 +32,22 @@ const I = 0x80;
 const RESET_FLAG = { 'power-on': 0x01, external: 0x02, 'brown-out': 0x04, watchdog: 0x08 } as const;
 export type BoardReset = keyof typeof RESET_FLAG;
 
+/** What the LED on PD5 and the piezo on PB3 do from a moment on. */
+export interface BoardOutput {
+  readonly atMs: number;
+  readonly ledIsOn: boolean;
+  /** The piezo's frequency in hertz, null when it is silent. */
+  readonly toneHz: number | null;
+}
+
 export interface BoardOptions {
   /** Flash words, from loadImage(). */
   readonly image: Uint16Array;
   readonly bus: OneWireBus;
+  /** What is on PC4 (data) and PC5 (clock); nothing when left out. */
+  readonly i2c?: I2cBus;
+  /** Called with each change of LED or piezo. */
+  readonly onOutput?: (output: BoardOutput) => void;
   /** Each byte the board sends, at the simulated time of its stop bit, milliseconds since power-on. */
   onByte(byte: number, atMs: number): void;
   /** 1024 bytes, changed in place: what the board remembers without supply. Erased when left out. */
@@ -40,10 +60,31 @@ export interface BoardOptions {
   readonly onInterruptsOff?: (us: number) => void;
 }
 
+function i2cLines(i2c: I2cBus, cyclesPerUs: number): Record<number, OpenDrainLine> {
+  const drivenHigh = () => {
+    i2c.violations += 1;
+  };
+  return {
+    [SDA_BIT]: {
+      pull: (cycle) => i2c.driveSda(true, cycle / cyclesPerUs),
+      release: (cycle) => i2c.driveSda(false, cycle / cyclesPerUs),
+      isHigh: (cycle) => i2c.sdaIsHigh(cycle / cyclesPerUs),
+      drivenHigh,
+    },
+    [SCL_BIT]: {
+      pull: (cycle) => i2c.driveScl(true, cycle / cyclesPerUs),
+      release: (cycle) => i2c.driveScl(false, cycle / cyclesPerUs),
+      isHigh: (cycle) => i2c.sclIsHigh(cycle / cyclesPerUs),
+      drivenHigh,
+    },
+  };
+}
+
 interface Chip {
   readonly cpu: CPU;
   readonly agenda: Agenda;
   readonly usart0: Usart0;
+  readonly pinsChanged: (mask: number) => void;
 }
 
 /**
@@ -62,6 +103,9 @@ export class EmulatedBoard {
   #watchdogTimedOut = false;
   #interruptsOffSince: number | null = null;
   #interruptsWereOn = false;
+  #sleptCycles = 0;
+  #buttonIsPressed = false;
+  #output: BoardOutput = { atMs: 0, ledIsOn: false, toneHz: null };
 
   /** The board is powered on at time 0. */
   constructor(options: BoardOptions) {
@@ -75,6 +119,11 @@ export class EmulatedBoard {
   /** Simulated time since the first power-on, milliseconds. */
   get ms(): number {
     return this.#chip.cpu.cycles / this.#cyclesPerMs;
+  }
+
+  /** How long it has been asleep of that, milliseconds. */
+  get sleptMs(): number {
+    return this.#sleptCycles / this.#cyclesPerMs;
   }
 
   /** The processor, for tests that look or meddle. A reset replaces it. */
@@ -101,14 +150,35 @@ export class EmulatedBoard {
     this.#chip.usart0.receive(byte);
   }
 
+  /** The button is pressed or let go. */
+  press(isPressed: boolean): void {
+    if (isPressed === this.#buttonIsPressed) return;
+    this.#buttonIsPressed = isPressed;
+    this.#chip.pinsChanged(BUTTON_MASK);
+  }
+
+  #show(change: Partial<BoardOutput>): void {
+    const before = this.#output;
+    this.#output = { ...before, ...change, atMs: this.ms };
+    if (this.#output.ledIsOn === before.ledIsOn && this.#output.toneHz === before.toneHz) return;
+    this.#options.onOutput?.(this.#output);
+  }
+
   #restart(cause: BoardReset): void {
     const { cpu } = this.#chip;
     const isPowerOn = cause === 'power-on';
-    if (isPowerOn) this.#options.bus.powerUp();
+    if (isPowerOn) {
+      this.#options.bus.powerUp();
+      this.#options.i2c?.cutPower((cpu.cycles / this.#cyclesPerMs) * 1000);
+    }
     const flags = (isPowerOn ? 0 : (cpu.data[MCUSR] ?? 0)) | RESET_FLAG[cause];
     const sram = isPowerOn ? this.#powerOnSram() : cpu.data.slice(SRAM_START);
     // All pins become inputs.
-    cpu.writeData(0x2a, 0);
+    for (const { ddr, port } of [PORT_C, PORT_D]) {
+      cpu.writeData(ddr, 0);
+      cpu.writeData(port, 0);
+    }
+    this.#show({ ledIsOn: false, toneHz: null });
     this.#watchdogTimedOut = false;
     this.#isSleeping = false;
     this.#isShadowed = false;
@@ -124,7 +194,7 @@ export class EmulatedBoard {
 
   /** The processor and its peripherals, fresh from reset, at clock cycle `cycles`. */
   #build(cycles: number, sram: Uint8Array, resetFlags: number, wasWatchdog: boolean): Chip {
-    const { image, bus, onByte } = this.#options;
+    const { image, bus, i2c, onByte } = this.#options;
     const cpu = new CPU(image, SRAM_BYTES);
     const agenda = new Agenda();
     const cyclesPerUs = this.#cyclesPerMs / 1000;
@@ -136,19 +206,28 @@ export class EmulatedBoard {
       cpu.data[MCUSR] = old & value;
       return true;
     };
-    attachPortD(cpu, ONEWIRE_BIT, {
+    const oneWire: OpenDrainLine = {
       pull: (cycle) => bus.pull(cycle / cyclesPerUs),
       release: (cycle) => bus.release(cycle / cyclesPerUs),
       isHigh: (cycle) => bus.isHigh(cycle / cyclesPerUs),
       drivenHigh: () => bus.violate('line driven high'),
+    };
+    attachPort(cpu, PORT_D, {
+      lines: { [ONEWIRE_BIT]: oneWire },
+      heldLow: () => (this.#buttonIsPressed ? BUTTON_MASK : 0),
+      onDrivenHigh: (mask) => this.#show({ ledIsOn: (mask & LED_MASK) !== 0 }),
     });
+    attachPort(cpu, PORT_C, i2c ? { lines: i2cLines(i2c, cyclesPerUs) } : { pulledUp: 0x30 });
+    attachPort(cpu, PORT_B, {});
+    attachTimer2(cpu, CRYSTAL_HZ, (toneHz) => this.#show({ toneHz }));
+    const pinsChanged = attachPinChange(cpu);
     new Timer1(cpu, agenda);
     attachEeprom(cpu, agenda, this.#eeprom);
     attachWatchdog(cpu, agenda, wasWatchdog, () => {
       this.#watchdogTimedOut = true;
     });
     const usart0 = new Usart0(cpu, agenda, (byte) => onByte(byte, this.ms));
-    return { cpu, agenda, usart0 };
+    return { cpu, agenda, usart0, pinsChanged };
   }
 
   /** Runs the present chip until clock cycle `until` or its watchdog's reset. */
@@ -169,7 +248,9 @@ export class EmulatedBoard {
         cpu.cycles += 2; // avr8js counts two of the four cycles
       }
       if (this.#isSleeping) {
-        cpu.cycles = Math.min(agenda.next, until);
+        const wake = Math.min(agenda.next, until);
+        this.#sleptCycles += wake - cpu.cycles;
+        cpu.cycles = wake;
         continue;
       }
       const wasShadowed = this.#isShadowed;

@@ -1,10 +1,13 @@
 import { readFileSync } from 'node:fs';
-import { type BoardOptions, EmulatedBoard } from '../../src/emulator/board.js';
+import { type BoardOptions, type BoardOutput, EmulatedBoard } from '../../src/emulator/board.js';
+import type { ClockChip } from '../../src/emulator/clockChip.js';
 import type { Fault } from '../../src/emulator/faults.js';
+import { I2cBus, type I2cFault } from '../../src/emulator/i2cBus.js';
 import { loadImage } from '../../src/emulator/image.js';
 import { OneWireBus } from '../../src/emulator/oneWireBus.js';
 import type { ResponseTimes } from '../../src/emulator/oneWireTiming.js';
 import type { UserBytes } from '../../src/emulator/scratchpad.js';
+import type { SerialMemory } from '../../src/emulator/serialMemory.js';
 import { Thermometer } from '../../src/emulator/thermometer.js';
 
 /** The image that is committed. */
@@ -85,16 +88,16 @@ function parse(text: string, atMs: number): Line | null {
   const m = LINE.exec(text);
   if (m === null) return null;
   const [, body = '', kind = '', boot = '', sequence = '', boardMs = '', fields, crc = ''] = m;
-  const hex = (digits: string) => Number.parseInt(digits, 16);
+  const number = (digits: string) => Number.parseInt(digits, 16);
   return {
     atMs,
     text,
     kind,
-    boot: hex(boot),
-    sequence: hex(sequence),
-    boardMs: hex(boardMs),
+    boot: number(boot),
+    sequence: number(sequence),
+    boardMs: number(boardMs),
     fields: fields === undefined ? [] : fields.split(','),
-    crcIsRight: crc16(body) === hex(crc),
+    crcIsRight: crc16(body) === number(crc),
   };
 }
 
@@ -105,12 +108,32 @@ export interface BenchProbe {
   readonly saved?: UserBytes;
 }
 
-export interface BenchOptions extends Partial<Omit<BoardOptions, 'image' | 'bus' | 'onByte'>> {
+export interface BenchOptions
+  extends Partial<Omit<BoardOptions, 'image' | 'bus' | 'i2c' | 'onByte' | 'onOutput'>> {
   readonly hex?: string;
   readonly probes: readonly BenchProbe[];
   readonly faults?: readonly Fault[];
   readonly riseUs?: number;
+  readonly memory?: SerialMemory;
+  readonly clock?: ClockChip;
+  readonly i2cFaults?: readonly I2cFault[];
+  /** False: nobody says anything to the board unless the test does. */
+  readonly hostListens?: boolean;
 }
+
+/** A command line as the host frames it. */
+export function command(letter: string, sequence: number, ...fields: string[]): string {
+  const body = [letter, hex(sequence, 2), ...fields].join(',');
+  return `!${body}*${hex(crc16(body), 4)}\r\n`;
+}
+
+export const hex = (value: number, digits: number): string =>
+  value.toString(16).toUpperCase().padStart(digits, '0');
+
+/** A host that listens says so this often; it asks for no page, which changes nothing. */
+const HOST_SPEAKS_FROM_MS = 300;
+const HOST_SPEAKS_EVERY_MS = 5000;
+const BYTE_MS = 10 / 38.4;
 
 /** A board with its probes, and all it has said. */
 export class Bench {
@@ -120,9 +143,28 @@ export class Bench {
   readonly bus: OneWireBus;
   readonly thermometers: readonly Thermometer[];
   readonly board: EmulatedBoard;
+  readonly outputs: BoardOutput[] = [];
+  readonly i2c: I2cBus;
   #text = '';
+  #sequence = 0;
+  #hostSpeaksAt: number;
 
-  constructor({ hex, probes, faults, riseUs, ...board }: BenchOptions) {
+  constructor({
+    hex: imageText,
+    probes,
+    faults,
+    riseUs,
+    memory,
+    clock,
+    i2cFaults,
+    hostListens,
+    ...board
+  }: BenchOptions) {
+    this.#hostSpeaksAt = hostListens === false ? Number.POSITIVE_INFINITY : HOST_SPEAKS_FROM_MS;
+    this.i2c = new I2cBus({
+      chips: [memory, clock].filter((chip) => chip !== undefined),
+      faults: i2cFaults ?? [],
+    });
     this.thermometers = probes.map(({ rom, celsius = 20, times, saved }) => {
       const temperatureAt = typeof celsius === 'number' ? () => celsius : celsius;
       return new Thermometer({ rom, temperatureAt, ...(times && { times }), ...(saved && { saved }) });
@@ -134,15 +176,48 @@ export class Bench {
     });
     this.board = new EmulatedBoard({
       ...board,
-      image: loadImage(hex ?? committedHex()),
+      image: loadImage(imageText ?? committedHex()),
       bus: this.bus,
+      i2c: this.i2c,
+      onOutput: (output) => this.outputs.push(output),
       onByte: (byte, atMs) => this.#take(byte, atMs),
     });
   }
 
   run(untilMs: number): this {
+    while (this.#hostSpeaksAt < untilMs) {
+      this.board.run(this.#hostSpeaksAt);
+      this.#hostSpeaksAt += HOST_SPEAKS_EVERY_MS;
+      this.hear(command('R', 0, '000001', '0000'));
+    }
     this.board.run(untilMs);
     return this;
+  }
+
+  /** Bytes arrive at the board from now on, at the speed of the line. */
+  hear(text: string): this {
+    const fromMs = this.board.ms;
+    for (const [index, char] of [...text].entries()) {
+      this.board.run(fromMs + (index + 1) * BYTE_MS);
+      this.board.receive(char.charCodeAt(0));
+    }
+    return this;
+  }
+
+  /** Says a command, waits for its answer for up to a second, and gives its result and values. */
+  ask(letter: string, ...fields: string[]): string[] {
+    this.#sequence = (this.#sequence + 1) % 256;
+    const sequence = hex(this.#sequence, 2);
+    const from = this.lines.length;
+    this.hear(command(letter, this.#sequence, ...fields));
+    for (let waited = 0; waited < 1000; waited += 50) {
+      this.run(this.board.ms + 50);
+      const answer = this.lines
+        .slice(from)
+        .find((line) => line.kind === 'A' && line.fields[0] === letter && line.fields[1] === sequence);
+      if (answer) return answer.fields.slice(2);
+    }
+    return [];
   }
 
   of(kind: string): Line[] {

@@ -4,6 +4,7 @@ import { OneWireBus } from '../../emulator/oneWireBus.js';
 import type { Scenario, ScenarioCarrier } from '../../emulator/scenario.js';
 import { Thermometer } from '../../emulator/thermometer.js';
 import { durationMs, later } from '../../units/time.js';
+import { encodeCommand } from '../wire/command.js';
 import { firmwareImage } from './firmwareImage.js';
 
 /** What a board sent in one go: a line, or the part of one that was out when the run stopped. */
@@ -22,6 +23,11 @@ export interface ScenarioBoard {
 }
 
 const LF = 0x0a;
+/** A host that listens says so, or the board takes itself to be alone: it asks for no page, which changes nothing. */
+const HOST_SPEAKS_FROM_MS = 300;
+const HOST_SPEAKS_EVERY_MS = 20_000;
+/** One byte at 38400 baud. */
+const BYTE_MS = 10 / 38.4;
 
 export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier): ScenarioBoard {
   const vehicle = scenario.vehicle();
@@ -59,8 +65,19 @@ export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier): Sce
     },
   });
 
+  let speaksAtMs = HOST_SPEAKS_FROM_MS;
+  const speak = () => {
+    const line = encodeCommand({ name: 'resend', page: 1, count: 0 }, 0, scenario.start);
+    for (const [index, char] of [...line].entries()) {
+      board.run(speaksAtMs + (index + 1) * BYTE_MS);
+      board.receive(char.charCodeAt(0));
+    }
+    speaksAtMs += HOST_SPEAKS_EVERY_MS;
+  };
+
   return {
     run(untilMs) {
+      while (speaksAtMs < untilMs) speak();
       board.run(untilMs);
       cut(untilMs);
       const sent = chunks;

@@ -5,7 +5,7 @@
  * A line is `$K,bbbb,qqqq,tttttttt,FIELDS*cccc` CR LF: kind, boot count, line sequence, board time in
  * milliseconds, all hexadecimal and upper case, then CRC-16/CCITT-FALSE over what stands between `$` and `*`.
  */
-export const PROTOCOL_VERSION = 1;
+export const PROTOCOL_VERSION = 2;
 /** The longest line with its CR LF, bytes. */
 export const LINE_BYTES_MAX = 128;
 export const PROBES_MAX = 16;

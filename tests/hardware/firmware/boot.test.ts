@@ -22,7 +22,7 @@ function hang({ board }: Bench): void {
 describe('the boot line', () => {
   test('tells protocol, firmware, board, cause and that there is no clock chip', () => {
     const bench = new Bench({ probes }).run(1000);
-    expect(bench.lines[0]?.fields).toEqual(['01', '0.1.0', expect.stringMatching(/^[0-9A-F]{8}$/), 'P', 'A']);
+    expect(bench.lines[0]?.fields).toEqual(['02', '0.2.0', expect.stringMatching(/^[0-9A-F]{8}$/), 'P', 'A']);
   });
 
   test.each([

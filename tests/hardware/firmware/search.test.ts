@@ -68,7 +68,7 @@ describe('the table of probes', () => {
       faults: [away(second, 25_000, 75_000)],
     }).run(95_000);
     expect(bench.tables().map(({ table, roms }) => [table, roms.size])).toEqual([[1, 2]]);
-    expect(bench.statuses(second)).toBe('F++MMMMM++');
+    expect(bench.statuses(second)).toBe('F++MMMMMRF');
   });
 
   test('gives the index of a lost probe to the seventeenth', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Fault } from '../../../src/emulator/faults.js';
 import { Bench, crc8OfBits, ROM_OF_DS18S20, ROMS } from '../../emulator/bench.js';
+import { build, WHY_NO_BUILD } from './build.js';
 
 const [ROM, OTHER] = ROMS;
 
@@ -50,22 +51,23 @@ describe('the nine bytes of real parts are judged', () => {
     return raw === null ? status : `${status}${raw}`;
   };
 
+  // TH and TL are as in the parts' EEPROM and not the board's mark, so that a reading comes as restarted.
   // Published samples of genuine parts and clones, CRC last; CRCs recomputed with crc8OfBits() of bench.ts.
   test.each([
-    ['a real reading', 'F4 00 4B 46 7F FF 0C 10 FA', '+244'],
-    ['a real reading', 'F3 00 4B 46 7F FF 0D 10 EE', '+243'],
-    ['a real reading', 'F6 00 4B 46 7F FF 0A 10 D6', '+246'],
+    ['a real reading', 'F4 00 4B 46 7F FF 0C 10 FA', 'R244'],
+    ['a real reading', 'F3 00 4B 46 7F FF 0D 10 EE', 'R243'],
+    ['a real reading', 'F6 00 4B 46 7F FF 0A 10 D6', 'R246'],
     ['genuine power-up', '50 05 4B 46 7F FF 0C 10 1C', 'N1360'],
     ['clone power-up', '50 05 55 00 7F FF 0C 10 21', 'N1360'],
     ['clone power-up', '50 05 55 AA 7F FF 0C 10 AF', 'N1360'],
     ['clone power-up', '50 05 7F 80 7F FF 0C 10 93', 'N1360'],
-    // Byte 6 as after a conversion: nothing tells it from 85.0, which no cup can have.
-    ['clone power-up that hides', '50 05 4B 46 7F FF 10 10 BD', '+1360'],
+    // Byte 6 as after a conversion: only the mark, which it has lost, tells it from 85.0.
+    ['clone power-up that hides', '50 05 4B 46 7F FF 10 10 BD', 'R1360'],
     ['a published sample with a wrong CRC', '90 01 55 05 7F 7E 81 66 27', 'C'],
     ['one bit off', 'F5 00 4B 46 7F FF 0C 10 FA', 'C'],
     ['all zeros', '00 00 00 00 00 00 00 00 00', 'Z'],
     ['all ones', 'FF FF FF FF FF FF FF FF FF', 'M'],
-    ['all ones with a right CRC', 'FF FF FF FF FF FF FF FF C9', 'K-1'],
+    ['all ones with a right CRC', 'FF FF FF FF FF FF FF FF C9', 'R-1'],
   ])('%s: %s', (_name, bytes, expected) => {
     expect(judged(bytes)).toBe(expected);
   });
@@ -99,7 +101,7 @@ describe('a fault shows in the status of its probe', () => {
 
   test('`M` without a value while its lead is loose, and it keeps its index', () => {
     const bench = under({ kind: 'loose-lead', rom: ROM, fromMs: 15_000, toMs: 35_000 });
-    expect(bench.statuses(ROM)).toBe('F+MM++');
+    expect(bench.statuses(ROM)).toBe('F+MMRF');
     expect(bench.scans()[2]?.of.get(ROM)?.raw).toBeNull();
     expect(bench.statuses(OTHER)).toBe('F+++++');
     expect(bench.tables().map(({ table }) => table)).toEqual([1]);
@@ -107,14 +109,14 @@ describe('a fault shows in the status of its probe', () => {
 
   test('`N` when it came back after the conversions began', () => {
     const bench = under({ kind: 'loose-lead', rom: ROM, fromMs: 15_000, toMs: 20_900 });
-    expect(bench.statuses(ROM)).toBe('F+N+++');
+    expect(bench.statuses(ROM)).toBe('F+NF++');
     expect(bench.scans()[2]?.of.get(ROM)?.raw).toBe(85 * 16);
   });
 
   test('`N` for family 10h too', () => {
     const faults = [{ kind: 'restart', rom: ROM_OF_DS18S20, fromMs: 20_900, toMs: 20_901 } as const];
     const bench = new Bench({ probes: [{ rom: ROM_OF_DS18S20 }], faults }).run(36_000);
-    expect(bench.statuses(ROM_OF_DS18S20)).toBe('F+N+');
+    expect(bench.statuses(ROM_OF_DS18S20)).toBe('F+NF');
   });
 
   test('`M` for all while the line is shorted', () => {
@@ -147,18 +149,63 @@ describe('a fault shows in the status of its probe', () => {
       if (status === '+' || status === 'F') expect(raw).toBe(rom === ROM ? 31 * 16 : -4 * 16);
   });
 
-  test('`+` for a clone that wakes with 25.0 unconverted: its scratchpad tells nothing yet', () => {
-    const bench = under({ kind: 'clone-power-up-25', rom: ROM, fromMs: 20_900, toMs: 26_000 });
+  const clone: Fault = { kind: 'clone-power-up-25', rom: ROM, fromMs: 20_900, toMs: 26_000 };
+
+  test('`R` for a clone that wakes with 25.0 unconverted: the mark is gone', () => {
+    const bench = under(clone);
+    expect(bench.scans()[2]?.of.get(ROM)).toEqual({ status: 'R', raw: 25 * 16 });
+    // It restarted a second time when the fault ended.
+    expect(bench.statuses(ROM)).toBe('F+RRF+');
+  });
+
+  test('and an image without the mark believes that clone (negative control)', ({ skip }) => {
+    skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
+    const bench = new Bench({
+      hex: build('BREAK=MARK').hex,
+      probes: [{ rom: ROM, celsius: 31 }],
+      faults: [clone],
+    }).run(23_000);
     expect(bench.scans()[2]?.of.get(ROM)).toEqual({ status: '+', raw: 25 * 16 });
   });
 
-  test('`K` when it restarts at 9 bit, and 12 bit is set again for the next scan', () => {
+  test('and an image without the CRC believes a damaged value (negative control)', ({ skip }) => {
+    skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
+    const faults: Fault[] = [{ kind: 'damaged-scratchpad', rom: ROM, fromMs: 15_000, toMs: 35_000 }];
+    const hex = build('BREAK=CRC').hex;
+    const bench = new Bench({ hex, probes: [{ rom: ROM, celsius: 31 }], faults }).run(23_000);
+    expect(bench.scans()[2]?.of.get(ROM)).toEqual({ status: '+', raw: (31 * 16) ^ 4 });
+  });
+
+  test('`R` when it restarts between two scans, and the next value is a first conversion', () => {
+    const bench = under({ kind: 'restart', rom: ROM, fromMs: 15_000, toMs: 15_001 });
+    expect(bench.statuses(ROM)).toBe('F+RF++');
+  });
+
+  test('once as a warning when a probe is lost', () => {
+    const bench = under({ kind: 'loose-lead', rom: ROM, fromMs: 15_000, toMs: 35_000 });
+    const lost = bench.of('W').filter((line) => line.fields[0] === 'P');
+    const index = [...(bench.tables()[0]?.roms ?? [])].find(([, rom]) => rom === ROM)?.[0];
+    expect(lost.map((line) => Number.parseInt(line.fields[1] ?? '', 16))).toEqual([index]);
+  });
+
+  test('`K` when it does not keep 12 bit', () => {
+    const bench = new Bench({ probes: [{ rom: ROM, celsius: 20.3125 }] }).run(15_000);
+    const [thermometer] = bench.thermometers;
+    if (thermometer)
+      thermometer.garble = (bytes) => {
+        const data = [...bytes.subarray(0, 8)].map((byte, index) => (index === 4 ? 0x1f : byte));
+        return Uint8Array.from([...data, crc8OfBits(data)]);
+      };
+    expect(bench.run(36_000).statuses(ROM)).toBe('F+KK');
+  });
+
+  test('`R` when it restarts at 9 bit, and 12 bit is set again for the next scan', () => {
     const saved = { th: 0x4b, tl: 0x46, configuration: 0x1f };
     const bench = new Bench({
       probes: [{ rom: ROM, celsius: 20.3125, saved }],
       faults: [{ kind: 'restart', rom: ROM, fromMs: 15_000, toMs: 15_001 }],
     }).run(36_000);
-    expect(bench.statuses(ROM)).toBe('F+K+');
+    expect(bench.statuses(ROM)).toBe('F+RF');
     expect(bench.scans().map(({ of }) => of.get(ROM)?.raw)).toEqual([325, 325, 320, 325]);
   });
 });

@@ -1,6 +1,6 @@
 import { CPU } from 'avr8js';
 import { describe, expect, test } from 'vitest';
-import { attachPortD } from '../../src/emulator/portD.js';
+import { attachPort, PORT_D } from '../../src/emulator/port.js';
 
 const PIND = 0x29;
 const DDRD = 0x2a;
@@ -9,17 +9,23 @@ const PORTD = 0x2b;
 function port() {
   const cpu = new CPU(new Uint16Array(16), 2048);
   const said: string[] = [];
+  const driven: number[] = [];
   let isHigh = true;
-  attachPortD(cpu, 2, {
-    pull: (cycle) => said.push(`pull ${cycle}`),
-    release: (cycle) => said.push(`release ${cycle}`),
+  const line = {
+    pull: (cycle: number) => said.push(`pull ${cycle}`),
+    release: (cycle: number) => said.push(`release ${cycle}`),
     isHigh: () => isHigh,
     drivenHigh: () => said.push('driven high'),
+  };
+  attachPort(cpu, PORT_D, {
+    lines: { 2: line },
+    heldLow: () => 0x80,
+    onDrivenHigh: (mask) => driven.push(mask),
   });
   const setLevel = (high: boolean) => {
     isHigh = high;
   };
-  return { cpu, said, setLevel };
+  return { cpu, said, driven, setLevel };
 }
 
 describe('the open-drain pin', () => {
@@ -52,5 +58,19 @@ describe('the open-drain pin', () => {
     setLevel(false);
     cpu.writeData(PORTD, 0x30);
     expect(cpu.readData(PIND)).toBe(0x30);
+  });
+
+  test('reads 0 where something outside holds it low', () => {
+    const { cpu } = port();
+    cpu.writeData(PORTD, 0xc0);
+    expect(cpu.readData(PIND)).toBe(0x44);
+  });
+
+  test('tells which pins are driven high', () => {
+    const { cpu, driven } = port();
+    cpu.writeData(DDRD, 0x20);
+    cpu.writeData(PORTD, 0x60);
+    cpu.writeData(PORTD, 0x40);
+    expect(driven).toEqual([0x20, 0x00]);
   });
 });

@@ -1,0 +1,103 @@
+#include "calendar.h"
+
+#include "clock.h"
+#include "frames.h"
+#include "report.h"
+#include "rtc.h"
+
+#define SYNC_PERIOD_MS 600000UL
+#define FAILURES_MAX 3U
+
+static enum rtc_state state;
+static uint8_t failures;
+
+/* `base_utc` began at `base_ms`; 0 when unknown. */
+static uint32_t base_utc;
+static uint32_t base_ms;
+
+/* The chip tells whole seconds only: it is watched until one begins. */
+static bool is_watching;
+static uint32_t watched;
+static uint32_t sync_at;
+static bool was_set;
+
+static void begin_sync(uint32_t now) {
+    /* Without a chip the crystal goes on from what the host said. */
+    uint32_t seconds = base_utc == 0UL ? 0UL : (now - base_ms) / 1000UL;
+    base_utc += seconds;
+    base_ms += seconds * 1000UL;
+    is_watching = state == RTC_RUNNING;
+    sync_at = now + SYNC_PERIOD_MS;
+}
+
+void calendar_init(void) {
+    uint32_t now = clock_ms();
+    state = rtc_read(&watched);
+    if (state == RTC_RUNNING) {
+        base_utc = watched;
+        base_ms = now;
+    }
+    begin_sync(now);
+}
+
+/* One answer that is wrong may be noise. */
+static void note(enum rtc_state seen) {
+    if (seen != RTC_ABSENT) {
+        failures = 0;
+        state = seen;
+    } else if (state != RTC_ABSENT && ++failures >= FAILURES_MAX) {
+        state = RTC_ABSENT;
+        report_warning(WARNING_CLOCK_LOST, 0);
+    }
+}
+
+void calendar_step(void) {
+    uint32_t now = clock_ms();
+    uint32_t utc;
+    if (!is_watching && !clock_due(now, sync_at)) return;
+    enum rtc_state seen = rtc_read(&utc);
+    note(seen);
+    if (seen != RTC_RUNNING) {
+        begin_sync(now);
+        is_watching = false;
+        return;
+    }
+    if (!is_watching) {
+        watched = utc;
+        begin_sync(now);
+    } else if (utc != watched) {
+        base_utc = utc;
+        base_ms = now;
+        is_watching = false;
+    }
+}
+
+char calendar_state(void) {
+    if (state == RTC_RUNNING) return CLOCK_RUNNING;
+    return state == RTC_STOPPED ? CLOCK_STOPPED : CLOCK_ABSENT;
+}
+
+uint32_t calendar_utc(uint32_t at_ms) {
+    int32_t since = (int32_t)(at_ms - base_ms);
+    if (base_utc == 0UL) return 0;
+    if (since < 0) return base_utc - (uint32_t)(999L - since) / 1000UL;
+    return base_utc + (uint32_t)since / 1000UL;
+}
+
+bool calendar_set(uint32_t utc, uint32_t at_ms) {
+    bool taken = rtc_set(utc);
+    base_utc = utc;
+    base_ms = at_ms;
+    failures = 0;
+    state = taken ? RTC_RUNNING : RTC_ABSENT;
+    is_watching = false;
+    sync_at = at_ms + SYNC_PERIOD_MS;
+    was_set = true;
+    return taken;
+}
+
+bool calendar_take_set(void) {
+    bool was = was_set;
+    was_set = false;
+    return was;
+}
