@@ -85,23 +85,27 @@ static bool is_same_page(const struct page *a, const struct page *b) {
 }
 
 /* Gives the page a place in the memory: its own if it is later than all that are there, or the newest of them. */
-static void adopt(struct page *page, const struct page *found) {
+static void adopt(struct page *page, struct page *found) {
     if (!page_is_whole(page)) return;
-    if (page->number <= newest && !is_same_page(page, found)) page->number = newest + 1U;
+    bool is_found = is_same_page(page, found);
+    if (page->number <= newest && !is_found) page->number = newest + 1U;
     newest = page->number;
     page_seal(page);
     (void)memory_write_page(address_of(home_of(newest)), page);
+    if (!is_found) return;
+    *found = *page; /* which went on in RAM from the copy that was found */
+    mount.best_place = home_of(newest);
 }
 
 /* What RAM kept while there was no memory, the older first. */
-static void adopt_ram_pages(const struct page *found) {
+static void adopt_ram_pages(struct page *found) {
     uint8_t first = ram_pages[0].number < ram_pages[1].number ? 0U : 1U;
     for (uint8_t i = 0; i < RAM_PAGES; i++) adopt(&ram_pages[(first + i) % RAM_PAGES], found);
     forget_ram_pages();
 }
 
 /* The memory is read: what it lacks of the page in RAM is added, and the newest page ends at its own place. */
-static void mounted(const struct page *found) {
+static void mounted(struct page *found) {
     bool is_longer = false;
     store = LOG_STORE_MEMORY;
     if (found->number > newest) newest = found->number;
