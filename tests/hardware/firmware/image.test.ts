@@ -18,6 +18,7 @@ test('`make` builds the committed image byte for byte, of the size the README te
   expect(hex).toBe(committedHex());
   const told = /It takes (\d+) of 32768 bytes of flash, (\d+) of 2048 bytes of RAM/.exec(read('README.md'));
   expect(told?.slice(1).map(Number)).toEqual([flashBytes, ramBytes]);
+  expect(flashBytes).toBeLessThanOrEqual(20 * 1024);
 });
 
 test('`make` builds other bytes from other settings (negative control)', ({ skip }) => {

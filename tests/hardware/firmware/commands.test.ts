@@ -1,0 +1,137 @@
+import { describe, expect, test } from 'vitest';
+import { ClockChip } from '../../../src/emulator/clockChip.js';
+import { SerialMemory } from '../../../src/emulator/serialMemory.js';
+import { seededChance } from '../../../src/units/clock.js';
+import { Bench, command, manyRoms, ROMS } from '../../emulator/bench.js';
+import { build, WHY_NO_BUILD } from './build.js';
+
+const ROM = ROMS[0].replaceAll('-', '');
+const UTC = 1_790_000_000;
+const desk = () =>
+  new Bench({
+    probes: [{ rom: ROMS[0], celsius: 20 }],
+    memory: new SerialMemory(),
+    clock: new ClockChip({ utcSeconds: UTC }),
+    hostListens: false,
+  }).run(5000);
+const settings = (bench: Bench) => {
+  const from = bench.lines.length;
+  bench.ask('T');
+  bench.run(bench.board.ms + 500);
+  return bench.lines
+    .slice(from)
+    .filter(({ kind }) => kind === 'T' || kind === 'E')
+    .map(({ fields }) => fields.join());
+};
+
+test('commands are kept, read back and survive a power cut', () => {
+  const bench = desk();
+  expect(bench.ask('P', '0C', '19')).toEqual(['K']);
+  expect(bench.ask('L', '03', ROM, '00F8', '0280')).toEqual(['K']);
+  expect(bench.ask('D', '03', '6AB20000')).toEqual(['K']);
+  const kept = ['0C,19,01', `03,${ROM},00F8,0280,6AB20000`];
+  expect(settings(bench)).toEqual(kept);
+  bench.board.reset('power-on');
+  bench.run(bench.board.ms + 3000);
+  expect(settings(bench)).toEqual(kept);
+});
+
+test.each([
+  ['P', ['09', '14'], 'R'],
+  ['P', ['0A', '1A'], 'R'],
+  ['P', ['0A'], 'F'],
+  ['L', ['11', ROM, '8000', '8000'], 'R'],
+  ['L', ['01', `${ROM.slice(0, -1)}0`, '8000', '8000'], 'R'],
+  ['L', ['01', ROM, '0280', '00F8'], 'R'],
+  ['D', ['02', '6AB20000'], 'N'],
+  ['K', ['FFFFFF'], 'N'],
+  ['X', [], 'U'],
+] as const)('%s %s is answered %s and changes nothing', (letter, fields, result) => {
+  const bench = desk();
+  expect(bench.ask(letter, ...fields)).toEqual([result]);
+  expect(settings(bench)).toEqual(['0A,14,00']);
+});
+
+test('100,000 random and mutated bytes: no hang, no reset, settings unchanged', () => {
+  const bench = desk();
+  const chance = seededChance(5);
+  const below = (limit: number) => Math.floor(chance.uniform() * limit);
+  for (let sent = 0; sent < 100_000; ) {
+    let text: string;
+    if (below(2) === 0) text = String.fromCharCode(...Array.from({ length: 40 }, () => below(256)));
+    else {
+      const good = command('L', below(256), '01', ROM, '0010', '0020');
+      const at = 1 + below(good.length - 3);
+      text =
+        good.slice(0, at) + String.fromCharCode(good.charCodeAt(at) ^ (1 << below(7))) + good.slice(at + 1);
+    }
+    bench.hear(text);
+    sent += text.length;
+  }
+  bench.hear('\n').run(bench.board.ms + 1000);
+  expect(bench.of('B').filter(({ sequence }) => sequence === 0)).toHaveLength(1);
+  // Most of it was heard, and refused.
+  expect(bench.of('A').length).toBeGreaterThan(500);
+  expect(settings(bench)).toEqual(['0A,14,00']);
+});
+
+describe('the button', () => {
+  test('stamps a mark with the time of a short press, kept over a power cut, and mutes when held', () => {
+    const bench = desk();
+    expect(bench.ask('L', '02', ROM, '0180', '8000')).toEqual(['K']);
+    bench.run(50_000);
+    expect(bench.of('Y').at(-1)?.fields).toEqual(['0002', '0000', '0']);
+    expect(bench.outputs.some(({ toneHz }) => (toneHz ?? 0) > 2000)).toBe(true);
+    bench.board.press(true);
+    bench.run(bench.board.ms + 120).board.press(false);
+    bench.run(bench.board.ms + 500);
+    const [mark] = bench.of('M');
+    expect(Math.abs(Number.parseInt(mark?.fields[3] ?? '', 16) - (UTC + 50))).toBeLessThanOrEqual(1);
+    bench.board.press(true);
+    bench.run(bench.board.ms + 1500).board.press(false);
+    bench.run(bench.board.ms + 500);
+    expect(bench.of('Y').at(-1)?.fields).toEqual(['0002', '0000', '1']);
+    expect(bench.of('M')).toHaveLength(1);
+    bench.board.reset('power-on');
+    bench.run(bench.board.ms + 3000);
+    expect(bench.ask('M')).toEqual(['K', '01']);
+    bench.run(bench.board.ms + 500);
+    expect(bench.of('M').at(-1)?.fields).toEqual(mark?.fields);
+  });
+});
+
+test('the clock is set, and a stopped oscillator is believed', () => {
+  const clock = new ClockChip({ utcSeconds: UTC, hadStopped: true });
+  const bench = new Bench({ probes: [], clock, hostListens: false }).run(2000);
+  expect(bench.of('C')[0]?.fields).toEqual(['S', '00000000']);
+  expect(bench.ask('C', UTC.toString(16).toUpperCase())).toEqual(['K', 'R']);
+  expect(Math.abs(clock.utcAt(bench.board.ms * 1000) - UTC)).toBeLessThan(1);
+});
+
+test('awake at most 4 % at a period of 10 s with twelve probes', () => {
+  const bench = new Bench({ probes: manyRoms(12).map((rom) => ({ rom })), memory: new SerialMemory() }).run(
+    10_000,
+  );
+  const [ms, slept] = [bench.board.ms, bench.board.sleptMs];
+  bench.run(310_000);
+  const share = 1 - (bench.board.sleptMs - slept) / (bench.board.ms - ms);
+  expect(share).toBeGreaterThan(0.01);
+  expect(share).toBeLessThanOrEqual(0.04);
+});
+
+test('board time and sequence go on over their wraps', ({ skip }) => {
+  skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
+  const { hex } = build('START_MS=4294937250', 'START_SEQUENCE=65500');
+  const bench = new Bench({ hex, probes: [{ rom: ROMS[0] }] }).run(90_000);
+  expect(bench.scans().length).toBe(9);
+  expect(bench.lines.map(({ sequence }) => sequence)).toEqual(
+    bench.lines.map((_, at) => (65_500 + at) % 65_536),
+  );
+  expect(bench.lines.at(-1)?.boardMs).toBeLessThan(90_000);
+  expect(bench.of('H').length).toBeGreaterThan(85);
+});
+
+test('a second chip costs one header: the image builds for it', ({ skip }) => {
+  skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
+  expect(build('MCU=atmega2560').flashBytes).toBeLessThanOrEqual(20_480);
+});
