@@ -1,0 +1,210 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { LogStateEvent } from '../../src/carrier/events.js';
+import type { CrewAction } from '../../src/emulator/scenario.js';
+import { findScenario } from '../../src/emulator/scenarios/index.js';
+import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
+import { assignments, factsOf } from '../../src/logger/crew.js';
+import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import { between, later, minutes, seconds, utcMs } from '../../src/units/time.js';
+import { record } from '../../src/visit/record.js';
+import { ruleOn } from '../../src/visit/result.js';
+import { foldSeason } from '../../src/visit/season.js';
+import { playFlawlessly } from '../emulator/scenarios/flawless.js';
+import { Lockstep } from './lockstep.js';
+
+const scenario = findScenario('cold-morning')!;
+const vehicle = scenario.vehicle();
+const { carrier, slots, faults } = scenario.carriers[0]!;
+const roms = slots.map(({ rom }) => rom);
+const ALL = [utcMs(0), utcMs(Number.MAX_SAFE_INTEGER)] as const;
+const HOUR = minutes(60);
+const flawless = new Map(playFlawlessly(scenario).rulings.map(({ cup, ruling }) => [cup, ruling]));
+
+const bench = () =>
+  new Lockstep({
+    start: scenario.start,
+    roms,
+    temperature: (rom, ms) => vehicle.probe(rom, later(scenario.start, ms as never)),
+    faults: faults.map(({ rom, from, to }) => ({
+      kind: 'loose-lead' as const,
+      rom,
+      fromMs: between(scenario.start, from),
+      toMs: between(scenario.start, to),
+    })),
+  });
+const folders: string[] = [];
+function newStore(): Store {
+  const folder = mkdtempSync(join(tmpdir(), 'stillwarm-alone-'));
+  folders.push(folder);
+  return openStoreToWrite(join(folder, 'x.sqlite'), scenario.start);
+}
+afterAll(() => {
+  for (const folder of folders) rmSync(folder, { recursive: true, force: true });
+});
+
+/** What the crew did with cups, entered into a store. */
+function enter(store: Store, isWanted: (action: CrewAction) => boolean = () => true): void {
+  if (foldSeason(store.facts()).visits.size === 0) record(store, scenario.start, () => assignments(scenario));
+  for (const action of scenario.crew)
+    if (!['count', 'close-visit'].includes(action.does) && isWanted(action))
+      record(store, action.at, (season) => factsOf(action, season, store));
+}
+/** The rulings on the cups that only ever sat in this carrier, and those of a carrier without losses. */
+function rulings(store: Store): [string, string, string | undefined][] {
+  const season = foldSeason(store.facts());
+  return [...season.cups.values()]
+    .filter(({ places }) => places.every((place) => place.carrier === carrier))
+    .map((cup) => [
+      cup.cup,
+      ruleOn(store, season, cup, DEFAULT_RULES, scenario.end).ruling,
+      flawless.get(cup.cup),
+    ]);
+}
+
+const longestGap = (times: readonly { readonly utc: number }[]): number =>
+  Math.max(...times.slice(1).map(({ utc }, index) => utc - times[index]!.utc));
+
+describe('a day alone', () => {
+  const REBOOTS = [HOUR, HOUR * 2.3, HOUR * 7];
+  const EVENING = HOUR * 12;
+  let store: Store;
+  let log: LogStateEvent;
+  let caughtUp: boolean;
+  let took: number;
+  let whole: Lockstep;
+  beforeAll(async () => {
+    whole = bench();
+    store = newStore();
+    await whole.run(REBOOTS[0]!);
+    whole.board.reset('external');
+    await whole.run(REBOOTS[1]!);
+    whole.board.reset('power-on');
+    await whole.run(REBOOTS[2]!);
+    whole.board.reset('brown-out');
+    await whole.run(EVENING);
+    const { talk } = whole.plugIn(store, carrier, { reset: true, withOpenPage: true });
+    await whole.run(EVENING + minutes(5), () => talk.isCaughtUp());
+    caughtUp = talk.isCaughtUp();
+    took = whole.ms - EVENING;
+    // The host says that it is there every 20 s, and is told what the log holds.
+    await whole.run(whole.ms + seconds(25));
+    log = whole.heard.findLast((event) => event.kind === 'log-state')!;
+  }, 400_000);
+  afterAll(() => store.close());
+
+  it('is read within two minutes and acknowledged', () => {
+    expect(caughtUp).toBe(true);
+    expect(took).toBeLessThan(minutes(2));
+    expect(log.acknowledged).toBeGreaterThan(300);
+    expect(log.acknowledged).toBe(log.open - 1);
+    expect(store.brokenAt()).toBeNull();
+    expect(store.discards()).toEqual([]);
+  });
+
+  it('has every scan once, at its time', () => {
+    const begins = [0, ...REBOOTS, EVENING];
+    for (let boot = 1; boot <= 4; boot += 1) {
+      const own = store
+        .readings(roms[0]!, ...ALL)
+        .filter((reading) => reading.boot === boot && reading.scan > 1);
+      const [from, to] = [begins[boot - 1]!, begins[boot]!];
+      const numbers = own.map(({ scan }) => scan);
+      expect(new Set(numbers).size).toBe(numbers.length);
+      // The first scan of a boot is not logged; each further one is due 20 s after the one before.
+      expect(numbers).toEqual(numbers.map((_, index) => index + 2));
+      const lastMs = own.at(-1)!.boardMs;
+      expect(to - from - lastMs).toBeLessThan(20_000 + 2000);
+      for (const { boardMs, utc } of own)
+        expect(Math.abs(utc - (scenario.start + from + boardMs))).toBeLessThan(2000);
+    }
+    const scans = new Set(store.readings(roms[0]!, ...ALL).map(({ boot, scan }) => `${boot} ${scan}`));
+    expect(scans.size).toBeGreaterThan(12 * 180 - 12);
+  });
+
+  it('is told as four boots proven by the clock', () => {
+    const read = new Map(
+      store.facts().flatMap(({ fact }) => (fact.type === 'boot-read' ? [[fact.boot, fact] as const] : [])),
+    );
+    expect([...read.values()].map(({ boot, resetCause, provenBy }) => [boot, resetCause, provenBy])).toEqual([
+      [1, 'power-on', 'clock'],
+      [2, 'external', 'clock'],
+      [3, 'power-on', 'clock'],
+      [4, 'brown-out', 'clock'],
+    ]);
+  });
+
+  it('comes to the rulings of a carrier that was watched', () => {
+    enter(store);
+    const compared = rulings(store);
+    expect(compared.length).toBeGreaterThanOrEqual(9);
+    for (const [cup, mine, theirs] of compared) expect([cup, mine]).toEqual([cup, theirs]);
+  });
+});
+
+describe('a cup that was seated', () => {
+  it('gives the board its limits and when it is due, and takes them away when it is turned', async () => {
+    const store = newStore();
+    const { board, plugged } = { board: bench(), plugged: { reset: false, withOpenPage: false } };
+    const settings = () => {
+      const from = board.heard.findLastIndex(({ kind }) => kind === 'settings');
+      return board.heard.slice(from).filter((event) => event.kind === 'slot-setting');
+    };
+    board.plugIn(store, carrier, plugged);
+    await board.run(minutes(1));
+    enter(store, (action) => action.at <= scenario.crew.find(({ does }) => does === 'turn')!.at - 1000);
+    await board.run(minutes(2));
+    board.plugIn(store, carrier, plugged);
+    await board.run(minutes(3));
+    const season = foldSeason(store.facts());
+    const seated = [...season.cups.values()].filter(({ places }) => places.at(-1)?.carrier === carrier);
+    expect(settings()).toHaveLength(seated.length);
+    for (const { slot, rom, cold, hot, due } of settings()) {
+      const cup = seated.find(({ places }) => places.at(-1)!.slot === slot)!;
+      expect([rom, cold, hot]).toEqual([roms[slot - 1], 249, 640]);
+      expect(Math.abs(due! - cup.load - HOUR * 3)).toBeLessThanOrEqual(500);
+    }
+    enter(store, ({ does }) => does === 'turn');
+    await board.run(minutes(4));
+    board.plugIn(store, carrier, plugged);
+    await board.run(minutes(5));
+    expect(settings()).toEqual([]);
+    store.close();
+  });
+});
+
+describe('a data cable that comes off', () => {
+  it('changes no ruling: out for 2, 5, 30 and 120 min, the board reset at each reopening', async () => {
+    const store = newStore();
+    const cut = bench();
+    const outages = [
+      [minutes(10), minutes(2)],
+      [minutes(20), minutes(5)],
+      [minutes(40), minutes(30)],
+      [minutes(90), minutes(120)],
+    ] as const;
+    let host = cut.plugIn(store, carrier, { reset: false, withOpenPage: false });
+    for (const [from, length] of outages) {
+      await cut.run(from);
+      cut.unplug();
+      await cut.run(from + length);
+      host = cut.plugIn(store, carrier, { reset: true, withOpenPage: false });
+    }
+    await cut.run(between(scenario.start, scenario.end), () => false);
+    expect(host.talk.isCaughtUp()).toBe(true);
+    enter(store);
+    const times = store.readings(roms[1]!, ...ALL).filter(({ status }) => status === 'ok');
+    expect(longestGap(times)).toBeLessThanOrEqual(seconds(60));
+    // Without the log this would be the longest outage (negative control).
+    const live = new Set(
+      cut.heard.flatMap((event) => (event.kind === 'scan' ? [`${event.bootCount} ${event.scan}`] : [])),
+    );
+    expect(longestGap(times.filter(({ boot, scan }) => live.has(`${boot} ${scan}`)))).toBeGreaterThan(
+      minutes(119),
+    );
+    for (const [cup, mine, theirs] of rulings(store)) expect([cup, mine]).toEqual([cup, theirs]);
+    store.close();
+  }, 300_000);
+});
