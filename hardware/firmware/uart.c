@@ -26,7 +26,8 @@ ISR(UART_RX_VECTOR) {
     if (next == received_out) return;
     received[received_in] = byte;
     received_in = next;
-    if (byte == '\n') clock_wake();
+    /* Noise has no line end, and must not fill the ring while the loop sleeps. */
+    if (byte == '\n' || next % (RECEIVED_MAX / 2U) == 0U) clock_wake();
 }
 
 ISR(UART_UDRE_VECTOR) {
