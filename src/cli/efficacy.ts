@@ -60,10 +60,8 @@ export function parseRecovery(text: string): Recovery {
   );
 }
 
-const BIASES = [
-  'Raw: not corrected for survivors that the wash missed, nor for mites that would have fallen',
-  'without a strip. Both make the product look better than it is.',
-].join('\n');
+const BIASES =
+  'Raw: not corrected for survivors that the wash missed, nor for mites that would have fallen without a strip. Both make the product look better than it is.';
 
 /** A report for people: some lines for each yard and arm, then what was not corrected. Ends with a line end. */
 export function efficacyInWords(report: EfficacyReport, line: number): string {
@@ -127,7 +125,7 @@ const percentTenths = (share: number): string => `${(share * 100).toFixed(1)} %`
 
 function furtherCups({ interval, moreCups }: YardEntry): string {
   if (interval === null) return 'too little to say how many further cups would decide';
-  if (moreCups === 0) return 'decided';
+  if (moreCups === 0) return 'no further cups needed for this verdict';
   if (moreCups === null) return 'no number of further cups up to 100 promises a decision';
   return `${moreCups} more ${moreCups === 1 ? 'cup' : 'cups'} would decide with a chance of 80 %`;
 }

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { wrapped } from '../../src/cli/resultInWords.js';
+import { wrapped } from '../../src/cli/wrapped.js';
 
 describe('wrapped()', () => {
   it('breaks between words and indents what follows', () => {
