@@ -1,9 +1,12 @@
 import { EmulatedBoard } from '../../emulator/board.js';
+import { ClockChip } from '../../emulator/clockChip.js';
+import { I2cBus } from '../../emulator/i2cBus.js';
 import { loadImage } from '../../emulator/image.js';
 import { OneWireBus } from '../../emulator/oneWireBus.js';
 import type { Scenario, ScenarioCarrier } from '../../emulator/scenario.js';
+import { SerialMemory } from '../../emulator/serialMemory.js';
 import { Thermometer } from '../../emulator/thermometer.js';
-import { durationMs, later } from '../../units/time.js';
+import { durationMs, later, MS_PER_SECOND } from '../../units/time.js';
 import { encodeCommand } from '../wire/command.js';
 import { firmwareImage } from './firmwareImage.js';
 
@@ -57,6 +60,9 @@ export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier): Sce
   const board = new EmulatedBoard({
     image: loadImage(firmwareImage()),
     bus,
+    i2c: new I2cBus({
+      chips: [new SerialMemory(), new ClockChip({ utcSeconds: Math.floor(scenario.start / MS_PER_SECOND) })],
+    }),
     // Each carrier's board wakes with other SRAM, which is where its id comes from.
     sramSeed: scenario.carriers.indexOf(carrier) + 1,
     onByte: (byte, atMs) => {
