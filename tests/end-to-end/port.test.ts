@@ -121,6 +121,7 @@ describe.skipIf(whyNot('socat'))(`log on a serial port ${whyNot('socat') ?? ''}`
         'store-created',
         'board-bound',
         'board-booted',
+        'clock-compared',
         'probes-found',
       ]);
       expect(opened.logger()).toBeNull();
