@@ -83,8 +83,11 @@ function clock(said: Heard<'clock'> | undefined): TestRow {
 }
 
 function rate(beats: readonly Heard<'heartbeat'>[]): TestRow {
-  const first = beats[0];
-  const last = beats.findLast(({ bootCount }) => bootCount === first?.bootCount);
+  // A busy computer hears late but never early: of the first and of the last third, the least delayed counts.
+  const same = beats.filter(({ bootCount }) => bootCount === beats[0]?.bootCount);
+  const third = Math.max(1, Math.floor(same.length / 3));
+  const first = leastDelayed(same.slice(0, third));
+  const last = leastDelayed(same.slice(-third));
   const elapsed = first && last ? last.arrival.monotonic - first.arrival.monotonic : 0;
   if (!first || !last || elapsed <= 0) return { what: 'counter', found: 'no heartbeat', passed: false };
   const ppm = ((last.boardMs - first.boardMs) / elapsed - 1) * 1_000_000;
@@ -94,6 +97,14 @@ function rate(beats: readonly Heard<'heartbeat'>[]): TestRow {
     found: `${ppm.toFixed(0)} ppm, give or take ${within.toFixed(0)}`,
     passed: Math.abs(ppm) - within <= RATE_PPM_MAX,
   };
+}
+
+function leastDelayed(beats: readonly Heard<'heartbeat'>[]): Heard<'heartbeat'> | undefined {
+  const delay = ({ arrival, boardMs }: Heard<'heartbeat'>) => arrival.monotonic - boardMs;
+  return beats.reduce<Heard<'heartbeat'> | undefined>(
+    (least, beat) => (least === undefined || delay(beat) < delay(least) ? beat : least),
+    undefined,
+  );
 }
 
 function lines(heard: readonly CarrierEvent[]): TestRow {
