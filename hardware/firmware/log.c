@@ -103,7 +103,7 @@ static void put_table(uint32_t scan, uint8_t first) {
     payload[CLOCK] = (uint8_t)calendar_state();
     payload[RESET_CAUSE] = (uint8_t)boot_reset_cause();
     payload[PROTOCOL] = PROTOCOL_VERSION;
-    for (uint8_t i = first; i < probes_count() && ring_page.period < LOG_ROMS_PER_PAGE; i++, ring_page.period++)
+    for (uint8_t i = first; i < probes_count() && ring_page.rhythm < LOG_ROMS_PER_PAGE; i++, ring_page.rhythm++)
         memcpy(&payload[ROMS + (i - first) * ROM_BYTES], probes_rom(i), ROM_BYTES);
     finish();
 }
@@ -130,9 +130,9 @@ static void pack(uint8_t *into, const struct thermometer_reading *readings) {
 /* The scan keeps the rhythm of the open page, and there is room. */
 static bool continues(uint32_t scan, uint32_t started_ms) {
     uint8_t bytes = page_scan_bytes(probes_count());
-    uint32_t expected_ms = ring_page.ms + (uint32_t)ring_page.scans * ring_page.period * 1000UL;
+    uint32_t expected_ms = ring_page.ms + (uint32_t)ring_page.scans * page_period(&ring_page) * 1000UL;
     int32_t late_ms = (int32_t)(started_ms - expected_ms);
-    return is_open && ring_page.table == probes_table() && ring_page.period == scanner_period() &&
+    return is_open && ring_page.table == probes_table() && page_period(&ring_page) == scanner_period() &&
            ring_page.scan + ring_page.scans == (__uint24)scan && late_ms <= JITTER_MS && late_ms >= -JITTER_MS &&
            (uint16_t)(ring_page.scans + 1U) * bytes <= PAGE_PAYLOAD_BYTES;
 }
@@ -150,7 +150,7 @@ static void begin_scans(uint32_t scan, uint32_t started_ms) {
         needs_table = false;
     }
     begin(LOG_KIND_SCANS, scan, started_ms);
-    ring_page.period = scanner_period();
+    ring_page.rhythm = page_rhythm(scanner_period(), calendar_state() == CLOCK_RUNNING ? calendar_utc(started_ms) : 0UL);
     is_open = true;
 }
 

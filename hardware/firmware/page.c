@@ -35,7 +35,7 @@ bool page_is_whole(const struct page *page) {
 
 bool page_header_is_plausible(const struct page *page) {
     if (page->number == 0U || page_probes(page) > PROBES_MAX) return false;
-    if (page_kind(page) == LOG_KIND_TABLE) return page->period <= LOG_ROMS_PER_PAGE;
+    if (page_kind(page) == LOG_KIND_TABLE) return page->rhythm <= LOG_ROMS_PER_PAGE;
     return page_kind(page) == LOG_KIND_SCANS && page_probes(page) > 0U && page->scans > 0U &&
            page->scans <= PAGE_PAYLOAD_BYTES / page_scan_bytes(page_probes(page));
 }
@@ -46,6 +46,15 @@ uint8_t page_probes(const struct page *page) {
 
 uint8_t page_kind(const struct page *page) {
     return page->kind_and_probes >> PAGE_KIND_SHIFT;
+}
+
+uint8_t page_rhythm(uint8_t period, uint32_t utc) {
+    uint8_t second = utc == 0UL ? 0U : (uint8_t)(utc % LOG_SECOND_MODULUS) + 1U;
+    return (uint8_t)(second << 4) | (uint8_t)(period - PERIOD_SECONDS_MIN);
+}
+
+uint8_t page_period(const struct page *page) {
+    return (page->rhythm & 0x0FU) + PERIOD_SECONDS_MIN;
 }
 
 uint8_t page_scan_bytes(uint8_t probes) {

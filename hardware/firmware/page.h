@@ -17,7 +17,7 @@ struct page {
     __uint24 scan;
     uint8_t table;
     uint8_t scans;  /* scans page: how many; table page: index of the first ROM */
-    uint8_t period; /* scans page: seconds; table page: how many ROMs */
+    uint8_t rhythm; /* scans page: period and second, see page_rhythm(); table page: how many ROMs */
     uint8_t payload[LOG_PAGE_BYTES - LOG_HEADER_BYTES];
 } __attribute__((packed));
 
@@ -40,6 +40,10 @@ bool page_header_is_plausible(const struct page *page);
 
 uint8_t page_probes(const struct page *page);
 uint8_t page_kind(const struct page *page);
+
+/* Seconds from scan to scan, and the clock's second at the first scan (0 for none). */
+uint8_t page_rhythm(uint8_t period, uint32_t utc);
+uint8_t page_period(const struct page *page);
 
 /* Bytes of one scan of so many probes: 12 bits each. */
 uint8_t page_scan_bytes(uint8_t probes);

@@ -69,6 +69,7 @@ export function framesHeader(): string {
     }),
     ...numbers({
       LOG_ROMS_PER_PAGE: frames.LOG_ROMS_PER_PAGE,
+      LOG_SECOND_MODULUS: frames.LOG_SECOND_MODULUS,
       LOG_STATUS: frames.LOG_STATUS,
       MARKS_MAX: frames.MARKS_MAX,
     }),

@@ -116,6 +116,11 @@ export const LOG_PART_BYTES = 32;
 /** The table page's ROM ids begin here, at most LOG_ROMS_PER_PAGE of them. */
 export const LOG_ROMS_OFFSET = 31;
 export const LOG_ROMS_PER_PAGE = 12;
+/**
+ * On a scans page: the board's clock at its first scan, Unix seconds modulo this, plus one, in the four high bits of the byte
+ * whose low bits hold the period less PERIOD_SECONDS_MIN; 0 when no clock runs.
+ */
+export const LOG_SECOND_MODULUS = 15;
 /** In the three high bits of a page's byte 7. */
 export const LOG_KINDS = { table: 0, scans: 1 } as const;
 /** A 12-bit value of this and a status letter: a reading that is not `ok`. No thermometer counts so low. */

@@ -11,6 +11,7 @@ import {
   LOG_ROMS_OFFSET,
   LOG_ROMS_PER_PAGE,
   LOG_STATUS,
+  PERIOD_SECONDS_MIN,
   PROBE_STATUSES,
   PROBES_MAX,
   RESET_CAUSES,
@@ -31,6 +32,8 @@ interface PageHead {
 export interface ScansPage extends PageHead {
   readonly kind: 'scans';
   readonly scans: readonly LoggedScan[];
+  /** The board's clock at the first scan, Unix seconds modulo LOG_SECOND_MODULUS; null when it did not run. */
+  readonly second: number | null;
 }
 
 export interface LoggedScan {
@@ -101,12 +104,14 @@ export function readPage(bytes: Uint8Array): ScansPage | TablePage | null {
 function scansPage(head: PageHead, bytes: Uint8Array): ScansPage | null {
   const first = { boardMs: littleEndian(bytes, 10, 4), scan: littleEndian(bytes, 14, 3) };
   const count = bytes[18] ?? 0;
-  const periodMs = (bytes[19] ?? 0) * 1000;
+  const rhythm = bytes[19] ?? 0;
+  const periodMs = (PERIOD_SECONDS_MIN + (rhythm & 0x0f)) * 1000;
   const scanBytes = Math.ceil((head.probes * VALUE_BITS) / 8);
   if (head.probes === 0 || LOG_HEADER_BYTES + count * scanBytes > LOG_PAGE_BYTES) return null;
   return {
     kind: 'scans',
     ...head,
+    second: rhythm >> 4 === 0 ? null : (rhythm >> 4) - 1,
     scans: Array.from({ length: count }, (_, index) => {
       const start = LOG_HEADER_BYTES + index * scanBytes;
       return {

@@ -9,6 +9,8 @@ export interface ScansSpec {
   readonly firstMs: number;
   readonly firstScan: number;
   readonly periodSeconds: number;
+  /** The clock's second at the first scan, modulo 15; absent when no clock runs. */
+  readonly second?: number;
   /** One row a scan: sixteenths, or the letter of a status. */
   readonly scans: readonly (readonly (number | string)[])[];
 }
@@ -44,7 +46,7 @@ export function scansPage(spec: ScansSpec): Uint8Array {
   put(page, 14, 3, spec.firstScan);
   page[17] = spec.table;
   page[18] = spec.scans.length;
-  page[19] = spec.periodSeconds;
+  page[19] = (spec.periodSeconds - 10) | ((spec.second === undefined ? 0 : spec.second + 1) << 4);
   let bits = '';
   const rows: string[] = [];
   for (const scan of spec.scans) {

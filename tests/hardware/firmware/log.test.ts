@@ -41,7 +41,7 @@ function scansOf(page: Uint8Array): LoggedScan[] {
     return {
       boot: view.getUint16(8, true),
       scan: view.getUint16(14, true) + index,
-      ms: view.getUint32(10, true) + index * page[19]! * 1000,
+      ms: view.getUint32(10, true) + index * (10 + (page[19]! & 15)) * 1000,
       values: Array.from(
         { length: count },
         (_, at) => (nibbles[at * 3]! << 8) | (nibbles[at * 3 + 1]! << 4) | nibbles[at * 3 + 2]!,
