@@ -1,18 +1,10 @@
 import { type BoardMs, type DurationMs, durationMs, type UtcMs, utcMs } from '../units/time.js';
+import { bestPace, measuredPace, type Pace, type TimePair } from './pace.js';
 
 /**
- * Where the boots of a board that logged alone lie in UTC, and how well that is proven. Pure. A boot's counter is
- * the ruler; what ties it to UTC is evidence: a host that listened, the board's own clock chip, or the boots
- * before and after it, between which it must fit.
+ * What ties a boot of a board that logged alone to UTC. Its counter is the ruler; the evidence is a host that listened, the
+ * board's own clock chip, or the boots before and after it, between which it must fit.
  */
-export interface TimePair {
-  readonly boardMs: BoardMs;
-  readonly utc: UtcMs;
-  /** How far `utc` may be wrong, either way. */
-  readonly within: DurationMs;
-  readonly by: 'host' | 'clock';
-}
-
 export interface BootEvidence {
   readonly boot: number;
   /** Believed pairs, in any order. */
@@ -29,37 +21,44 @@ export interface Placement {
 
 /** A reading further from its true time than this is no observation. */
 export const PROVEN_WITHIN: DurationMs = durationMs(2000);
-/** How far a board's counter may run off, parts per million, until it has been measured: a quartz crystal. */
-export const RATE_PPM = 30;
 
 /**
  * Places the boots of one board. Those that nothing proves are absent from what is returned.
  *
  * @param boots in the order in which the board ran them
  * @param end the last boot ended before this instant
+ * @param known the board's pace as its other boots have shown it
  */
-export function placeBoots(boots: readonly BootEvidence[], end: UtcMs): ReadonlyMap<number, Placement> {
+export function placeBoots(
+  boots: readonly BootEvidence[],
+  end: UtcMs,
+  known: Pace = bestPace([]),
+): ReadonlyMap<number, Placement> {
+  const pace = [known, bestPace(boots.map(({ pairs }) => pairs))].reduce((a, b) =>
+    b.within < a.within ? b : a,
+  );
   const placed = new Map<number, Placement>();
   for (const { boot, pairs } of boots) {
-    const placement = byPairs(pairs);
+    const placement = byPairs(pairs, pace);
     if (placement !== null) placed.set(boot, placement);
   }
   for (const boot of contradicted(boots, placed)) placed.delete(boot);
-  for (const run of unplacedRuns(boots, placed)) betweenNeighbours(run, end, placed);
+  for (const run of unplacedRuns(boots, placed)) betweenNeighbours(run, end, pace, placed);
   return placed;
 }
 
-function byPairs(pairs: readonly TimePair[]): Placement | null {
+function byPairs(pairs: readonly TimePair[], usual: Pace): Placement | null {
   const sorted = [...pairs].sort((a, b) => a.boardMs - b.boardMs);
   const first = sorted[0];
   const last = sorted.at(-1);
   if (first === undefined || last === undefined) return null;
-  const rate = measuredRate(first, last);
+  const measured = measuredPace(pairs);
+  const pace = measured.within < usual.within ? measured : usual;
   const from = (pair: TimePair, at: BoardMs) => {
     const elapsed = at - pair.boardMs;
     return {
-      utc: utcMs(Math.round(pair.utc + elapsed * rate.rate)),
-      within: durationMs(pair.within + Math.abs(elapsed) * rate.within),
+      utc: utcMs(Math.round(pair.utc + elapsed * pace.rate)),
+      within: durationMs(pair.within + Math.abs(elapsed) * pace.within),
     };
   };
   return {
@@ -76,14 +75,6 @@ function byPairs(pairs: readonly TimePair[]): Placement | null {
       };
     },
   };
-}
-
-/** UTC per board time, and how far that may be wrong: measured where the pairs measure it better than the crystal. */
-function measuredRate(first: TimePair, last: TimePair): { readonly rate: number; readonly within: number } {
-  const assumed = RATE_PPM / 1_000_000;
-  const elapsed = last.boardMs - first.boardMs;
-  const within = elapsed > 0 ? (first.within + last.within) / elapsed : Number.POSITIVE_INFINITY;
-  return within < assumed ? { rate: (last.utc - first.utc) / elapsed, within } : { rate: 1, within: assumed };
 }
 
 /**
@@ -126,12 +117,17 @@ function unplacedRuns(boots: readonly BootEvidence[], placed: ReadonlyMap<number
 }
 
 /** Boots that fill the time between their neighbours to within what a proof may leave open. */
-function betweenNeighbours({ before, boots, after }: Run, end: UtcMs, placed: Map<number, Placement>): void {
+function betweenNeighbours(
+  { before, boots, after }: Run,
+  end: UtcMs,
+  { rate }: Pace,
+  placed: Map<number, Placement>,
+): void {
   if (before === null) return;
   const start = placed.get(before.boot)!.at(before.lastMs);
   const stop =
     after === null ? { utc: end, within: durationMs(0) } : placed.get(after.boot)!.at(0 as BoardMs);
-  const length = boots.reduce((sum, { lastMs }) => sum + lastMs, 0);
+  const length = boots.reduce((sum, { lastMs }) => sum + lastMs * rate, 0);
   const slack = stop.utc - start.utc - length;
   const within = durationMs(Math.abs(slack) / 2 + Math.max(start.within, stop.within));
   if (within > PROVEN_WITHIN) return;
@@ -140,8 +136,8 @@ function betweenNeighbours({ before, boots, after }: Run, end: UtcMs, placed: Ma
     const from = zero;
     placed.set(boot, {
       provenBy: 'neighbours',
-      at: (boardMs) => ({ utc: utcMs(Math.round(from + boardMs)), within }),
+      at: (boardMs) => ({ utc: utcMs(Math.round(from + boardMs * rate)), within }),
     });
-    zero += lastMs;
+    zero += lastMs * rate;
   }
 }

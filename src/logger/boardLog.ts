@@ -1,12 +1,9 @@
 import type { MarkEvent } from '../carrier/events.js';
+import { LOG_SECOND_MODULUS } from '../carrier/wire/frames.js';
 import { readPage, type ScansPage, type TablePage } from '../carrier/wire/logPage.js';
-import {
-  type BootEvidence,
-  type Placement,
-  PROVEN_WITHIN,
-  placeBoots,
-  type TimePair,
-} from '../exposure/bootPlacement.js';
+import { type BootEvidence, type Placement, PROVEN_WITHIN, placeBoots } from '../exposure/bootPlacement.js';
+import { pairsOfSeconds } from '../exposure/clockSeconds.js';
+import { bestPace, type TimePair } from '../exposure/pace.js';
 import type { Fact } from '../store/facts.js';
 import { UNPLACED } from '../store/logShelf.js';
 import type { Store, StoredReading } from '../store/store.js';
@@ -38,6 +35,8 @@ const HOST_WITHIN = durationMs(200);
 /** The board tells the second that has begun, and may notice a new one late while it scans. */
 export const WITHIN_SECOND = durationMs(500);
 const CLOCK_WITHIN = durationMs(700);
+/** The same of a page's second, which is told from the counter when the last comparison was up to a minute ago. */
+const SECOND_WITHIN = durationMs(1000);
 
 /** Reads the pages that a store keeps of boards into readings, once each, at the times that can be proven. */
 export interface BoardLog {
@@ -61,7 +60,8 @@ export function boardLog(store: Store): BoardLog {
       const evidence = order.map((boot) =>
         evidenceOf(store, history, board, boot, logs.get(boot) ?? null, live, marks),
       );
-      const placements = placeBoots(evidence, now);
+      const heard = store.bootsOf(board).map((boot) => heardPairs(store, board, boot));
+      const placements = placeBoots(evidence, now, bestPace(heard));
       let taken = NOTHING_TAKEN;
       for (const [boot, log] of logs) {
         const guess = guessFor(evidence, placements, boot, log, now);
@@ -106,6 +106,16 @@ function neighbourhood(all: readonly number[], wanted: ReadonlySet<number>): num
   );
 }
 
+const hostPair = (at: BoardMs, utc: UtcMs): TimePair => ({
+  boardMs: at,
+  utc,
+  within: HOST_WITHIN,
+  by: 'host',
+});
+
+const heardPairs = (store: Store, board: BoardId, boot: number): TimePair[] =>
+  store.heardEnds(board, boot).map(({ boardMs: at, utc }) => hostPair(at, utc));
+
 function evidenceOf(
   store: Store,
   history: BoardHistory,
@@ -115,13 +125,12 @@ function evidenceOf(
   live: LivePair | null,
   marks: readonly MarkEvent[],
 ): BootEvidence {
-  const host = (at: BoardMs, utc: UtcMs): TimePair => ({ boardMs: at, utc, within: HOST_WITHIN, by: 'host' });
-  const heard = store.heardEnds(board, boot).map(({ boardMs: at, utc }) => host(at, utc));
+  const heard = heardPairs(store, board, boot);
   const begun = history.beganAt(board, boot);
   const pairs: TimePair[] = [
     ...heard,
-    ...(heard.length === 0 && begun !== null ? [host(boardMs(0), begun)] : []),
-    ...(live?.boot === boot ? [host(live.boardMs, live.utc)] : []),
+    ...(heard.length === 0 && begun !== null ? [hostPair(boardMs(0), begun)] : []),
+    ...(live?.boot === boot ? [hostPair(live.boardMs, live.utc)] : []),
   ];
   const clock = [
     ...(log?.tables ?? []).map(({ boardMs: at, utc, clock: state }) => ({
@@ -143,6 +152,13 @@ function evidenceOf(
         by: 'clock',
       });
   }
+  const seconds = (log?.scans ?? []).flatMap(({ second, scans }) => {
+    const at = scans[0]?.boardMs;
+    const error = at === undefined ? null : history.clockError(board, boot, at);
+    return second === null || at === undefined || error === null ? [] : [{ boardMs: at, second, error }];
+  });
+  const error = durationMs(Math.max(SECOND_WITHIN, ...seconds.map((mark) => mark.error)));
+  pairs.push(...pairsOfSeconds(pairs, seconds, LOG_SECOND_MODULUS, error));
   const times = [
     ...pairs.map((pair) => pair.boardMs),
     ...(log?.scans ?? []).flatMap(({ scans }) => scans.map((scan) => scan.boardMs)),

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { type BootEvidence, placeBoots, RATE_PPM, type TimePair } from '../../src/exposure/bootPlacement.js';
+import { type BootEvidence, placeBoots } from '../../src/exposure/bootPlacement.js';
+import { CRYSTAL_WANDERS, RESONATOR_WANDERS, type TimePair, UNMEASURED } from '../../src/exposure/pace.js';
 import { boardMs, durationMs, utcMs } from '../../src/units/time.js';
 
 const NOW = utcMs(1_000_000_000);
@@ -25,16 +26,33 @@ describe('placeBoots()', () => {
     expect(at(boots, 1, 0)?.utc).toBe(500_000);
     const later = at(boots, 1, 1000 + HOUR)!;
     expect(later.utc).toBe(501_000 + HOUR);
-    expect(later.within).toBeCloseTo(500 + (HOUR * RATE_PPM) / 1e6, 6);
+    expect(later.within).toBeCloseTo(500 + HOUR * UNMEASURED.within, 6);
   });
 
-  it('measures the counter between two pairs far apart, and believes the crystal between close ones', () => {
-    const far = [boot(1, 20 * HOUR, pair(0, 0, 'host', 10), pair(10 * HOUR, 10 * HOUR + 18_000, 'host', 10))];
-    expect(at(far, 1, 5 * HOUR)).toEqual({ utc: 5 * HOUR + 9000, within: 10 });
-    expect(at(far, 1, 20 * HOUR)!.utc).toBe(20 * HOUR + 36_000);
-    expect(at(far, 1, 20 * HOUR)!.within).toBeLessThan(50);
-    const close = [boot(1, HOUR, pair(0, 0), pair(10_000, 10_400))];
-    expect(at(close, 1, HOUR)!.utc).toBe(HOUR + 400);
+  it('measures the counter between two pairs, and counts on at that pace', () => {
+    const boots = [
+      boot(1, 20 * HOUR, pair(0, 0, 'host', 10), pair(10 * HOUR, 10 * HOUR + 18_000, 'host', 10)),
+    ];
+    expect(at(boots, 1, 5 * HOUR)).toEqual({ utc: 5 * HOUR + 9000, within: 10 });
+    expect(at(boots, 1, 20 * HOUR)!.utc).toBe(20 * HOUR + 36_000);
+    expect(at(boots, 1, 20 * HOUR)!.within).toBeCloseTo(10 + 10 * HOUR * RESONATOR_WANDERS, 6);
+  });
+
+  it('believes no pace between pairs too close to tell it', () => {
+    const boots = [boot(1, HOUR, pair(0, 0), pair(10_000, 10_400))];
+    expect(at(boots, 1, HOUR)!.utc).toBe(HOUR + 400);
+  });
+
+  it('takes the pace from a boot that shows it better, and from earlier days', () => {
+    const measured = boot(1, 10 * HOUR, pair(0, 0, 'host', 10), pair(10 * HOUR, 10 * HOUR + 360, 'host', 10));
+    const alone = boot(2, HOUR, pair(0, 20 * HOUR));
+    const same = at([measured, alone], 2, HOUR)!;
+    expect(same.within).toBeCloseTo(500 + HOUR * CRYSTAL_WANDERS, 6);
+    expect(same.utc).toBe(21 * HOUR + 36);
+    const known = { rate: 1 + 10e-6, within: CRYSTAL_WANDERS };
+    expect(placeBoots([alone], NOW, known).get(2)!.at(boardMs(HOUR))).toEqual(same);
+    // A board that nobody measured is not trusted so far (negative control).
+    expect(at([alone], 2, HOUR)!.within).toBeGreaterThan(10_000);
   });
 
   it('places nothing without evidence', () => {
@@ -64,7 +82,10 @@ describe('placeBoots()', () => {
   });
 
   it('drops a boot that would still run when the next one had begun', () => {
-    const boots = [boot(1, HOUR, pair(0, 0)), boot(2, HOUR, pair(0, HOUR - 10_000))];
+    const boots = [
+      boot(1, HOUR, pair(0, 0), pair(HOUR / 2, HOUR / 2)),
+      boot(2, HOUR, pair(0, HOUR - 10_000)),
+    ];
     expect(at(boots, 1, 0)).toBeNull();
     expect(at(boots, 2, 0)).not.toBeNull();
     // Within what the evidence leaves open, it stands.

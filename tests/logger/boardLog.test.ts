@@ -103,6 +103,36 @@ describe('takeInLog()', () => {
     expect(lastRead()).toMatchObject({ boot: 1, scans: 3, provenBy: 'clock', resetCause: 'power-on' });
   });
 
+  it.each([
+    ['pages bear the clock’s second', true],
+    ['they do not (negative control)', false],
+  ])('places the scans of a counter that is 4000 ppm fast where %s', (_name, hasSeconds) => {
+    const PAGES = 90;
+    const truth = (ms: number) => START - 3 * HOUR + 500 + (ms - 1500) / 1.004;
+    writer.record([booted, clock(0), table((START - 3 * HOUR) / 1000)], START);
+    for (let index = 0; index < PAGES; index += 1) {
+      const [firstMs, firstScan] = [1500 + index * 120_000, 2 + index * 6];
+      const second = Math.floor(truth(firstMs) / 1000) % 15;
+      const bytes = scansPage({
+        page: 2 + index,
+        boot: 1,
+        table: 1,
+        firstMs,
+        firstScan,
+        periodSeconds: 20,
+        ...(hasSeconds && { second }),
+        scans: Array.from({ length: 6 }, () => [400, 380]),
+      });
+      writer.record([page(bytes, 2 + index)], START);
+    }
+    const { readings: added, unplaced } = writer.takeInLog(START);
+    expect(added).toBe(PAGES * 12);
+    expect(unplaced > 0).toBe(!hasSeconds);
+    const proven = readings().filter(({ status }) => status === 'ok');
+    for (const { boardMs: at, utc } of proven) expect(Math.abs(utc - truth(at))).toBeLessThan(2000);
+    expect(proven.length > PAGES * 5).toBe(hasSeconds);
+  });
+
   it('adds nothing when the same pages come again, or a longer state of one', () => {
     writer.record([booted, clock(0), table(ITS_CLOCK), scans(2)], START);
     writer.takeInLog(START);

@@ -1,0 +1,50 @@
+import type { BoardMs, DurationMs, UtcMs } from '../units/time.js';
+
+/**
+ * How fast a board's counter runs against UTC. A quartz crystal is good to some 30 millionths; the ceramic resonator that
+ * many small boards carry instead is up to 0.5 % off and changes with the temperature, which is minutes in a day alone.
+ */
+export interface TimePair {
+  readonly boardMs: BoardMs;
+  readonly utc: UtcMs;
+  /** How far `utc` may be wrong, either way. */
+  readonly within: DurationMs;
+  readonly by: 'host' | 'clock';
+}
+
+export interface Pace {
+  /** UTC per board time. */
+  readonly rate: number;
+  /** How far `rate` may be wrong, either way. */
+  readonly within: number;
+}
+
+/** What is left of a quartz crystal's pace once it is known: temperature and age. Common practice, no source. */
+export const CRYSTAL_WANDERS = 30e-6;
+/** The same of a ceramic resonator between a cold morning and a hot box. Common practice, no source. */
+export const RESONATOR_WANDERS = 1000e-6;
+/** A pace further off than this is no crystal's. */
+export const CRYSTAL_OFF_MAX = 100e-6;
+/** A board whose pace nobody has measured may carry a resonator. */
+export const UNMEASURED: Pace = { rate: 1, within: 5000e-6 };
+
+/** The pace between the first and the last of a boot's pairs, and how far it may be other before and after them. */
+export function measuredPace(pairs: readonly TimePair[]): Pace {
+  const sorted = [...pairs].sort((a, b) => a.boardMs - b.boardMs);
+  const first = sorted[0];
+  const last = sorted.at(-1);
+  if (first === undefined || last === undefined || first.boardMs === last.boardMs) return UNMEASURED;
+  const elapsed = last.boardMs - first.boardMs;
+  const rate = (last.utc - first.utc) / elapsed;
+  const error = (first.within + last.within) / elapsed;
+  const isCrystal = Math.abs(rate - 1) + error <= CRYSTAL_OFF_MAX;
+  const within = Math.max(error, isCrystal ? CRYSTAL_WANDERS : RESONATOR_WANDERS);
+  return within < UNMEASURED.within ? { rate, within } : UNMEASURED;
+}
+
+/** The best known pace of a board, from the pairs of each of its boots. */
+export function bestPace(boots: readonly (readonly TimePair[])[]): Pace {
+  return boots
+    .map(measuredPace)
+    .reduce((best, pace) => (pace.within < best.within ? pace : best), UNMEASURED);
+}

@@ -1,0 +1,48 @@
+import { describe, expect, it } from 'vitest';
+import {
+  bestPace,
+  CRYSTAL_WANDERS,
+  measuredPace,
+  RESONATOR_WANDERS,
+  type TimePair,
+  UNMEASURED,
+} from '../../src/exposure/pace.js';
+import { boardMs, durationMs, utcMs } from '../../src/units/time.js';
+
+const HOUR = 3_600_000;
+const pair = (board: number, utc: number, within = 200): TimePair => ({
+  boardMs: boardMs(board),
+  utc: utcMs(utc),
+  within: durationMs(within),
+  by: 'host',
+});
+const over = (elapsed: number, ppm: number, within = 200) => [
+  pair(elapsed, Math.round(elapsed * (1 + ppm / 1e6)), within),
+  pair(0, 0, within),
+];
+
+describe('measuredPace()', () => {
+  it.each([
+    ['a crystal, over a day', over(24 * HOUR, 20), 20, CRYSTAL_WANDERS],
+    ['a crystal, over two hours', over(2 * HOUR, 20), 20, 400 / (2 * HOUR)],
+    ['a resonator, over a day', over(24 * HOUR, -3000), -3000, RESONATOR_WANDERS],
+    ['what may be either, over ten minutes', over(HOUR / 6, 0), 0, RESONATOR_WANDERS],
+  ])('tells %s', (_name, pairs, ppm, within) => {
+    const pace = measuredPace(pairs);
+    expect(pace.rate).toBeCloseTo(1 + ppm / 1e6, 6);
+    expect(pace.within).toBeCloseTo(within, 9);
+  });
+
+  it('measures nothing from one pair, or from two that are too close', () => {
+    expect(measuredPace([])).toEqual(UNMEASURED);
+    expect(measuredPace([pair(5, 7)])).toEqual(UNMEASURED);
+    expect(measuredPace(over(60_000, 0))).toEqual(UNMEASURED);
+  });
+});
+
+describe('bestPace()', () => {
+  it('is the surest of a board’s boots', () => {
+    expect(bestPace([over(HOUR, 5), over(24 * HOUR, 7), []])).toEqual(measuredPace(over(24 * HOUR, 7)));
+    expect(bestPace([])).toEqual(UNMEASURED);
+  });
+});
