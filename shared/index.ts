@@ -22,6 +22,7 @@ export { COUNT_MAX, CountError, checkCups } from './input.js';
 export { LOOKS_MAX, type Looks, levelOfLook } from './looks.js';
 export { DECISION_CHANCE, decisionChance, MORE_CUPS_MAX } from './moreCups.js';
 export { clopperPearson, jeffreys, wilson, wilsonCounts } from './proportion.js';
+export { tReachOf } from './quantiles.js';
 export { efficacyReport } from './report.js';
 export {
   type LeftOut,

@@ -1,4 +1,4 @@
-import type { RomId } from '../units/ids.js';
+import { isUsualRom, type RomId } from '../units/ids.js';
 import type { CarrierEvent, ProbeReading } from './events.js';
 
 /** One line of a self-test: what was looked at, what was found, and whether that is as it should be. */
@@ -164,9 +164,6 @@ function probe(rom: RomId, readings: readonly ProbeReading[], middle: number | n
       (noise ?? 0) <= NOISE_MAX,
   };
 }
-
-/** Genuine DS18B20 have the ROM pattern 28-xx-xx-xx-xx-00-00-xx (published survey of clones, CC BY). */
-const isUsualRom = (rom: RomId): boolean => /^28-(?:[0-9A-F]{2}-){4}00-00-[0-9A-F]{2}$/.test(rom);
 
 const goodOf = (readings: readonly ProbeReading[]): number[] =>
   readings.flatMap(({ raw, status }) => (status === 'ok' && raw !== null ? [raw / 16] : []));

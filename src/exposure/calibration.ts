@@ -24,6 +24,8 @@ export interface IceCheck {
 export const ICE_READINGS_MIN = 20;
 /** Neighbouring readings are at least so far apart (j): a probe read faster heats itself. */
 export const ICE_SPACING_SECONDS = 10;
+/** The board's counter and this computer's clock never agree to the millisecond. */
+export const ICE_SPACING_MS_MIN = 0.95 * ICE_SPACING_SECONDS * MS_PER_SECOND;
 /** A probe that wanders more than this has not settled, or is not in ice (j). */
 export const ICE_SPREAD_MAX = 0.05 as CelsiusDifference;
 /** A probe further off than this is not used: it is no DS18B20 as its maker specifies it (j). */
@@ -31,7 +33,7 @@ export const ICE_OFFSET_MAX = 0.5 as CelsiusDifference;
 
 const STEP = 0.0625;
 /** Standard uncertainty of a quantity that lies anywhere within +-`half`: JCGM 100:2008, 4.3.7. */
-const rectangular = (half: number): CelsiusDifference => celsiusDifference(half / Math.sqrt(3));
+export const rectangular = (half: number): CelsiusDifference => celsiusDifference(half / Math.sqrt(3));
 
 /** What an ice check in the field leaves uncertain, besides the scatter of its own readings. */
 const ICE_BUDGET: readonly BudgetTerm[] = [
@@ -212,7 +214,7 @@ function spaced(readings: readonly Observation[]): Observation[] {
   const used: Observation[] = [];
   for (const reading of readings) {
     const last = used.at(-1);
-    if (last === undefined || reading.at - last.at >= ICE_SPACING_SECONDS * MS_PER_SECOND) used.push(reading);
+    if (last === undefined || reading.at - last.at >= ICE_SPACING_MS_MIN) used.push(reading);
   }
   return used;
 }
@@ -223,9 +225,10 @@ const waitingMinutes = (readings: number): number =>
 const sumOf = <T>(all: readonly T[], of: (each: T) => number): number =>
   all.reduce((sum, each) => sum + of(each), 0);
 
-const meanOf = (values: readonly number[]): number => sumOf(values, (value) => value) / values.length;
+export const meanOf = (values: readonly number[]): number => sumOf(values, (value) => value) / values.length;
 
-function spreadOf(values: readonly number[]): number {
+/** Sample standard deviation. */
+export function spreadOf(values: readonly number[]): number {
   const mean = meanOf(values);
   return Math.sqrt(sumOf(values, (value) => (value - mean) ** 2) / (values.length - 1));
 }

@@ -11,6 +11,10 @@ export function expandedUncertainty(
   return celsiusDifference(2 * Math.hypot(probe, placement));
 }
 
+/** The same, rounded up to the thousandth, as rulings use it: a figure that can be printed and typed. */
+export const ruledUncertainty = (probe: CelsiusDifference, placement: CelsiusDifference): CelsiusDifference =>
+  celsiusDifference(Math.ceil(expandedUncertainty(probe, placement) * 1000 - 1e-9) / 1000);
+
 /**
  * Standard uncertainty of a DS18B20 as bought: +-0.5 rectangular by the maker, one step of 1/16, drift +-0.2 and
  * self-heating +-0.1 rectangular (both j).

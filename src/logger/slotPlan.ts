@@ -1,6 +1,7 @@
 import type { BoardCommand } from '../carrier/wire/command.js';
 import type { BoardId, RomId } from '../units/ids.js';
 import { later, minutes, type UtcMs, utcMs } from '../units/time.js';
+import { offsetOf } from '../visit/commissioned.js';
 import { placeNow, type Season } from '../visit/season.js';
 import { probeIn } from '../visit/slots.js';
 
@@ -22,12 +23,13 @@ export function wantedSlots(season: Season, board: BoardId, now: UtcMs): Map<num
     const rom = probeIn(carrier, place.slot, now);
     const rules = season.visits.get(cup.visit)?.rules;
     if (rom === null || !rules) continue;
+    const offset = offsetOf(season.commissioned, rom, now);
     const due = later(cup.load, minutes(rules.exposureMinutes));
     wanted.set(place.slot, {
       rom,
-      // The board compares whole sixteenths: the first one that is not cold, the last one that is not hot.
-      cold: Math.ceil(rules.thresholdCelsius * 16),
-      hot: Math.floor(rules.hotCelsius * 16),
+      // The board compares raw whole sixteenths: the first one that is not cold, the last one that is not hot.
+      cold: Math.ceil((rules.thresholdCelsius + offset) * 16),
+      hot: Math.floor((rules.hotCelsius + offset) * 16),
       due: utcMs(Math.round(due / 1000) * 1000),
     });
   }

@@ -42,7 +42,7 @@ export function storeFeed(store: Store): Feed {
 
   /** Holds a reading; nothing changes when it is held already. */
   const hold = (reading: StoredReading) => {
-    const [observation] = observations([reading]);
+    const [observation] = observations([reading], season.commissioned);
     if (!observation) return;
     if (observation.at > newest) newest = observation.at;
     if (observation.at < heldFrom) return;
@@ -64,6 +64,12 @@ export function storeFeed(store: Store): Feed {
       const facts = store.facts(lastFact);
       if (facts.length > 0) season = foldSeason(facts, season);
       lastFact = facts.at(-1)?.seq ?? lastFact;
+      if (facts.some(({ fact }) => fact.type === 'ice-checked')) {
+        // What is held was corrected by what was known then: taken from the store again.
+        byProbe.clear();
+        heldFrom = ALWAYS;
+        holdFrom(neededFrom(season, newest));
+      }
       if (facts.some(changesWhatIsNeeded)) holdFrom(neededFrom(season, newest));
       for (;;) {
         const readings = store.readingsAfter(lastReading, BATCH);

@@ -15,6 +15,7 @@ import {
   type VisitId,
   type YardCode,
 } from '../units/ids.js';
+import { celsiusDifference } from '../units/temperature.js';
 import { formatInstant, parseInstant, type UtcMs } from '../units/time.js';
 
 /**
@@ -150,7 +151,52 @@ const probeAssigned = z.strictObject({
   slot,
   rom: romId,
   at: instant,
+  /** Who said so; facts of an earlier version do not tell. */
+  who: textRef.optional(),
 });
+const difference = z.number().transform(celsiusDifference);
+const aboveZero = z.number().positive();
+/** A probe was in ice water: T = raw - offset from `at` on, until it is checked again. */
+const iceChecked = z.strictObject({
+  type: z.literal('ice-checked'),
+  rom: romId,
+  /** The board that read it. */
+  board: boardId,
+  offset: difference,
+  /** Standard uncertainty of a corrected reading, degrees Celsius. */
+  uncertainty: difference,
+  /** Sample standard deviation of the readings that were used, and their number. */
+  standardDeviation: difference,
+  readings: count,
+  who: textRef,
+  at: instant,
+});
+/** The places of a carrier's probes were compared: all in one bath, then in empty cups. */
+const placementMapped = z.strictObject({
+  type: z.literal('placement-mapped'),
+  carrier: carrierId,
+  board: boardId,
+  /** Standard uncertainty of a place, degrees Celsius, for every slot of the carrier. */
+  uncertainty: difference,
+  /** By how much each place reads above the mean place. */
+  places: z.array(z.strictObject({ slot, rom: romId, difference })),
+  who: textRef,
+  at: instant,
+});
+/** How slowly a probe follows: the time constant after a step, with its two-sided 95 % interval. */
+const lagMeasured = z.strictObject({
+  type: z.literal('lag-measured'),
+  rom: romId,
+  board: boardId,
+  tauSeconds: aboveZero,
+  lowSeconds: aboveZero,
+  highSeconds: aboveZero,
+  /** From where to where it went. */
+  stepCelsius: difference,
+  who: textRef,
+  at: instant,
+});
+
 const boardBound = z.strictObject({
   type: z.literal('board-bound'),
   carrier: carrierId,
@@ -231,6 +277,9 @@ const pagesLost = z.strictObject({
 });
 
 export const factSchema = z.discriminatedUnion('type', [
+  iceChecked,
+  placementMapped,
+  lagMeasured,
   storeCreated,
   visitOpened,
   visitClosed,

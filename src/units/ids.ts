@@ -40,6 +40,9 @@ export function parseRomId(text: string): RomId | null {
   return bytes.some((byte) => byte !== 0) && crc8(bytes) === 0 ? (upper as RomId) : null;
 }
 
+/** Genuine DS18B20 have the ROM pattern 28-xx-xx-xx-xx-00-00-xx (published survey of clones, CC BY). */
+export const isUsualRom = (rom: RomId): boolean => /^28-(?:[0-9A-F]{2}-){4}00-00-[0-9A-F]{2}$/.test(rom);
+
 export function parseBoardId(text: string): BoardId | null {
   return BOARD.test(text) ? (text as BoardId) : null;
 }

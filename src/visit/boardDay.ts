@@ -43,7 +43,10 @@ export function boardDay(store: Store, board: BoardId, after: number): BoardDay 
     gaps: gapsIn(boots.flatMap(({ boot }) => store.scanTimes(board, boot))),
     marks: marks.map((mark) =>
       offerFor(mark, season, facts, (rom) =>
-        observations(store.readings(rom as never, later(mark.at, minutes(-10)), later(mark.at, AROUND))),
+        observations(
+          store.readings(rom as never, later(mark.at, minutes(-10)), later(mark.at, AROUND)),
+          season.commissioned,
+        ),
       ),
     ),
     clock: told('clock-compared')[0] ?? null,

@@ -148,7 +148,8 @@ export function ruleOn(
   const exposure = plain.spoiled === null ? plain : { ...plain, spoiled: whySpoiled ?? plain.spoiled };
   return judgeExposure(
     exposure,
-    (probe) => observations(store.readings(probe as RomId, exposure.load, exposure.turn)),
+    (probe) =>
+      observations(store.readings(probe as RomId, exposure.load, exposure.turn), season.commissioned),
     rules,
   );
 }

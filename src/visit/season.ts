@@ -4,6 +4,7 @@ import type { Ruling } from '../exposure/types.js';
 import type { Fact, RecordedFact } from '../store/facts.js';
 import type { BoardId, CarrierId, CupLabel, RomId, VisitId, YardCode } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
+import { type Commissioned, commissionedBy, NOT_COMMISSIONED } from './commissioned.js';
 
 /**
  * What the facts of a store amount to: visits, cups, carriers. Derived by folding the facts in order and
@@ -15,6 +16,7 @@ export interface Season {
   readonly carriers: ReadonlyMap<CarrierId, Carrier>;
   /** In order of time. */
   readonly assignments: readonly Assignment[];
+  readonly commissioned: Commissioned;
 }
 
 export interface Visit {
@@ -93,6 +95,7 @@ export const EMPTY_SEASON: Season = {
   cups: new Map(),
   carriers: new Map(),
   assignments: [],
+  commissioned: NOT_COMMISSIONED,
 };
 
 /** The season that the facts tell. Facts have been checked when they were recorded. */
@@ -102,6 +105,7 @@ export function foldSeason(facts: Iterable<RecordedFact>, from: Season = EMPTY_S
     cups: new Map(from.cups),
     carriers: new Map(from.carriers),
     assignments: from.assignments,
+    commissioned: from.commissioned,
   };
   for (const { fact } of facts) apply(season, fact);
   return season;
@@ -112,6 +116,7 @@ interface Folding {
   readonly cups: Map<CupLabel, Cup>;
   readonly carriers: Map<CarrierId, Carrier>;
   assignments: readonly Assignment[];
+  commissioned: Commissioned;
 }
 
 function apply(season: Folding, fact: Fact): void {
@@ -219,6 +224,11 @@ function apply(season: Folding, fact: Fact): void {
         season.carriers.set(known.carrier, { ...known, slots: slotsBy(season.assignments, known.carrier) });
       return;
     }
+    case 'ice-checked':
+    case 'placement-mapped':
+    case 'lag-measured':
+      season.commissioned = commissionedBy(season.commissioned, fact);
+      return;
     case 'store-created':
     case 'board-booted':
     case 'probes-found':

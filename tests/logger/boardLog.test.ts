@@ -7,6 +7,7 @@ import { type Recorder, recorder } from '../../src/logger/recorder.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseBoardId, parseRomId } from '../../src/units/ids.js';
 import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
+import { NOT_COMMISSIONED } from '../../src/visit/commissioned.js';
 import { observations } from '../../src/visit/exposures.js';
 import { BOARD, ROMS } from '../carrier/wire/lines.js';
 import { scansPage, tablePage } from '../carrier/wire/pages.js';
@@ -153,7 +154,7 @@ describe('takeInLog()', () => {
     writer.record([booted, clock(offMs), table(utcSeconds), scans()], START);
     expect(writer.takeInLog(START)).toEqual({ readings: 6, unplaced: 6, homelessScans: 0 });
     expect(readings()).toHaveLength(3);
-    expect(observations(readings())).toEqual([]);
+    expect(observations(readings(), NOT_COMMISSIONED)).toEqual([]);
     expect(readings().map(({ raw }) => raw)).toEqual([400, 401, 402]);
     expect(lastRead()).toMatchObject({ provenBy: 'nothing', withinMs: null });
     // Asked again without news, it says nothing again.
@@ -167,7 +168,7 @@ describe('takeInLog()', () => {
     expect(writer.takeInLog(START).unplaced).toBe(6);
     writer.record([clock(0), page(tablePageOf(ITS_CLOCK), 7)], START);
     expect(writer.takeInLog(START)).toEqual({ readings: 0, unplaced: -6, homelessScans: 0 });
-    expect(observations(readings())).toHaveLength(3);
+    expect(observations(readings(), NOT_COMMISSIONED)).toHaveLength(3);
     expect(lastRead()).toMatchObject({ provenBy: 'clock' });
   });
 

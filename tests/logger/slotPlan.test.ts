@@ -5,6 +5,7 @@ import { foldSeason } from '../../src/visit/season.js';
 import {
   assigns,
   carrier,
+  iceChecks,
   lifts,
   loads,
   minute,
@@ -31,6 +32,13 @@ const setting: SlotSetting = { rom, cold: 249, hot: 640, due: minute(181) };
 describe('wantedSlots()', () => {
   it('gives a seated cup its limits and when it is due', () => {
     expect([...wanted(loads('C-1', 1), seats('C-1', 1, 3))]).toEqual([[1, setting]]);
+  });
+
+  it('shifts the limits of a probe by what it reads too much', () => {
+    // By hand: (140/9 + 0.5) x 16 = 256.9, so 257 is the first raw value that is not cold; (40 + 0.5) x 16 = 648.
+    expect([...wanted(iceChecks(0.5, 0), loads('C-1', 1), seats('C-1', 1, 3))]).toEqual([
+      [1, { ...setting, cold: 257, hot: 648 }],
+    ]);
   });
 
   it('follows a move, and forgets a cup that was lifted or turned', () => {

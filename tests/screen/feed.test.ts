@@ -3,6 +3,8 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { probeIn } from '../../src/emulator/scenarios/carriers.js';
 import { type Feed, storeFeed } from '../../src/screen/feed.js';
 import type { Store } from '../../src/store/store.js';
+import { parseBoardId } from '../../src/units/ids.js';
+import { celsiusDifference } from '../../src/units/temperature.js';
 import { later, minutes } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
 import {
@@ -45,6 +47,28 @@ describe('storeFeed()', () => {
     expect(feed.season.cups.size).toBe(0);
     feed.poll();
     expect(feed.season.cups.size).toBe(1);
+  });
+
+  it('corrects what it holds already when an ice check arrives, from the time of the check on', () => {
+    seatOneCup();
+    add(reading('A', 1, 2, 27), reading('A', 1, 3, 28), reading('A', 1, 4, 29));
+    feed.poll();
+    expect(held().map(([, celsius]) => celsius)).toEqual([27, 28, 29]);
+    record(store, at(600), () => [
+      {
+        type: 'ice-checked',
+        rom,
+        board: parseBoardId('0A1B2C3D')!,
+        offset: celsiusDifference(0.25),
+        uncertainty: celsiusDifference(0.103),
+        standardDeviation: celsiusDifference(0.02),
+        readings: 20,
+        who: 'ab'.repeat(32),
+        at: at(3),
+      },
+    ]);
+    feed.poll();
+    expect(held().map(([, celsius]) => celsius)).toEqual([27, 27.75, 28.75]);
   });
 
   it('takes in facts and readings that arrive between polls', () => {

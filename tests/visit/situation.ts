@@ -2,12 +2,14 @@ import { DEFAULT_RULES, rulesToJson } from '../../src/exposure/ruleSet.js';
 import type { Fact, RecordedFact } from '../../src/store/facts.js';
 import {
   crc8,
+  parseBoardId,
   parseCarrierId,
   parseCupLabel,
   parseRomId,
   parseVisitId,
   parseYardCode,
 } from '../../src/units/ids.js';
+import { celsiusDifference } from '../../src/units/temperature.js';
 import { utcMs } from '../../src/units/time.js';
 
 /** An invented visit, in minutes since it was opened. */
@@ -45,6 +47,29 @@ export const assigns = (slot: number, probe = rom, at = 0): Fact => ({
   rom: probe,
   at: minute(at),
 });
+/** An ice check and a map as their commands record them. */
+export const iceChecks = (offset: number, at: number, probe = rom) =>
+  ({
+    type: 'ice-checked',
+    rom: probe,
+    board: parseBoardId('0A1B2C3D')!,
+    offset: celsiusDifference(offset),
+    uncertainty: celsiusDifference(0.103),
+    standardDeviation: celsiusDifference(0.02),
+    readings: 20,
+    who: 'ab'.repeat(32),
+    at: minute(at),
+  }) satisfies Fact;
+export const mapsPlaces = (uncertainty: number, at: number) =>
+  ({
+    type: 'placement-mapped',
+    carrier,
+    board: parseBoardId('0A1B2C3D')!,
+    uncertainty: celsiusDifference(uncertainty),
+    places: [],
+    who: 'ab'.repeat(32),
+    at: minute(at),
+  }) satisfies Fact;
 export const loads = (cup: string, at: number): Fact => ({
   type: 'cup-loaded',
   visit,

@@ -1,0 +1,114 @@
+import {
+  NEVER_CERTAIN,
+  ruledUncertainty,
+  U_PLACEMENT_UNMAPPED,
+  U_PROBE_UNCORRECTED,
+  UNCORRECTED,
+} from '../exposure/uncertainty.js';
+import type { Fact } from '../store/facts.js';
+import { type BoardId, type CarrierId, isUsualRom, type RomId } from '../units/ids.js';
+import { type CelsiusDifference, celsiusDifference } from '../units/temperature.js';
+import { between, minutes, type UtcMs } from '../units/time.js';
+import { inZone } from '../units/zone.js';
+
+export type IceChecked = Extract<Fact, { type: 'ice-checked' }>;
+export type PlacementMapped = Extract<Fact, { type: 'placement-mapped' }>;
+export type LagMeasured = Extract<Fact, { type: 'lag-measured' }>;
+
+/** What was measured of probes and carriers on the bench, each in order of time. */
+export interface Commissioned {
+  readonly ice: ReadonlyMap<RomId, readonly IceChecked[]>;
+  readonly lags: ReadonlyMap<RomId, readonly LagMeasured[]>;
+  readonly maps: ReadonlyMap<CarrierId, readonly PlacementMapped[]>;
+}
+
+export const NOT_COMMISSIONED: Commissioned = { ice: new Map(), lags: new Map(), maps: new Map() };
+
+/** An ice check is repeated once a year (common practice, no source). */
+export const ICE_AGE_MAX = minutes(366 * 24 * 60);
+
+/** Takes one more fact in. */
+export function commissionedBy(known: Commissioned, fact: Fact): Commissioned {
+  switch (fact.type) {
+    case 'ice-checked':
+      return { ...known, ice: withFact(known.ice, fact.rom, fact) };
+    case 'lag-measured':
+      return { ...known, lags: withFact(known.lags, fact.rom, fact) };
+    case 'placement-mapped':
+      return { ...known, maps: withFact(known.maps, fact.carrier, fact) };
+    default:
+      return known;
+  }
+}
+
+function withFact<Key, Each extends { readonly at: UtcMs }>(
+  all: ReadonlyMap<Key, readonly Each[]>,
+  key: Key,
+  fact: Each,
+): ReadonlyMap<Key, readonly Each[]> {
+  const before = all.get(key) ?? [];
+  return new Map(all).set(
+    key,
+    [...before, fact].sort((a, b) => a.at - b.at),
+  );
+}
+
+/** The one of a list, in order of time, that was in force at `at`. */
+export const inForce = <Each extends { readonly at: UtcMs }>(
+  all: readonly Each[] | undefined,
+  at: UtcMs,
+): Each | null => all?.findLast((each) => each.at <= at) ?? null;
+
+/** What a probe reads too much at that time, as far as is known: 0 until it has been in ice. */
+export const offsetOf = ({ ice }: Commissioned, rom: RomId, at: UtcMs): CelsiusDifference =>
+  inForce(ice.get(rom), at)?.offset ?? celsiusDifference(0);
+
+/** U (k = 2) of a probe in a slot of a carrier at that time. */
+export function uncertaintyOf(
+  known: Commissioned,
+  carrier: CarrierId,
+  rom: RomId,
+  at: UtcMs,
+): CelsiusDifference {
+  const check = inForce(known.ice.get(rom), at);
+  if (check === null && !isUsualRom(rom)) return NEVER_CERTAIN;
+  const map = inForce(known.maps.get(carrier), at);
+  if (check === null && map === null) return UNCORRECTED;
+  return ruledUncertainty(
+    check?.uncertainty ?? U_PROBE_UNCORRECTED,
+    map?.uncertainty ?? U_PLACEMENT_UNMAPPED,
+  );
+}
+
+/** The times, between two, from which a probe in a carrier is known otherwise than before. */
+export function changesBetween(
+  { ice, maps }: Commissioned,
+  carrier: CarrierId,
+  rom: RomId,
+  from: UtcMs,
+  to: UtcMs,
+): UtcMs[] {
+  const times = [...(ice.get(rom) ?? []), ...(maps.get(carrier) ?? [])].map(({ at }) => at);
+  return [...new Set(times)].filter((at) => at > from && at < to).sort((a, b) => a - b);
+}
+
+/**
+ * What a person should know of a probe's ice check before trusting it at that time, each in words.
+ *
+ * @param board the one that reads the probe now, null when that is not known
+ */
+export function iceCautions({ ice }: Commissioned, rom: RomId, board: BoardId | null, at: UtcMs): string[] {
+  const check = inForce(ice.get(rom), at);
+  if (check === null)
+    return isUsualRom(rom)
+      ? []
+      : ['its ROM id is unlike the maker’s, perhaps a clone: certain of nothing until it has been in ice'];
+  return [
+    ...(between(check.at, at) > ICE_AGE_MAX
+      ? [`its ice check of ${inZone(check.at, 'UTC').slice(0, 10)} is older than a year`]
+      : []),
+    ...(board !== null && check.board !== board
+      ? [`its ice check was made on another board (${check.board})`]
+      : []),
+  ];
+}
