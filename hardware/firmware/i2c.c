@@ -1,5 +1,6 @@
 #include "i2c.h"
 
+#include "broken.h"
 #include "pins.h"
 
 #include <util/delay.h>
@@ -31,7 +32,7 @@ static inline __attribute__((always_inline)) void scl_low(void) {
 
 static bool scl_rise(void) {
     I2C_DDR &= (uint8_t)~_BV(I2C_SCL_BIT);
-    for (uint8_t i = 0; i < RISE_TRIES; i++) {
+    for (uint8_t i = 0; BREAK_I2C_WAIT || i < RISE_TRIES; i++) {
         if (I2C_PIN & _BV(I2C_SCL_BIT)) return true;
     }
     return false;
@@ -46,7 +47,7 @@ void i2c_init(void) {
 /* A chip that was reading when the board was reset holds the data line until it has been clocked to its end. */
 static bool recover(void) {
     sda_release();
-    for (uint8_t i = 0; i < RECOVERY_CLOCKS && !sda_is_high(); i++) {
+    for (uint8_t i = 0; !BREAK_I2C_RECOVERY && i < RECOVERY_CLOCKS && !sda_is_high(); i++) {
         scl_low();
         _delay_us(LOW_US);
         if (!scl_rise()) return false;

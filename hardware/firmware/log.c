@@ -1,6 +1,7 @@
 #include "log.h"
 
 #include "boot.h"
+#include "broken.h"
 #include "calendar.h"
 #include "clock.h"
 #include "frames.h"
@@ -23,7 +24,6 @@ enum { BOARD_ID, UTC = 4, CLOCK = 8, RESET_CAUSE, PROTOCOL, ROMS = LOG_ROMS_OFFS
 static bool is_open;      /* ring_page may take another scan */
 static bool needs_table;  /* what follows wants a table page before it */
 static __uint24 acknowledged;
-static uint16_t overwritten; /* unacknowledged pages since the last acknowledgement */
 
 static __uint24 send_page;
 static uint16_t send_count;
@@ -53,12 +53,19 @@ static bool is_power_of_two(uint16_t value) {
     return (value & (value - 1U)) == 0U;
 }
 
+/* Pages that are overwritten and that no host has, at most FFFFh. */
+static uint16_t lost_pages(void) {
+    if (ring_oldest() <= acknowledged + 1U) return 0;
+    __uint24 lost = ring_oldest() - 1U - acknowledged;
+    return lost > 0xFFFFU ? 0xFFFFU : (uint16_t)lost;
+}
+
 static void warn(void) {
     uint16_t room = log_room();
-    if (ring_store() != LOG_STORE_MEMORY) return;
-    if (room == 0U) {
-        if (overwritten < 0xFFFFU) overwritten++;
-        if (is_power_of_two(overwritten)) report_warning(WARNING_LOG_OVERWRITTEN, overwritten);
+    uint16_t lost = lost_pages();
+    if (BREAK_LOG_WARNING || ring_store() != LOG_STORE_MEMORY) return;
+    if (lost > 0U) {
+        if (is_power_of_two(lost)) report_warning(WARNING_LOG_OVERWRITTEN, lost);
     } else if (room <= NEARLY_FULL_PAGES && is_power_of_two(room)) {
         report_warning(WARNING_LOG_NEARLY_FULL, room);
     }
@@ -171,7 +178,6 @@ void log_scan(uint32_t scan, uint32_t started_ms, const struct thermometer_readi
 bool log_acknowledge(__uint24 page) {
     if (page > ring_newest() || (is_open && page == ring_newest())) return false;
     if (page > acknowledged) acknowledged = page;
-    overwritten = 0;
     return true;
 }
 

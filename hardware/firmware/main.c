@@ -1,6 +1,7 @@
 /* Firmware of the carrier's board: initialise in order, then one loop that sleeps between events. */
 #include "alarms.h"
 #include "boot.h"
+#include "broken.h"
 #include "button.h"
 #include "calendar.h"
 #include "clock.h"
@@ -52,8 +53,10 @@ int main(void) {
     log_init();
     if (!boot_is_identified()) identify();
     /* A line that the reset cut short must not run into the boot line. */
-    uart_put('\r');
-    uart_put('\n');
+    if (!BREAK_NEWLINE) {
+        uart_put('\r');
+        uart_put('\n');
+    }
     report_boot();
     scanner_init();
     for (;;) {

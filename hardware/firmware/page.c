@@ -1,12 +1,9 @@
 #include "page.h"
 
+#include "broken.h"
+
 #include <stddef.h>
 #include <util/crc16.h>
-
-/* For the test bench: an image that believes any page must be found out. */
-#ifndef BREAK_PAGE_CRC
-#define BREAK_PAGE_CRC 0
-#endif
 
 _Static_assert(sizeof(struct page) == LOG_PAGE_BYTES, "a page has 128 bytes");
 _Static_assert(offsetof(struct page, payload) == LOG_HEADER_BYTES, "its header has 20");

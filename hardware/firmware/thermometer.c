@@ -1,5 +1,6 @@
 #include "thermometer.h"
 
+#include "broken.h"
 #include "frames.h"
 
 enum family { DS18S20 = 0x10, DS1822 = 0x22, DS18B20 = 0x28 };
@@ -19,14 +20,6 @@ enum {
     SCRATCHPAD_CRC,
     SCRATCHPAD_BYTES,
 };
-
-/* For the test bench: an image that breaks one rule must be found out. */
-#ifndef BREAK_CRC
-#define BREAK_CRC 0
-#endif
-#ifndef BREAK_MARK
-#define BREAK_MARK 0
-#endif
 
 #define CONFIGURATION_12_BIT 0x7FU
 #define REMAIN_AT_POWER_UP 0x0CU

@@ -87,7 +87,7 @@ export const LOG_STORES = { memory: 'M', ram: 'R', mounting: 'W' } as const;
 export const WARNINGS = {
   /** Detail: pages that can still be written before one is lost that no host acknowledged. */
   'log-nearly-full': 'F',
-  /** An unacknowledged page was overwritten. Detail: how many since it began, at most FFFF. */
+  /** Detail: how many pages are overwritten that no host acknowledged, at most FFFF. */
   'log-overwritten': 'O',
   /** The serial memory does not answer; the log goes on in RAM. Detail: 0000. */
   'memory-lost': 'M',
