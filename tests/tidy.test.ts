@@ -31,7 +31,7 @@ const LAYERS: Record<string, readonly string[]> = {
 };
 const CLOCK_HOME = 'src/units/clock.ts';
 const CLOCKS_AND_CHANCE =
-  /\bDate\.now\b|\bnew Date\(\)|\bperformance\.now\b|\bprocess\.hrtime\b|\bset(?:Timeout|Interval)\b|\bMath\.random\b|\brandom(?:Bytes|UUID|Int)\b|\bTemporal\.Now\.(?!timeZoneId)/;
+  /\bDate\.now\b|\bnew Date\(\)|\bperformance\.now\b|\bprocess\.(?:hrtime|uptime)\b|\b(?:os\.)?uptime\(|\bset(?:Timeout|Interval)\b|\bMath\.random\b|\brandom(?:Bytes|UUID|Int)\b|\bTemporal\.Now\.(?!timeZoneId)/;
 const LINES_MAX = 400;
 
 const files = execFileSync('git', ['ls-files', '--cached', '--others', '--exclude-standard'], {

@@ -233,10 +233,13 @@ export type DiscardReason =
   | 'bad-rom'
   | 'damaged-page';
 
-/** The state of the connection itself; `detail` is a sentence for people. */
+/**
+ * The state of the connection itself; `detail` is a sentence for people. A note changes nothing: it is something they
+ * should know.
+ */
 export interface LinkEvent {
   readonly kind: 'link';
   readonly arrival: Arrival;
-  readonly state: 'open' | 'closed' | 'lost-lines';
+  readonly state: 'open' | 'closed' | 'lost-lines' | 'note';
   readonly detail: string;
 }

@@ -17,10 +17,14 @@ export const COMMANDS: readonly {
   },
   {
     name: 'watch',
-    summary: 'show the cups live; starts a logger when ports are given and none runs',
+    summary: 'show the cups live; starts a logger when sources are given and none runs',
     load: () => import('./watch.js'),
   },
-  { name: 'log', summary: 'log boards into a store until stopped (Ctrl-C)', load: () => import('./log.js') },
+  {
+    name: 'log',
+    summary: 'log boards and other sources into a store until stopped (Ctrl-C)',
+    load: () => import('./log.js'),
+  },
   {
     name: 'sync',
     summary: 'read what carriers logged alone, and offer the marks of the day',

@@ -1,54 +1,45 @@
 import { type Command, Option } from 'commander';
 import { refuseIfLogging } from '../logger/presence.js';
 import { kindOfFile } from '../store/header.js';
+import type { Store } from '../store/store.js';
 import { openStoreToRead, openStoreToWrite } from '../store/store.js';
-import type { CarrierId } from '../units/ids.js';
-import { parseCarrierId } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
-import { type Context, type StoreOptions, typed, withStore } from './context.js';
+import { type Context, type StoreOptions, withStore } from './context.js';
 import { scenarioNamed, speedOf } from './scenarioOptions.js';
+import { openSources, type SourceLine, type SourceOptions, sourceLines, withSources } from './sources.js';
 import { stopSignal } from './stopSignal.js';
 
-export interface PortOptions {
-  readonly port?: readonly string[];
-}
-interface LogOptions extends StoreOptions, PortOptions {
+interface LogOptions extends StoreOptions, SourceOptions {
   readonly emulate?: string;
   readonly speed: string;
   readonly untilStdinEnds?: true;
 }
 
-const several = (value: string, before: readonly string[] | undefined) => [...(before ?? []), value];
-
-export const PORT_OPTION = [
-  '--port <port[=carrier]>',
-  "a board's serial port, and the carrier it is built into; may be given several times",
-  several,
-] as const;
-
 /** The command `log`: the logger, a process of its own that needs no terminal. */
 export function define(command: Command, context: Context): void {
-  withStore(command)
-    .option(...PORT_OPTION)
+  withSources(withStore(command))
     .option('--emulate <scenario>', 'log the emulated carriers of a scenario instead of ports')
     .option('--speed <times>', 'with --emulate: how many times faster than real, or max', '1')
     .addOption(new Option('--until-stdin-ends', 'stop when standard input ends').hideHelp())
     .action((options: LogOptions) => {
-      if ((options.port === undefined) === (options.emulate === undefined))
-        command.error('error: give either --port (once a board) or --emulate with a scenario');
+      const hasSource = options.port ?? options.oneWire ?? options.sources;
+      if ((hasSource === undefined) === (options.emulate === undefined))
+        command.error(
+          'error: give either sources (--port, --one-wire, --sources) or --emulate with a scenario',
+        );
       return log(options, context);
     });
 }
 
 async function log(options: LogOptions, context: Context): Promise<void> {
-  const ports = (options.port ?? []).map(portAndCarrier);
+  const lines = sourceLines(options);
   const { signal, stop, done } = stopSignal();
   // Whoever started this one for itself holds the other end; when it is gone, however it went, so are we.
   if (options.untilStdinEnds) process.stdin.resume().once('end', stop).once('error', stop);
   try {
     refuseSecondLogger(options.store, context.clock.utc());
     await (options.emulate === undefined
-      ? logPorts(options.store, ports, signal, context)
+      ? logSources(options.store, lines, signal, context)
       : logScenario(options.store, options.emulate, options.speed, signal, context));
   } finally {
     // An open standard input would keep the process.
@@ -57,20 +48,20 @@ async function log(options: LogOptions, context: Context): Promise<void> {
   }
 }
 
-/** Ports are opened before the store is touched, so that a wrong name leaves nothing behind. */
-async function logPorts(
+/** Sources are opened before the store is touched, so that a wrong name leaves nothing behind. */
+async function logSources(
   path: string,
-  ports: readonly { path: string; carrier: CarrierId | null }[],
+  lines: readonly SourceLine[],
   signal: AbortSignal,
   { io, clock }: Context,
 ): Promise<void> {
-  const [{ runLogger }, { serialBoard }] = await Promise.all([
+  const [{ runLogger }, { nextBoot }] = await Promise.all([
     import('../logger/logger.js'),
-    import('../carrier/serialBoard.js'),
+    import('../logger/nextBoot.js'),
   ]);
-  const sources = ports.map((port) => ({ source: serialBoard(port.path, clock), carrier: port.carrier }));
-  for (const { source } of sources) await source.open();
-  const store = openStoreToWrite(path, clock.utc());
+  let store: Store | null = null;
+  const sources = await openSources(lines, { clock, nextBoot: (board) => nextBoot(store!, board) });
+  store = openStoreToWrite(path, clock.utc());
   try {
     await runLogger({ store, sources, clock, pid: process.pid, say: io.err, signal });
   } finally {
@@ -104,11 +95,4 @@ export function refuseSecondLogger(path: string, now: UtcMs): void {
   } finally {
     store.close();
   }
-}
-
-/** Reads `PORT=CARRIER` or `PORT`. */
-export function portAndCarrier(text: string): { path: string; carrier: CarrierId | null } {
-  const at = text.lastIndexOf('=');
-  if (at < 0) return { path: text, carrier: null };
-  return { path: text.slice(0, at), carrier: typed(parseCarrierId, 'carrier name', text.slice(at + 1)) };
 }

@@ -9,7 +9,8 @@ import { inZone, localZone } from '../units/zone.js';
 import { type BoardDay, boardDay } from '../visit/boardDay.js';
 import type { MarkOffer } from '../visit/marks.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
-import { PORT_OPTION, type PortOptions, portAndCarrier, refuseSecondLogger } from './log.js';
+import { refuseSecondLogger } from './log.js';
+import { PORT_OPTION, pathAndCarrier, type SourceOptions } from './sources.js';
 import { stopSignal } from './stopSignal.js';
 
 /** A full log takes about a minute; a board that mounts it, a few seconds more. */
@@ -21,11 +22,11 @@ const ANSWER_WITHIN = seconds(75);
 export function define(command: Command, context: Context): void {
   onStore(command)
     .option(...PORT_OPTION)
-    .action((options: StoreOptions & PortOptions) => sync(options, context));
+    .action((options: StoreOptions & Pick<SourceOptions, 'port'>) => sync(options, context));
 }
 
-async function sync(options: StoreOptions & PortOptions, context: Context): Promise<void> {
-  const ports = (options.port ?? []).map(portAndCarrier);
+async function sync(options: StoreOptions & Pick<SourceOptions, 'port'>, context: Context): Promise<void> {
+  const ports = (options.port ?? []).map(pathAndCarrier);
   if (ports.length === 0) throw new Refusal('Give --port once for each board that is to be read.');
   const { clock, io } = context;
   refuseSecondLogger(options.store, clock.utc());

@@ -7,9 +7,9 @@ import { Refusal } from '../units/refusal.js';
 import { seconds, type UtcMs } from '../units/time.js';
 import { localZone } from '../units/zone.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
-import { PORT_OPTION, type PortOptions, portAndCarrier } from './log.js';
 import { logFile, startLogger } from './loggerProcess.js';
 import { showScreen } from './showScreen.js';
+import { type SourceOptions, sourceArgs, sourceLines, withSources } from './sources.js';
 
 /** How long a freshly started logger may take to say its first word. */
 const START_MAX = seconds(15);
@@ -17,18 +17,14 @@ const POLL = seconds(0.1);
 
 /** The command `watch`: the screen on a store, with a logger behind it. */
 export function define(command: Command, context: Context): void {
-  withStore(command)
-    .option(...PORT_OPTION)
-    .action((options: StoreOptions & PortOptions) => watch(options, context));
+  withSources(withStore(command)).action((options: StoreOptions & SourceOptions) => watch(options, context));
 }
 
-async function watch(options: StoreOptions & PortOptions, { clock }: Context): Promise<void> {
+async function watch(options: StoreOptions & SourceOptions, { clock }: Context): Promise<void> {
   if (!process.stdout.isTTY)
     throw new Refusal('watch needs a terminal; without one use log and visit result.');
-  const ports = options.port ?? [];
-  ports.forEach(portAndCarrier);
-  if (ports.length > 0 && !logsAlready(options.store, clock.utc()))
-    await startDetached(options.store, ports, clock);
+  if (sourceLines(options).length > 0 && !logsAlready(options.store, clock.utc()))
+    await startDetached(options.store, sourceArgs(options), clock);
   const store = openStoreToRead(options.store);
   try {
     await showScreen({
@@ -59,12 +55,8 @@ function logsAlready(path: string, now: UtcMs): boolean {
 }
 
 /** Starts a logger that goes on when the screen is closed, and waits for its first sign of life. */
-async function startDetached(path: string, ports: readonly string[], clock: Clock): Promise<void> {
-  const logger = startLogger(
-    path,
-    ports.flatMap((port) => ['--port', port]),
-    'detached',
-  );
+async function startDetached(path: string, args: readonly string[], clock: Clock): Promise<void> {
+  const logger = startLogger(path, args, 'detached');
   for (let waited = 0; waited < START_MAX; waited += POLL) {
     await clock.sleep(POLL);
     if (logger.process.exitCode !== null)

@@ -191,7 +191,7 @@ export function conversation(options: {
     hear(event, now, utc) {
       switch (event.kind) {
         case 'link':
-          if (event.state === 'lost-lines') return;
+          if (event.state === 'lost-lines' || event.state === 'note') return;
           isOpen = event.state === 'open';
           link = { ...link, pending: null };
           outbox.length = 0;

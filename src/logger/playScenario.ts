@@ -94,6 +94,9 @@ class ScenarioTime implements Clock {
   monotonic() {
     return monotonicMs(this.#now - this.#start);
   }
+  sinceBoot() {
+    return this.monotonic();
+  }
   sleep(): Promise<void> {
     return Promise.reject(new Error('nobody waits for scenario time'));
   }

@@ -1,4 +1,5 @@
 import { randomBytes } from 'node:crypto';
+import { uptime } from 'node:os';
 import { performance } from 'node:perf_hooks';
 import { type DurationMs, type MonotonicMs, monotonicMs, type UtcMs, utcMs } from './time.js';
 
@@ -11,6 +12,8 @@ export interface Clock {
   utc(): UtcMs;
   /** Never jumps; stands still while the machine sleeps. */
   monotonic(): MonotonicMs;
+  /** Never jumps either, and goes on while the machine sleeps; coarse (a hundredth of a second to a second). */
+  sinceBoot(): MonotonicMs;
   /** Resolves after `duration`, or at once when `signal` is aborted. */
   sleep(duration: DurationMs, signal?: AbortSignal): Promise<void>;
   /** Calls `task` every `period` until the returned function is called. */
@@ -20,6 +23,7 @@ export interface Clock {
 export const systemClock: Clock = {
   utc: () => utcMs(Date.now()),
   monotonic: () => monotonicMs(performance.now()),
+  sinceBoot: () => monotonicMs(uptime() * 1000),
   sleep: (duration, signal) =>
     new Promise((resolve) => {
       if (signal?.aborted) return resolve();

@@ -27,6 +27,7 @@ afterEach(() => folder.remove());
 const clock: Clock = {
   utc: () => SHOWN_AT,
   monotonic: () => monotonicMs(0),
+  sinceBoot: () => monotonicMs(0),
   sleep: () => Promise.resolve(),
   every(_period, task) {
     tick = task;

@@ -1,0 +1,96 @@
+import type { Clock } from '../../../src/units/clock.js';
+import { type DurationMs, monotonicMs, type UtcMs, utcMs } from '../../../src/units/time.js';
+
+/** A clock whose time passes only in `run`, as fast as what waits for it allows. */
+export class VirtualClock implements Clock {
+  #now = 0;
+  #slept = 0;
+  #stepped = 0;
+  readonly #start: UtcMs;
+  #waiting: { at: number; wake: () => void }[] = [];
+  /** Things under way outside of this clock's time, such as reads of files. */
+  #busy = 0;
+  constructor(start: UtcMs) {
+    this.#start = start;
+  }
+
+  utc(): UtcMs {
+    return utcMs(this.#start + this.#now + this.#slept + this.#stepped);
+  }
+  monotonic() {
+    return monotonicMs(this.#now);
+  }
+  sinceBoot() {
+    return monotonicMs(77_000 + this.#now + this.#slept);
+  }
+  /** Someone sets the wall clock. */
+  stepWallClock(byMs: number): void {
+    this.#stepped += byMs;
+  }
+  /** The machine sleeps: the monotonic clock stands still. */
+  suspend(forMs: number): void {
+    this.#slept += forMs;
+  }
+  /** What has really passed, milliseconds. */
+  get passed(): number {
+    return this.#now + this.#slept;
+  }
+
+  sleep(duration: DurationMs, signal?: AbortSignal): Promise<void> {
+    return new Promise((resolve) => {
+      if (signal?.aborted) return resolve();
+      const entry = { at: this.#now + duration, wake: () => resolve() };
+      this.#waiting.push(entry);
+      const aborted = () => {
+        this.#waiting = this.#waiting.filter((each) => each !== entry);
+        resolve();
+      };
+      signal?.addEventListener('abort', aborted, { once: true });
+    });
+  }
+  every(period: DurationMs, task: () => void): () => void {
+    const stop = new AbortController();
+    const again = async () => {
+      for (;;) {
+        await this.sleep(period, stop.signal);
+        if (stop.signal.aborted) return;
+        task();
+      }
+    };
+    void again();
+    return () => stop.abort();
+  }
+
+  /** Time stands still until `task` is done. */
+  async hold<T>(task: () => Promise<T>): Promise<T> {
+    this.#busy += 1;
+    try {
+      return await task();
+    } finally {
+      this.#busy -= 1;
+    }
+  }
+
+  /** Lets time pass up to `untilMs` after the beginning. */
+  async run(untilMs: number): Promise<void> {
+    for (;;) {
+      await this.settle();
+      const next = this.#waiting.reduce<{ at: number; wake: () => void } | null>(
+        (first, each) => (each.at <= untilMs && (first === null || each.at < first.at) ? each : first),
+        null,
+      );
+      if (next === null) break;
+      this.#waiting = this.#waiting.filter((each) => each !== next);
+      this.#now = Math.max(this.#now, next.at);
+      next.wake();
+    }
+    this.#now = untilMs;
+  }
+  async settle(): Promise<void> {
+    let quiet = 0;
+    while (quiet < 3) {
+      await new Promise((resolve) => setImmediate(resolve));
+      quiet = this.#busy > 0 ? 0 : quiet + 1;
+    }
+  }
+}
