@@ -27,6 +27,7 @@ const LAYERS: Record<string, readonly string[]> = {
   visit: ['store', 'exposure', 'shared', 'units'],
   logger: ['visit', 'store', 'carrier', 'emulator', 'exposure', 'shared', 'units'],
   screen: ['visit', 'store', 'exposure', 'shared', 'units'],
+  hardware: ['units'],
   cli: ['screen', 'logger', 'visit', 'store', 'carrier', 'emulator', 'exposure', 'shared', 'units'],
 };
 const CLOCK_HOME = 'src/units/clock.ts';
@@ -40,13 +41,14 @@ const files = execFileSync('git', ['ls-files', '--cached', '--others', '--exclud
   .split('\n')
   .filter(Boolean);
 const sources = files
-  .filter((path) => /^(src|shared)\/.*\.tsx?$/.test(path))
+  .filter((path) => /^(src|shared|hardware)\/.*\.tsx?$/.test(path))
   .map((path) => ({
     path,
     text: readFileSync(path, 'utf8'),
   }));
 
-const layerOf = (path: string) => (path.startsWith('shared/') ? 'shared' : path.split('/')[1]!);
+/** The folder below `src`, or the one at the top for what lies outside it. */
+const layerOf = (path: string) => path.split('/')[path.startsWith('src/') ? 1 : 0]!;
 
 /** Imports that do not point down, as `FILE imports LAYER`. */
 function upwardImports(tree: readonly { path: string; text: string }[]): string[] {
@@ -125,6 +127,8 @@ describe('the checks of the tree', () => {
   it('find an import that points up', () => {
     const tree = [{ path: 'src/store/x.ts', text: "import { y } from '../screen/y.js';" }];
     expect(upwardImports(tree)).toEqual(['src/store/x.ts imports screen']);
+    const hardware = [{ path: 'hardware/wiring/x.ts', text: "import { y } from '../../src/store/y.js';" }];
+    expect(upwardImports(hardware)).toEqual(['hardware/wiring/x.ts imports store']);
   });
 
   it.each(['const t = Date.now();', 'setTimeout(f, 1);', 'const r = Math.random();', 'new Date()'])(

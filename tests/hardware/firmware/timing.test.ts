@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { PROVEN_RISE_US } from '../../../hardware/wiring/busBudget.js';
 import { QUICKEST, SLOWEST, TYPICAL } from '../../../src/emulator/oneWireTiming.js';
 import { Bench, manyRoms } from '../../emulator/bench.js';
 import { build, WHY_NO_BUILD } from './build.js';
@@ -16,7 +17,7 @@ describe('the slots keep to the windows of the datasheet', () => {
     ['the quickest', [QUICKEST], 0],
     ['the slowest', [SLOWEST], 1],
     ['mixed', [TYPICAL, QUICKEST, SLOWEST], 1],
-    ['slow-rising', [TYPICAL, QUICKEST], 4],
+    ['slow-rising', [TYPICAL, QUICKEST], PROVEN_RISE_US],
   ] as const)('with %s thermometers', (_name, times, riseUs) => {
     const probes = roms.map((rom, index) => ({
       rom,

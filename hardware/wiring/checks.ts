@@ -1,0 +1,198 @@
+import type { FirmwarePins, PinFunction } from './firmwarePins.js';
+import { reachable } from './flow.js';
+import { type Netlist, netOf, ohms, type Part, partsOf } from './netlist.js';
+
+/** Pull-up of the 1-Wire bus: the firmware's pin header; 4.7 kOhm is the datasheet's, 1.5 keeps a probe's pin within 4 mA. */
+export const BUS_PULL_UP_OHMS = { least: 1500, most: 4700 } as const;
+/** Pull-ups of the I2C lines: the firmware's pin header. */
+export const I2C_PULL_UP_OHMS = { least: 2200, most: 4700 } as const;
+
+/**
+ * All that is wrong with a wiring, one sentence each with file and line where it has one; empty when it is right.
+ *
+ * @param pins what the firmware's header says, by `readFirmwarePins`
+ */
+export function checkNetlist(netlist: Netlist, pins: FirmwarePins): string[] {
+  return [
+    ...loosePins(netlist),
+    ...withoutFuse(netlist),
+    ...backFeed(netlist),
+    ...pullUps(netlist),
+    ...firmwarePinsWrong(netlist, pins),
+    ...probesWrong(netlist),
+    ...memoryWrong(netlist),
+  ];
+}
+
+const at = ({ file }: Netlist, { line }: { readonly line: number }): string => `${file}, line ${line}: `;
+
+/** Every net has two ends or more, every pin stands in exactly one net. */
+function loosePins(netlist: Netlist): string[] {
+  const short = netlist.nets
+    .filter(({ ends }) => ends.length < 2)
+    .map((net) => `${at(netlist, net)}net ${net.name} has one end; join a second to it or leave it out`);
+  const pins = netlist.parts.flatMap((part) =>
+    part.pins.flatMap(({ name }) => {
+      const end = `${part.ref}.${name}`;
+      const homes = netlist.nets.flatMap((net) => net.ends.filter((each) => each === end).map(() => net));
+      if (homes.length === 0) return [`${at(netlist, part)}${end} is in no net; join it to one`];
+      const [first, second] = homes;
+      return first && second
+        ? [
+            `${at(netlist, second)}${end} is there twice, in ${first.name} and in ${second.name}; leave it in one`,
+          ]
+        : [];
+    }),
+  );
+  return [...short, ...pins];
+}
+
+/** All that 12 V meets before a fuse is fuses; behind the adapter there is 5 V. */
+function withoutFuse(netlist: Netlist): string[] {
+  return partsOf(netlist, 'vehicle-socket').flatMap((socket) => {
+    const from = `${socket.ref}.12V`;
+    const live = reachable(netlist, from, ({ kind }) => kind === 'fuse' || kind === 'adapter');
+    const isLive = (net = 'GND') => net !== 'GND' && live.has(net);
+    return netlist.parts
+      .filter(({ ref, kind }) => ref !== socket.ref && kind !== 'fuse')
+      .filter(({ ref, pins }) => pins.some(({ name }) => isLive(netOf(netlist, `${ref}.${name}`)?.name)))
+      .map(
+        (part) =>
+          `${at(netlist, part)}12 V reaches ${part.ref} without a fuse; put one between ${from} and it`,
+      );
+  });
+}
+
+/** Each supply reaches the board, and none the other. */
+function backFeed(netlist: Netlist): string[] {
+  const board = partsOf(netlist, 'board')[0];
+  if (!board) return [`${netlist.file}: there is no board; add one`];
+  const supplies = [
+    ...partsOf(netlist, 'adapter').map((part) => ({ part, end: `${part.ref}.5V` })),
+    ...partsOf(netlist, 'host').map((part) => ({ part, end: `${part.ref}.VBUS` })),
+  ];
+  const home = netOf(netlist, `${board.ref}.5V`)?.name ?? '';
+  return supplies.flatMap(({ part, end }) => {
+    const reached = reachable(netlist, end);
+    const starved = reached.has(home)
+      ? []
+      : [`${at(netlist, part)}${end} does not reach ${board.ref}.5V; lead it there through a diode`];
+    const fed = supplies
+      .filter((other) => other.end !== end && reached.has(netOf(netlist, other.end)?.name ?? ''))
+      .map(
+        (other) =>
+          `${at(netlist, other.part)}${end} feeds back into ${other.end}; put a diode after ${other.end}, its cathode (K) towards ${board.ref}.5V`,
+      );
+    return [...starved, ...fed];
+  });
+}
+
+/** The resistors from `net` to the board's 5 V. */
+function pullUpsOf(netlist: Netlist, net: string): Part[] {
+  const board = partsOf(netlist, 'board')[0];
+  const supply = board && netOf(netlist, `${board.ref}.5V`)?.name;
+  return partsOf(netlist, 'resistor').filter(({ ref }) => {
+    const ends = [netOf(netlist, `${ref}.1`)?.name, netOf(netlist, `${ref}.2`)?.name];
+    return supply !== undefined && ends.includes(net) && ends.includes(supply);
+  });
+}
+
+/** One pull-up on the 1-Wire bus, one on each line of the I2C, each within its limits. */
+function pullUps(netlist: Netlist): string[] {
+  const probe = partsOf(netlist, 'probe')[0];
+  const memory = partsOf(netlist, 'memory', 'clock')[0];
+  const wanted = [
+    ...(probe ? [{ end: `${probe.ref}.DQ`, limits: BUS_PULL_UP_OHMS }] : []),
+    ...(memory
+      ? ['SDA', 'SCL'].map((pin) => ({ end: `${memory.ref}.${pin}`, limits: I2C_PULL_UP_OHMS }))
+      : []),
+  ];
+  return wanted.flatMap(({ end, limits }) => {
+    const net = netOf(netlist, end);
+    if (!net) return [];
+    const found = pullUpsOf(netlist, net.name);
+    const range = `${limits.least / 1000} to ${limits.most / 1000} kOhm`;
+    if (found.length !== 1) {
+      const names =
+        found.length === 0 ? 'none' : `${found.length} (${found.map(({ ref }) => ref).join(', ')})`;
+      return [
+        `${at(netlist, net)}${net.name} needs one pull-up to 5 V and has ${names}; wire exactly one of ${range}`,
+      ];
+    }
+    return found
+      .filter(({ value }) => !((ohms(value) ?? 0) >= limits.least && (ohms(value) ?? 0) <= limits.most))
+      .map(
+        (part) => `${at(netlist, part)}${part.ref} pulls ${net.name} up with ${part.value}; take ${range}`,
+      );
+  });
+}
+
+/** Each of the firmware's pins leads to what it works on, directly or through a resistor, and on to ground. */
+function firmwarePinsWrong(netlist: Netlist, pins: FirmwarePins): string[] {
+  const board = partsOf(netlist, 'board')[0];
+  if (!board) return [];
+  const directly = (...ends: readonly string[]) => ends.map((end) => ({ end, through: false }));
+  const each = (kind: Part['kind'], pin: string) => partsOf(netlist, kind).map(({ ref }) => `${ref}.${pin}`);
+  const wanted: Record<PinFunction, { end: string; through: boolean }[]> = {
+    ONEWIRE: directly(...each('probe', 'DQ')),
+    I2C_SDA: directly(...each('memory', 'SDA'), ...each('clock', 'SDA')),
+    I2C_SCL: directly(...each('memory', 'SCL'), ...each('clock', 'SCL')),
+    BUTTON: directly(...each('button', '1')),
+    LED: each('led', 'A').map((end) => ({ end, through: true })),
+    PIEZO: each('piezo', '1').map((end) => ({ end, through: true })),
+  };
+  const astray = (Object.keys(wanted) as PinFunction[]).flatMap((name) => {
+    const home = `${board.ref}.${pins[name]}`;
+    const own = netOf(netlist, home)?.name ?? null;
+    const behind = reachable(netlist, home);
+    const lost = wanted[name].find(({ end, through }) => {
+      const net = netOf(netlist, end)?.name ?? null;
+      return through ? net === null || net === own || !behind.has(net) : net === null || net !== own;
+    });
+    if (!lost) return [];
+    const how = lost.through ? 'through a resistor to' : 'to';
+    return [
+      `${at(netlist, netOf(netlist, lost.end) ?? board)}the firmware has ${name} on ${pins[name]} (hardware/firmware/chip_atmega328p.h); wire ${home} ${how} ${lost.end}`,
+    ];
+  });
+  const grounded = (['button', 'led', 'piezo'] as const).flatMap((kind) =>
+    partsOf(netlist, kind)
+      .map((part) => ({ part, end: `${part.ref}.${kind === 'led' ? 'K' : '2'}` }))
+      .filter(({ end }) => netOf(netlist, end)?.name !== 'GND')
+      .map(({ part, end }) => `${at(netlist, part)}${end} must go to GND; wire it there`),
+  );
+  return [...astray, ...grounded];
+}
+
+/** A probe for every slot, on three wires: a probe fed through its data wire reads wrong when all convert together. */
+function probesWrong(netlist: Netlist): string[] {
+  const probes = partsOf(netlist, 'probe');
+  const count =
+    probes.length === netlist.slots
+      ? []
+      : [`${netlist.file}: ${probes.length} probes for ${netlist.slots} slots; give each slot its own`];
+  const board = partsOf(netlist, 'board')[0];
+  const fed = board ? reachable(netlist, `${board.ref}.5V`) : new Set<string>();
+  const unfed = probes
+    .filter(({ ref }) => {
+      const supply = netOf(netlist, `${ref}.VDD`)?.name ?? '';
+      return !fed.has(supply) || supply === netOf(netlist, `${ref}.DQ`)?.name || supply === 'GND';
+    })
+    .map(
+      (part) =>
+        `${at(netlist, part)}${part.ref}.VDD gets no 5 V; a probe is never powered through its data wire`,
+    );
+  return [...count, ...unfed];
+}
+
+/** Address pins and write protection at ground: the firmware looks for the memory at 50h. */
+function memoryWrong(netlist: Netlist): string[] {
+  return partsOf(netlist, 'memory').flatMap((part) =>
+    ['A0', 'A1', 'A2', 'WP']
+      .filter((pin) => netOf(netlist, `${part.ref}.${pin}`)?.name !== 'GND')
+      .map(
+        (pin) =>
+          `${at(netlist, part)}${part.ref}.${pin} must go to GND, else the firmware does not find the memory`,
+      ),
+  );
+}
