@@ -21,6 +21,8 @@ export interface Conversation {
   next(now: MonotonicMs, utc: UtcMs): Wish | null;
   /** Whether everything the board has is here and acknowledged. */
   isCaughtUp(): boolean;
+  /** Whether something is under way that should not wait for long: an answer, pages, the second to set the clock by. */
+  isBusy(now: MonotonicMs): boolean;
   /** Whether the board has answered nothing so far, although it was asked often enough. */
   isMute(): boolean;
   readonly board: BoardId | null;
@@ -272,6 +274,8 @@ export function conversation(options: {
       logIsReadable() &&
       nextRun() === null &&
       (acknowledgeable(view()) ?? 0) <= about.acknowledged,
+    isBusy: (now) =>
+      isOpen && (!isIdle(link) || about.run !== null || (about.isIdentified && mustSetClock(about, now))),
     isMute: () => (boot !== null && boot.protocol < HEARS_FROM) || (triedInVain && !hasAnswered),
     get board() {
       return boot?.board ?? null;

@@ -1,14 +1,12 @@
-import { emulatedCarrier } from '../carrier/emulated/emulatedCarrier.js';
-import type { CarrierEvent } from '../carrier/events.js';
-import { readLines } from '../carrier/readLines.js';
-import type { Scenario, ScenarioCarrier } from '../emulator/scenario.js';
+import type { Scenario } from '../emulator/scenario.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
-import { between, durationMs, later, MS_PER_MINUTE, monotonicMs, type UtcMs, utcMs } from '../units/time.js';
+import { between, durationMs, later, MS_PER_MINUTE } from '../units/time.js';
 import { record } from '../visit/record.js';
 import { assignments, factsOf } from './crew.js';
+import { type PlayedCarrier, playedCarrier } from './playedCarrier.js';
 import { takeStore } from './presence.js';
-import { type Recorder, recorder } from './recorder.js';
+import { ScenarioTime } from './scenarioTime.js';
 
 /** How far ahead the carriers are run in one go: at most a scenario minute, at a set speed a quarter second. */
 const STEP_MS_MAX = MS_PER_MINUTE;
@@ -35,7 +33,7 @@ export async function playScenario(options: {
   takeStore(store, pid, clock.utc());
   const time = new ScenarioTime(scenario.start);
   const carriers = scenario.carriers.map((carrier, index) =>
-    playedCarrier(scenario, carrier, index, store, time, say),
+    playedCarrier(scenario, carrier, index, store, say),
   );
   const step = Number.isFinite(speed)
     ? Math.min(Math.max(speed * REAL_STEP_MS, STEP_MS_MIN), STEP_MS_MAX)
@@ -58,8 +56,7 @@ export async function playScenario(options: {
     beat('logging');
     for (let done = 0; done < length && !signal.aborted; ) {
       const until = Math.min(done + step, length);
-      const sent = await Promise.all(carriers.map((carrier) => carrier.run(until)));
-      for (const write of sent) await write();
+      await runAll(carriers, until);
       const now = later(scenario.start, durationMs(until));
       time.set(now);
       for (; acted < scenario.crew.length && scenario.crew[acted]!.at <= now; acted += 1) {
@@ -77,62 +74,16 @@ export async function playScenario(options: {
   }
 }
 
-/** The host's clocks as they are when a chunk arrives. Nobody waits for them. */
-class ScenarioTime implements Clock {
-  #now: UtcMs;
-  readonly #start: UtcMs;
-  constructor(start: UtcMs) {
-    this.#start = start;
-    this.#now = start;
+/**
+ * Runs all carriers to `untilMs`, side by side. Each is attended to when it is the one least far, so that what is
+ * recorded does not depend on how fast their threads are.
+ */
+async function runAll(carriers: readonly PlayedCarrier[], untilMs: number): Promise<void> {
+  for (const carrier of carriers) carrier.begin(untilMs);
+  for (let running = [...carriers]; running.length > 0; ) {
+    const least = running.reduce((a, b) => (b.target() < a.target() ? b : a));
+    await least.attend();
+    if (least.target() < untilMs) least.begin(untilMs);
+    else running = running.filter((carrier) => carrier !== least);
   }
-  set(now: UtcMs): void {
-    this.#now = now;
-  }
-  utc(): UtcMs {
-    return this.#now;
-  }
-  monotonic() {
-    return monotonicMs(this.#now - this.#start);
-  }
-  sinceBoot() {
-    return this.monotonic();
-  }
-  sleep(): Promise<void> {
-    return Promise.reject(new Error('nobody waits for scenario time'));
-  }
-  every(): () => void {
-    throw new Error('nobody waits for scenario time');
-  }
-}
-
-function playedCarrier(
-  scenario: Scenario,
-  { carrier }: ScenarioCarrier,
-  index: number,
-  store: Store,
-  time: ScenarioTime,
-  say: (sentence: string) => void,
-) {
-  const board = emulatedCarrier(scenario.name, index);
-  const anchor = { utc: scenario.start, monotonic: monotonicMs(0) };
-  const writer: Recorder = recorder(store, anchor, carrier, (sentence) =>
-    say(`carrier ${carrier}: ${sentence}`),
-  );
-  let events: CarrierEvent[] = [];
-  const { input } = readLines(time, (event) => events.push(event));
-  return {
-    /** Runs the board; the function it gives writes what was sent, at the times it was sent. */
-    run: async (untilMs: number) => {
-      const chunks = await board.run(untilMs);
-      return async () => {
-        for (const { atMs, bytes } of chunks) {
-          time.set(later(scenario.start, durationMs(Math.floor(atMs))));
-          await new Promise<void>((resolve) => input.write(bytes, () => resolve()));
-        }
-        writer.record(events, utcMs(time.utc()));
-        events = [];
-      };
-    },
-    stop: () => board.stop(),
-  };
 }

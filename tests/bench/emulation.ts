@@ -1,11 +1,15 @@
 import { scenarioBoard } from '../../src/carrier/emulated/scenarioBoard.js';
+import { encodeCommand } from '../../src/carrier/wire/command.js';
 import { findScenario } from '../../src/emulator/scenarios/index.js';
 import { crc8, parseRomId } from '../../src/units/ids.js';
 import { celsius } from '../../src/units/temperature.js';
+import { utcMs } from '../../src/units/time.js';
 import { type Row, timed } from './row.js';
 
 const PROBES = 12;
 const HOURS = 3;
+/** What a host says every 20 s. */
+const HOST_IS_THERE = encodeCommand({ name: 'resend', page: 1, count: 0 }, 0, utcMs(0));
 
 /** A ROM id of the genuine pattern with an invented serial number. */
 function invented(serial: number) {
@@ -23,7 +27,9 @@ function threeHours(): void {
     vehicle: () => ({ probe: () => celsius(30), cup: () => celsius(30) }),
   };
   const board = scenarioBoard(scenario, carrier);
-  const lines = board.run(HOURS * 3_600_000);
+  const lines = Array.from({ length: HOURS * 180 }, (_, index) =>
+    board.run((index + 1) * 20_000, HOST_IS_THERE),
+  ).flat();
   const scans = lines.filter(({ bytes }) => bytes[1] === 'S'.charCodeAt(0)).length;
   // Two lines a scan of twelve probes, one scan each ten seconds.
   if (scans < 2 * HOURS * 360 - 4) throw new Error(`only ${scans} scan lines in ${HOURS} hours`);

@@ -9,10 +9,17 @@ import type { VisitResultJson } from '../../src/visit/result.js';
 import { playFlawlessly } from '../emulator/scenarios/flawless.js';
 import { inFolder, PROGRAM, type Run, stillwarm, until } from './program.js';
 
+interface Played {
+  readonly run: Run;
+  readonly json: VisitResultJson;
+  readonly broken: number | null;
+  readonly discards: unknown[];
+  /** How many pages of each board's log are in the store. */
+  readonly pages: number[];
+}
+
 /** What a scenario comes to by way of the firmware, the wire, the logger, the store and the ruling. */
-async function played(
-  scenario: string,
-): Promise<{ run: Run; json: VisitResultJson; broken: number | null; discards: unknown[] }> {
+async function played(scenario: string): Promise<Played> {
   return inFolder(async (folder) => {
     const store = join(folder, 'played.sqlite');
     const run = await stillwarm('play', '--scenario', scenario, '--speed', 'max', '--json', '--store', store);
@@ -20,8 +27,10 @@ async function played(
     const opened = openStoreToRead(store);
     const broken = opened.brokenAt();
     const discards = opened.discards();
+    const boards = opened.facts().flatMap(({ fact }) => (fact.type === 'board-booted' ? [fact.board] : []));
+    const pages = boards.map((board) => opened.pageNumbers(board).length);
     opened.close();
-    return { run, json: JSON.parse(run.out) as VisitResultJson, broken, discards };
+    return { run, json: JSON.parse(run.out) as VisitResultJson, broken, discards, pages };
   });
 }
 const kinds = ({ rulings }: VisitResultJson) => {
@@ -88,6 +97,14 @@ describe('play --speed max --json', () => {
     for (const { broken, discards } of [cold, warm]) {
       expect(broken).toBeNull();
       expect(discards).toEqual([]);
+    }
+  });
+
+  it('reads the boards’ logs while it listens, as a host on a port does', () => {
+    // Ten probes: seven scans of ten seconds a page (docs/wire-protocol.md), over 4 h or more.
+    for (const { pages } of [cold, warm]) {
+      expect(pages).toHaveLength(2);
+      expect(Math.min(...pages)).toBeGreaterThan(200);
     }
   });
 

@@ -1,6 +1,13 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { createWriteStream, existsSync, mkdtempSync, rmSync, type WriteStream } from 'node:fs';
+import {
+  createReadStream,
+  createWriteStream,
+  existsSync,
+  mkdtempSync,
+  rmSync,
+  type WriteStream,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -35,15 +42,24 @@ async function plugIn(): Promise<ChildProcess> {
 function powerOn(): { off: () => void } {
   const board = scenarioBoard(scenario, carrier);
   const wire: WriteStream = createWriteStream(boardEnd);
+  let said = '';
+  const input = createReadStream(boardEnd);
+  input.on('data', (data) => {
+    said += data.toString('latin1');
+  });
   wire.on('error', () => {});
+  input.on('error', () => {});
   const begun = performance.now();
   const timer = setInterval(() => {
-    for (const { bytes } of board.run(performance.now() - begun)) wire.write(bytes);
+    const heard = said;
+    said = '';
+    for (const { bytes } of board.run(performance.now() - begun, heard)) wire.write(bytes);
   }, 20);
   return {
     off: () => {
       clearInterval(timer);
       wire.destroy();
+      input.destroy();
     },
   };
 }
@@ -115,15 +131,14 @@ describe.skipIf(whyNot('socat'))(`log on a serial port ${whyNot('socat') ?? ''}`
     inStore((opened) => {
       expect(opened.brokenAt()).toBeNull();
       expect(opened.discards()).toEqual([]);
-      // This board has no serial memory, and may say so.
-      const types = opened.facts().map(({ fact }) => fact.type);
-      expect(types.filter((type) => type !== 'board-warned')).toEqual([
-        'store-created',
-        'board-bound',
-        'board-booted',
-        'clock-compared',
-        'probes-found',
-      ]);
+      const facts = opened.facts().map(({ fact }) => fact);
+      const types = facts.map(({ type }) => type).filter((type) => type !== 'clock-compared');
+      expect(types).toEqual(['store-created', 'board-bound', 'board-booted', 'probes-found']);
+      // The board's clock lives in the scenario until this host sets it.
+      const off = facts.flatMap((fact) => (fact.type === 'clock-compared' ? [fact.differenceMs!] : []));
+      expect(off).toHaveLength(2);
+      expect(Math.abs(off[0]!)).toBeGreaterThan(60_000);
+      expect(Math.abs(off[1]!)).toBeLessThan(2000);
       expect(opened.logger()).toBeNull();
     });
   });

@@ -1,11 +1,11 @@
 import { Worker } from 'node:worker_threads';
-import type { WorkerData } from './boardWorker.js';
+import type { RunRequest, WorkerData } from './boardWorker.js';
 import type { Chunk } from './scenarioBoard.js';
 
 /** A scenario's carrier in a thread of its own, so that several run side by side. */
 export interface EmulatedCarrier {
-  /** Runs to `untilMs` after the scenario's start and gives what the board sent meanwhile. */
-  run(untilMs: number): Promise<readonly Chunk[]>;
+  /** Says something to the board, runs to `untilMs` after the scenario's start and gives what the board sent meanwhile. */
+  run(untilMs: number, said: string): Promise<readonly Chunk[]>;
   stop(): Promise<void>;
 }
 
@@ -13,7 +13,7 @@ export function emulatedCarrier(scenario: string, carrierIndex: number): Emulate
   const workerData: WorkerData = { scenario, carrierIndex };
   const worker = new Worker(new URL('./boardWorker.js', import.meta.url), { workerData });
   return {
-    run: (untilMs) =>
+    run: (untilMs, said) =>
       new Promise((resolve, reject) => {
         const settled = (settle: () => void) => {
           worker.off('message', done).off('error', failed);
@@ -22,7 +22,7 @@ export function emulatedCarrier(scenario: string, carrierIndex: number): Emulate
         const done = (chunks: readonly Chunk[]) => settled(() => resolve(chunks));
         const failed = (error: Error) => settled(() => reject(error));
         worker.on('message', done).on('error', failed);
-        worker.postMessage(untilMs);
+        worker.postMessage({ untilMs, said } satisfies RunRequest);
       }),
     stop: async () => {
       await worker.terminate();

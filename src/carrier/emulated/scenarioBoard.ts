@@ -7,7 +7,6 @@ import type { Scenario, ScenarioCarrier } from '../../emulator/scenario.js';
 import { SerialMemory } from '../../emulator/serialMemory.js';
 import { Thermometer } from '../../emulator/thermometer.js';
 import { durationMs, later, MS_PER_SECOND } from '../../units/time.js';
-import { encodeCommand } from '../wire/command.js';
 import { firmwareImage } from './firmwareImage.js';
 
 /** What a board sent in one go: a line, or the part of one that was out when the run stopped. */
@@ -19,16 +18,16 @@ export interface Chunk {
 
 /** One emulated carrier of a scenario: the real firmware image over thermometers in the scenario's vehicle. */
 export interface ScenarioBoard {
-  /** Runs to `untilMs` after power-on, which is the scenario's start, and gives what was sent meanwhile. */
-  run(untilMs: number): Chunk[];
+  /**
+   * Runs to `untilMs` after power-on, which is the scenario's start, and gives what was sent meanwhile. What the host
+   * says arrives byte by byte from now on.
+   */
+  run(untilMs: number, said?: string): Chunk[];
   /** How often each timing window of the thermometers was missed. */
   violations(): ReadonlyMap<string, number>;
 }
 
 const LF = 0x0a;
-/** A host that listens says so, or the board takes itself to be alone: it asks for no page, which changes nothing. */
-const HOST_SPEAKS_FROM_MS = 300;
-const HOST_SPEAKS_EVERY_MS = 20_000;
 /** One byte at 38400 baud. */
 const BYTE_MS = 10 / 38.4;
 
@@ -71,19 +70,18 @@ export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier): Sce
     },
   });
 
-  let speaksAtMs = HOST_SPEAKS_FROM_MS;
-  const speak = () => {
-    const line = encodeCommand({ name: 'resend', page: 1, count: 0 }, 0, scenario.start);
-    for (const [index, char] of [...line].entries()) {
-      board.run(speaksAtMs + (index + 1) * BYTE_MS);
-      board.receive(char.charCodeAt(0));
+  let arriving: number[] = [];
+  const receive = (untilMs: number) => {
+    while (arriving.length > 0 && board.ms + BYTE_MS <= untilMs) {
+      board.run(board.ms + BYTE_MS);
+      board.receive(arriving.shift()!);
     }
-    speaksAtMs += HOST_SPEAKS_EVERY_MS;
   };
 
   return {
-    run(untilMs) {
-      while (speaksAtMs < untilMs) speak();
+    run(untilMs, said = '') {
+      arriving = [...arriving, ...Buffer.from(said, 'latin1')];
+      receive(untilMs);
       board.run(untilMs);
       cut(untilMs);
       const sent = chunks;
