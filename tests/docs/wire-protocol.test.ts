@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
+import { decodeLine } from '../../src/carrier/wire/codec.js';
 import {
   CLOCK_STATES,
   COMMANDS,
@@ -57,9 +58,30 @@ test('docs/wire-protocol.md has the fields and numbers of the table', () => {
   expect(page).toContain(`At most ${SCAN_ENTRIES_PER_LINE} entries a line; the lines`);
 });
 
-test('the example lines of docs/wire-protocol.md have right CRCs', () => {
-  const examples = [...page.matchAll(/^\$([BHPS],[^*]*)\*([0-9A-F]{4})$/gm)];
-  expect(examples.length).toBe(4);
-  for (const [line, body = '', crc = ''] of examples)
-    expect(crc16(body).toString(16).toUpperCase().padStart(4, '0'), line).toBe(crc);
+describe('the example lines of docs/wire-protocol.md', () => {
+  /** Letter, what the CRC is of, and the CRC, of each line that begins with `mark`. */
+  const examples = (mark: '$' | '!') =>
+    [...page.matchAll(/^([$!])((.),[^*]*)\*([0-9A-F]{4})$/gm)]
+      .filter(([, first]) => first === mark)
+      .map(([, , body = '', letter = '', crc = '']) => ({ letter, body, crc }));
+  const crcOf = (body: string) => crc16(body).toString(16).toUpperCase().padStart(4, '0');
+
+  test('have right CRCs', () => {
+    for (const { body, crc } of [...examples('$'), ...examples('!')]) expect(crcOf(body), body).toBe(crc);
+  });
+
+  test('show every frame, some commands, and are what the host understands', () => {
+    const letters = (table: object) => Object.values(table).map(({ code }: { code: string }) => code);
+    expect(new Set(examples('$').map(({ letter }) => letter))).toEqual(new Set(letters(FRAMES)));
+    expect(examples('!').length).toBeGreaterThan(2);
+    for (const { letter } of examples('!')) expect(letters(COMMANDS)).toContain(letter);
+    for (const { body, crc } of examples('$'))
+      expect(decodeLine(`$${body}*${crc}`), body).not.toMatchObject({ kind: 'discarded' });
+  });
+
+  test('are found out when a digit of one is wrong (negative control)', () => {
+    const [{ body, crc }] = examples('$') as [ReturnType<typeof examples>[number]];
+    expect(crcOf(body.replace('R', 'S'))).not.toBe(crc);
+    expect(decodeLine(`$${body.replace('R', 'S')}*${crc}`)).toMatchObject({ kind: 'discarded' });
+  });
 });
