@@ -7,6 +7,8 @@ export const DEBIAN_PROGRAMS = {
   make: ['make'],
   socat: ['socat'],
   tmux: ['tmux'],
+  openscad: ['openscad'],
+  'xvfb-run': ['xvfb', 'xauth'],
   Rscript: ['r-base-core'],
   '/usr/lib/R/site-library/metafor': ['r-cran-metafor'],
 } as const satisfies Record<string, readonly string[]>;
