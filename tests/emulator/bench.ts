@@ -84,7 +84,8 @@ export interface Line {
 
 const LINE = /^\$(([A-Z]),([0-9A-F]{4}),([0-9A-F]{4}),([0-9A-F]{8})(?:,([^*]*))?)\*([0-9A-F]{4})\r\n$/;
 
-function parse(text: string, atMs: number): Line | null {
+/** A line of the protocol with its CR LF, or null for anything else. */
+export function parseLine(text: string, atMs: number): Line | null {
   const m = LINE.exec(text);
   if (m === null) return null;
   const [, body = '', kind = '', boot = '', sequence = '', boardMs = '', fields, crc = ''] = m;
@@ -270,7 +271,7 @@ export class Bench {
   #take(byte: number, atMs: number): void {
     this.#text += String.fromCharCode(byte);
     if (byte !== 0x0a) return;
-    const line = parse(this.#text, atMs);
+    const line = parseLine(this.#text, atMs);
     if (line === null) this.scraps.push(this.#text);
     else this.lines.push(line);
     this.#text = '';

@@ -5,6 +5,8 @@ export const DEBIAN_PROGRAMS = {
   'avr-gcc': ['gcc-avr', 'avr-libc'],
   'avr-objcopy': ['binutils-avr'],
   make: ['make'],
+  gcc: ['gcc', 'libc6-dev'],
+  '/usr/include/simavr': ['libsimavr-dev'],
   socat: ['socat'],
   tmux: ['tmux'],
   openscad: ['openscad'],
