@@ -1,4 +1,4 @@
-import { closeSync, openSync, readSync, statSync } from 'node:fs';
+import { closeSync, openSync, readFileSync, readSync, statSync } from 'node:fs';
 import { Refusal } from '../units/refusal.js';
 import { APPLICATION_ID, SCHEMA_VERSION } from './schema.js';
 
@@ -9,6 +9,25 @@ const HEADER_BYTES = 100;
 const SQLITE_MAGIC = 'SQLite format 3\0';
 const USER_VERSION_AT = 60;
 const APPLICATION_ID_AT = 68;
+
+const JOURNAL_MAGIC = 'd9d505f920a163d7';
+const JOURNAL_INITIAL_PAGES_AT = 16;
+
+/**
+ * Whether a power cut broke off the writing of a new store: a rollback journal lies beside it that takes it back to no
+ * page at all. SQLite does so at the next opening.
+ */
+function isUnfinished(path: string): boolean {
+  let journal: Buffer;
+  try {
+    journal = readFileSync(`${path}-journal`);
+  } catch {
+    return false;
+  }
+  const initialPages =
+    JOURNAL_INITIAL_PAGES_AT + 4 <= journal.length ? journal.readUInt32BE(JOURNAL_INITIAL_PAGES_AT) : null;
+  return journal.toString('hex', 0, JOURNAL_MAGIC.length / 2) === JOURNAL_MAGIC && initialPages === 0;
+}
 
 /** Tells an absent, empty or stillwarm file from any other, which is refused with a sentence. */
 export function kindOfFile(path: string): FileKind {
@@ -31,7 +50,7 @@ export function kindOfFile(path: string): FileKind {
       `${path} cannot be read (${(error as Error).message}); check the path and its permissions.`,
     );
   }
-  if (length === 0) return 'empty';
+  if (length === 0 || isUnfinished(path)) return 'empty';
   if (header.toString('latin1', 0, SQLITE_MAGIC.length) !== SQLITE_MAGIC)
     throw new Refusal(
       `${path} is not a stillwarm store but another kind of file; name another file with --store.`,

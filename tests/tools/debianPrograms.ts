@@ -8,6 +8,7 @@ export const DEBIAN_PROGRAMS = {
   gcc: ['gcc', 'libc6-dev'],
   '/usr/include/simavr': ['libsimavr-dev'],
   socat: ['socat'],
+  strace: ['strace'],
   tmux: ['tmux'],
   openscad: ['openscad'],
   'xvfb-run': ['xvfb', 'xauth'],

@@ -1,0 +1,103 @@
+import { execFileSync } from 'node:child_process';
+import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const ROOT = fileURLToPath(new URL('../../..', import.meta.url));
+
+/** What a program asked of the disk, in order, and what it said. */
+export type Operation =
+  | { readonly does: 'create' | 'unlink' | 'sync'; readonly file: string }
+  | { readonly does: 'write'; readonly file: string; readonly at: number; readonly bytes: Buffer }
+  | { readonly does: 'truncate'; readonly file: string; readonly length: number }
+  | { readonly does: 'sync-folder' }
+  | { readonly does: 'say'; readonly text: string };
+
+/**
+ * Runs writer.mjs on a new store and records its system calls with strace. The build it runs on checkpoints
+ * after 40 pages, not 1000, so that a short run has many.
+ *
+ * @param synchronous what the store is opened with; anything but FULL is a build with one rule broken
+ */
+export function recordWriter(transactions: number, synchronous: 'FULL' | 'NORMAL'): Operation[] {
+  mkdirSync(join(ROOT, '.build'), { recursive: true });
+  // Inside the project, so that it finds its packages.
+  const build = mkdtempSync(join(ROOT, '.build', 'recorded-'));
+  const folder = mkdtempSync(join(tmpdir(), 'stillwarm-power-'));
+  try {
+    cpSync(join(ROOT, '.build', 'src'), join(build, 'src'), { recursive: true });
+    cpSync(join(ROOT, '.build', 'shared'), join(build, 'shared'), { recursive: true });
+    change(join(build, 'src/store/sqlite.js'), [
+      ['PRAGMA synchronous = FULL', `PRAGMA wal_autocheckpoint = 40; PRAGMA synchronous = ${synchronous}`],
+      ['const full = 2', `const full = ${synchronous === 'FULL' ? 2 : 1}`],
+    ]);
+    const trace = join(folder, 'trace');
+    const calls = 'openat,close,write,pwrite64,ftruncate,fsync,fdatasync,unlink';
+    const writer = fileURLToPath(new URL('writer.mjs', import.meta.url));
+    const store = join(folder, 'store');
+    const args = [
+      '-qq',
+      '-xx',
+      '-s',
+      '70000',
+      '-e',
+      `trace=${calls}`,
+      '-o',
+      trace,
+      process.execPath,
+      writer,
+      build,
+      store,
+    ];
+    execFileSync('strace', [...args, String(transactions)], { stdio: ['ignore', 'ignore', 'inherit'] });
+    return operations(readFileSync(trace, 'latin1'), folder);
+  } finally {
+    rmSync(build, { recursive: true });
+    rmSync(folder, { recursive: true });
+  }
+}
+
+function change(path: string, replacements: readonly (readonly [string, string])[]): void {
+  let text = readFileSync(path, 'utf8');
+  for (const [from, to] of replacements) {
+    if (text.split(from).length !== 2) throw new Error(`${path} does not hold once: ${from}`);
+    text = text.replace(from, to);
+  }
+  writeFileSync(path, text);
+}
+
+const CALL = /^(\w+)\((.*)\) += (-?\d+)/;
+const unquote = (text: string) => Buffer.from(text.replaceAll(/"|\\x/g, ''), 'hex');
+
+/** The calls that concern files in `folder`; the wal-index (-shm) is rebuilt after a loss of power and left out. */
+function operations(trace: string, folder: string): Operation[] {
+  const files = new Map<string, string>();
+  const known = new Set<string>();
+  const list: Operation[] = [];
+  for (const line of trace.split('\n')) {
+    const [, call = '', args = '', result = '-1'] = CALL.exec(line) ?? [];
+    if (Number(result) < 0) continue;
+    const parts = args.split(', ');
+    const file = files.get(parts[0]!);
+    if (call === 'openat' || call === 'unlink') {
+      const path = unquote(parts[call === 'openat' ? 1 : 0]!).toString('latin1');
+      if (!path.startsWith(folder) || path.endsWith('-shm')) continue;
+      const name = path.slice(folder.length + 1);
+      if (call === 'openat') files.set(result, name);
+      if (call === 'unlink') list.push({ does: 'unlink', file: name });
+      else if (name !== '' && !known.has(name)) list.push({ does: 'create', file: name });
+      if (call === 'openat') known.add(name);
+      else known.delete(name);
+    } else if (call === 'write' && parts[0] === '1')
+      list.push({ does: 'say', text: unquote(parts[1]!).toString() });
+    else if (file === undefined) continue;
+    else if (call === 'close') files.delete(parts[0]!);
+    else if (call === 'pwrite64')
+      list.push({ does: 'write', file, at: Number(parts[3]), bytes: unquote(parts[1]!) });
+    else if (call === 'ftruncate') list.push({ does: 'truncate', file, length: Number(parts[1]) });
+    else if (call.startsWith('f')) list.push(file === '' ? { does: 'sync-folder' } : { does: 'sync', file });
+    else throw new Error(`a ${call} that the disk does not know`);
+  }
+  return list;
+}
