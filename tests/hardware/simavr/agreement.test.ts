@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { SerialMemory } from '../../../src/emulator/serialMemory.js';
-import { type Bench, type Line, parseLine } from '../../emulator/bench.js';
-import { CLOCK_MS, compare, timelessPage } from './agreement.js';
+import { type Bench, command, type Line, parseLine } from '../../emulator/bench.js';
+import { CLOCK_MS, compare, TURN_MS, timelessPage } from './agreement.js';
 import { buildSimavrBoard, type SimavrRun, WHY_NO_SIMAVR } from './run.js';
 import { CONSTANT, ROMS, runEmulated, script } from './scenario.js';
 
@@ -142,9 +142,29 @@ describe.skipIf(WHY_NO_SIMAVR !== null)(
       );
       expect(led.length).toBeGreaterThan(100);
       expect(other.led.map(({ isOn }) => isOn)).toEqual(led.map(({ ledIsOn }) => ledIsOn));
+      const apart = led.map(({ atMs }, at) => Math.abs(atMs - (other.led[at]?.atMs ?? 0)));
+      expect(Math.max(...apart)).toBeLessThanOrEqual(TURN_MS);
+      expect(apart.filter((ms) => ms > CLOCK_MS).length).toBeLessThanOrEqual(led.length / 50);
       const edges = edgesOf(emulated.bench);
       expect(edges).toBeGreaterThan(100_000);
       expect(Math.abs((other.sums.get('piezo-edges') ?? 0) / edges - 1)).toBeLessThan(0.01);
+    });
+
+    test('mounts its log after a reset in the middle of a read, which leaves the data line held', () => {
+      const run = simavr.run(
+        [
+          `probe ${ROMS[0]?.replaceAll('-', '')}`,
+          `65100 say ${command('R', 1, '000001', 'FFFF').trimEnd()}`,
+          '65150 hang-in-read',
+          '75000 end',
+          '',
+        ].join('\n'),
+      );
+      expect(run.sums.get('resets-with-sda-held')).toBe(1);
+      const said = linesOf(run);
+      const states = (boot: number) => said.filter((line) => line.boot === boot && line.kind === 'J');
+      expect(states(1).at(-1)?.fields.slice(0, 3)).toEqual(['M', '000001', '000002']);
+      expect(states(2)[0]?.fields.slice(0, 3)).toEqual(['M', '000001', '000002']);
     });
 
     test.each([

@@ -26,6 +26,7 @@ static avr_t *chip;
 static struct board_listener tell;
 static unsigned driven_high;
 static unsigned piezo_edges;
+static unsigned resets_with_sda_held;
 
 static avr_irq_t *port_irq(char port, unsigned index) {
     return avr_io_getirq(chip, AVR_IOCTL_IOPORT_GETIRQ(port), (int)index);
@@ -116,6 +117,7 @@ static void was_reset(avr_t *avr) {
     agenda_resume();
     avr_raise_irq(port_irq('D', IOPORT_IRQ_DIRECTION_ALL), 0);
     avr_raise_irq(port_irq('C', IOPORT_IRQ_DIRECTION_ALL), 0);
+    if (i2c_chip_sends_zero()) resets_with_sda_held++;
     again(port_irq('D', ONEWIRE_BIT), onewire_is_high());
     again(port_irq('D', BUTTON_BIT), !button_is_pressed);
     again(port_irq('C', SDA_BIT), i2c_sda_is_high());
@@ -213,6 +215,10 @@ void board_hang(void) {
     uint32_t address = 0;
     while (chip->flash[address] != 0xFF || chip->flash[address + 1U] != 0xCF) address += 2U;
     chip->pc = address;
+}
+
+unsigned board_resets_with_sda_held(void) {
+    return resets_with_sda_held;
 }
 
 unsigned board_driven_high(void) {

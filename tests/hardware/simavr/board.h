@@ -31,6 +31,9 @@ void board_hang(void);
 
 unsigned board_piezo_edges(void);
 
+/* Resets at which a chip held the data line of I2C. */
+unsigned board_resets_with_sda_held(void);
+
 /* How often PORT was 1 on a line that is open drain. */
 unsigned board_driven_high(void);
 

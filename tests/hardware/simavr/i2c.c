@@ -159,6 +159,12 @@ bool i2c_scl_is_high(void) {
     return scl.is_high;
 }
 
+bool i2c_chip_sends_zero(void) {
+    bool any = false;
+    for (unsigned i = 0; i < slave_count; i++) any = any || (slaves[i].phase == READ && slaves[i].pulls);
+    return any;
+}
+
 unsigned i2c_violations(void) {
     return violations;
 }

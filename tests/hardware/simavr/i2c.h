@@ -27,6 +27,9 @@ void i2c_master(bool pulls_sda, bool pulls_scl);
 bool i2c_sda_is_high(void);
 bool i2c_scl_is_high(void);
 
+/* A chip that is being read sends a 0 at this moment. */
+bool i2c_chip_sends_zero(void);
+
 /* Clocks shorter than fast mode (400 kHz) allows. */
 unsigned i2c_violations(void);
 

@@ -8,6 +8,7 @@
  *   MS say TEXT               the host sends TEXT CR LF
  *   MS press | MS release     the button
  *   MS hang                   the program is led astray
+ *   MS hang-in-read           the same, once a chip on I2C is sending a 0: it holds the line over the reset
  *   MS end                    prints the sums and ends
  * Output, one line each: "MS TEXT" with the moment of its last byte; "# led MS 1" or 0 at each change; at the end
  * "# NAME VALUE", among them the pages of the serial memory that are not blank.
@@ -64,6 +65,11 @@ static void say(const char *text) {
     }
 }
 
+static void hang_in_read(void) {
+    while (!i2c_chip_sends_zero()) board_run(agenda_now() + MICROSECONDS(1));
+    board_hang();
+}
+
 static void print_bytes(const uint8_t *bytes, unsigned count) {
     for (unsigned i = 0; i < count; i++) printf("%02X", bytes[i]);
     printf("\n");
@@ -84,6 +90,7 @@ static void finish(void) {
     printf("# i2c-violations %u\n", i2c_violations());
     printf("# driven-high %u\n", board_driven_high());
     printf("# byte-cycles %llu\n", (unsigned long long)byte_cycles);
+    printf("# resets-with-sda-held %u\n", board_resets_with_sda_held());
     printf("# piezo-edges %u\n", board_piezo_edges());
     print_memory();
     exit(0);
@@ -114,6 +121,7 @@ static void act(const char *what) {
     else if (strcmp(what, "press") == 0) board_press(true);
     else if (strcmp(what, "release") == 0) board_press(false);
     else if (strcmp(what, "hang") == 0) board_hang();
+    else if (strcmp(what, "hang-in-read") == 0) hang_in_read();
     else if (strcmp(what, "end") == 0) finish();
     else complain(what);
 }
