@@ -50,7 +50,7 @@ export function recordWriter(transactions: number, synchronous: 'FULL' | 'NORMAL
       build,
       store,
     ];
-    execFileSync('strace', [...args, String(transactions)], { stdio: ['ignore', 'ignore', 'inherit'] });
+    execFileSync('strace', [...args, '1', String(transactions)], { stdio: ['ignore', 'ignore', 'inherit'] });
     return operations(readFileSync(trace, 'latin1'), folder);
   } finally {
     rmSync(build, { recursive: true });

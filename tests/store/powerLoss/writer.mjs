@@ -1,18 +1,18 @@
 /**
  * Writes transactions of one fact and five readings into a store and says on stdout when each is acknowledged.
- * Arguments: the folder of the built program, the store, how many transactions. Run under strace by
- * recording.ts.
+ * Arguments: the folder of the built program, the store, the first and the last transaction. Run under strace by
+ * recording.ts, and killed by ../killed.test.ts.
  */
 import { writeSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
 
-const [build, path, count] = process.argv.slice(2);
+const [build, path, first, last] = process.argv.slice(2);
 const { openStoreToWrite } = await import(pathToFileURL(`${build}/src/store/store.js`).href);
 const START = 1_790_000_000_000;
 const ROMS = ['87-1F-3A-0C-00-00-8A', 'D4-3E-3A-0C-00-00-C8', '21-5D-3A-0C-00-00-0E'].map((rom) => `28-${rom}`);
 
 const store = openStoreToWrite(path, START);
-for (let scan = 1; scan <= Number(count); scan += 1) {
+for (let scan = Number(first); scan <= Number(last); scan += 1) {
   const utc = START + scan * 10_000;
   store.transaction(() => {
     store.append(utc, { type: 'probe-assigned', carrier: 'A', slot: 1 + (scan % 10), rom: ROMS[0], at: utc });
