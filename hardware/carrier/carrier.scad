@@ -7,7 +7,7 @@
 // whose middle the probe's post stands up; on the ledge above the dish the cup, its mesh downwards, the mesh finger of
 // its lid over the post.
 
-part = "assembly";  // tile, dish, post, assembly, cutaway, plywood
+part = "assembly";  // tile, dish, post, assembly, cutaway, exploded, plywood
 cup = "9oz";        // 9oz, deli: common cups; or give rim_mm and cup_height_mm of yours
 
 // The cup, measured with its lid on: common practice, no source. Measure yours.
@@ -26,6 +26,10 @@ collar_mm = 12;             // how deep the rim sits
 wall_least_mm = 4;          // between two wells
 
 sticky_tray_depth_mm = 6;   // from the mesh down to the sticky floor of the dish
+air_gap_mm = 3;             // from the mesh down to the dish's rim: the way of the bees' air
+vents = 8;                  // openings around the rim, on which the air comes in
+vent_mm = 12;
+air_least_mm2 = 200;        // under the rim, for 300 bees: judgement, not measured
 dish_wall_mm = 1.6;
 dish_clearance_mm = 0.5;
 
@@ -44,6 +48,7 @@ cable_channel_width_mm = 12;
 cable_channel_height_mm = 10;
 screw_mm = 3.4;
 screw_head_mm = 7;
+screw_length_mm = 10;       // from the base board to the screw's head
 screw_inset_mm = 7;
 
 box_mm = [60, 100, 30];     // the electronics, beside the tiles; in the pictures only
@@ -52,9 +57,10 @@ fine = 72;                  // corners of a circle
 well_mm = rim_mm + 2 * rim_clearance_mm;
 dish_hole_mm = rim_mm - 2 * ledge_mm;
 dish_mm = dish_hole_mm - 2 * dish_clearance_mm;
-dish_height_mm = sticky_tray_depth_mm + dish_wall_mm;
+dish_room_mm = sticky_tray_depth_mm + dish_wall_mm;
+dish_height_mm = dish_room_mm - air_gap_mm;
 floor_mm = coil_height_mm + socket_mm;
-ledge_at_mm = floor_mm + dish_height_mm;
+ledge_at_mm = floor_mm + dish_room_mm;
 height_mm = ledge_at_mm + collar_mm;
 shoulder_mm = post_mm + 3;
 shoulder_height_mm = 2;
@@ -72,6 +78,10 @@ assert(slots_per_row >= 1 && rows >= 1 && slots_per_row * rows <= 16,
   str(slots_per_row * rows, " slots: a board reads 1 to 16 probes"));
 assert(sticky_tray_depth_mm >= 3 && sticky_tray_depth_mm <= 15,
   str("sticky_tray_depth_mm is ", sticky_tray_depth_mm, ": below 3 the mesh touches the jelly, above 15 mites get away"));
+assert(sticky_tray_depth_mm - air_gap_mm >= 2,
+  str("air_gap_mm is ", air_gap_mm, ": the dish keeps a wall of ", sticky_tray_depth_mm - air_gap_mm, ", at least 2 are needed"));
+assert(vents * vent_mm * air_gap_mm >= air_least_mm2,
+  str("the air has ", vents * vent_mm * air_gap_mm, " mm2 under the rim: bees need at least ", air_least_mm2));
 assert(probe_above_mesh_mm >= cup_height_mm / 3 && probe_above_mesh_mm <= cup_height_mm * 2 / 3,
   str("probe_above_mesh_mm is ", probe_above_mesh_mm, ": keep the probe in the middle third of the cup, ",
     cup_height_mm / 3, " to ", cup_height_mm * 2 / 3));
@@ -92,10 +102,16 @@ module at_corners(width_mm, depth_mm) {
     translate([x, y]) children();
 }
 
+// Holes on the edge of the ledge, so that air comes past the rim to the mesh.
+module vent_holes() {
+  for (k = [0 : vents - 1]) rotate((k + 0.5) * 360 / vents) translate([rim_mm / 2 - 1, 0]) circle(d = vent_mm, $fn = fine / 4);
+}
+
 // One well, taken away from a block.
 module well() {
   translate([0, 0, ledge_at_mm]) linear_extrude(collar_mm + 1) disc(well_mm);
-  translate([0, 0, floor_mm]) linear_extrude(dish_height_mm + 1) disc(dish_hole_mm);
+  translate([0, 0, floor_mm]) linear_extrude(dish_room_mm + 1) disc(dish_hole_mm);
+  translate([0, 0, ledge_at_mm - air_gap_mm]) linear_extrude(air_gap_mm + collar_mm + 1) vent_holes();
   translate([0, 0, -1]) linear_extrude(floor_mm + 2) disc(post_mm + 0.2);
   // A cone needs no support when it is printed.
   translate([0, 0, -0.01]) cylinder(h = coil_height_mm, d1 = coil_mm, d2 = coil_mm - 2 * coil_height_mm, $fn = fine);
@@ -112,8 +128,8 @@ module tile(columns = tile_columns, lines = tile_rows) {
     for (i = [0 : columns - 1]) translate([(i + 0.5) * pitch_mm - cable_channel_width_mm / 2, -1, -1])
       cube([cable_channel_width_mm, depth_mm + 2, cable_channel_height_mm + 1]);
     at_corners(width_mm, depth_mm) {
-      translate([0, 0, -1]) linear_extrude(height_mm + 2) circle(d = screw_mm, $fn = 24);
-      translate([0, 0, 10]) linear_extrude(height_mm) circle(d = screw_head_mm, $fn = 24);
+      translate([0, 0, -1]) linear_extrude(height_mm + 2) circle(d = screw_mm, $fn = fine / 4);
+      translate([0, 0, screw_length_mm]) linear_extrude(height_mm) circle(d = screw_head_mm, $fn = fine / 4);
     }
   }
 }
@@ -125,8 +141,8 @@ module dish() {
   rotate_extrude($fn = fine) {
     translate([collar_bore_mm / 2, 0]) square([(dish_mm - collar_bore_mm) / 2, dish_wall_mm]);
     translate([dish_mm / 2 - dish_wall_mm, 0]) square([dish_wall_mm, dish_height_mm]);
-    translate([collar_bore_mm / 2, 0]) square([dish_wall_mm, dish_height_mm - 1]);
-    translate([post_mm / 2 + mite_gap_mm, dish_height_mm - 1 - lip_mm])
+    translate([collar_bore_mm / 2, 0]) square([dish_wall_mm, dish_room_mm - 1]);
+    translate([post_mm / 2 + mite_gap_mm, dish_room_mm - 1 - lip_mm])
       square([collar_bore_mm / 2 + dish_wall_mm - post_mm / 2 - mite_gap_mm, lip_mm]);
   }
 }
@@ -202,20 +218,35 @@ module cutaway() {
   inverted_cup(true);
 }
 
+// What goes into a well, one above the other, the probe's lead hanging out of its post.
+module exploded() {
+  apart_mm = 38;
+  color("lightgray") translate([-pitch_mm / 2, -pitch_mm / 2, 0]) tile(1, 1);
+  translate([0, 0, apart_mm]) {
+    color("gold") translate([0, 0, floor_mm + 1.7 * apart_mm]) dish();
+    color("crimson") translate([0, 0, floor_mm]) post();
+    color("black") translate([0, 0, -apart_mm]) cylinder(h = apart_mm + coil_height_mm, d = 2, $fn = 12);
+  }
+  translate([0, 0, 3.2 * apart_mm]) inverted_cup();
+}
+
 // The same of boards, from above: guide as thick as collar_mm, ledge as thick as the dish is high, floor of 9 mm on strips.
-module board(hole_mm) {
+module board(hole_mm, has_vents = true) {
   difference() {
     square([outer_mm[0], outer_mm[1]]);
-    each_slot(slots_per_row, rows) disc(hole_mm);
-    at_corners(outer_mm[0], outer_mm[1]) circle(d = screw_mm, $fn = 24);
+    each_slot(slots_per_row, rows) {
+      disc(hole_mm);
+      if (has_vents) vent_holes();
+    }
+    at_corners(outer_mm[0], outer_mm[1]) circle(d = screw_mm, $fn = fine / 4);
     translate([outer_mm[0] / 2 + 0.5 * pitch_mm * (slots_per_row % 2), 0])
-      for (y = [screw_inset_mm, outer_mm[1] - screw_inset_mm]) translate([0, y]) circle(d = screw_mm, $fn = 24);
+      for (y = [screw_inset_mm, outer_mm[1] - screw_inset_mm]) translate([0, y]) circle(d = screw_mm, $fn = fine / 4);
   }
 }
 
 module plywood() {
   gap_mm = 20;
-  board(post_mm + 0.2);
+  board(post_mm + 0.2, has_vents = false);
   translate([0, outer_mm[1] + gap_mm]) board(dish_hole_mm);
   translate([0, 2 * (outer_mm[1] + gap_mm)]) board(well_mm);
 }
@@ -224,6 +255,7 @@ if (part == "tile") tile();
 else if (part == "dish") dish();
 else if (part == "post") post();
 else if (part == "cutaway") cutaway();
+else if (part == "exploded") exploded();
 else if (part == "plywood") plywood();
 else if (part == "assembly") assembly();
-else assert(false, str("part is \"", part, "\": take tile, dish, post, assembly, cutaway or plywood"));
+else assert(false, str("part is \"", part, "\": take tile, dish, post, assembly, cutaway, exploded or plywood"));

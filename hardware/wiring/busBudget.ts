@@ -17,7 +17,7 @@ export const CABLE_PF_PER_M = 100;
 /** The trunk past one slot, and its lead from the board: common practice, no source. */
 export const TRUNK_M = { fromBoard: 0.5, aSlot: 0.15 } as const;
 /** A probe's own lead, long enough to reach a flask of ice beside the carrier. */
-export const LEAD_M = 0.6;
+export const LEAD_M = 0.7;
 /** What a probe's pin may sink, at 0.4 V: DS18B20 datasheet, 19-7487 Rev 4. */
 const SINK = { milliamperes: 4, volts: 0.4 } as const;
 /** The highest supply that a USB adapter may give: USB 2.0, 7.2.2 (from memory). */

@@ -13,6 +13,7 @@ const PICTURE_BYTES_MOST = 80_000;
 const VIEWS = {
   assembly: ['--imgsize=1000,520', '--camera=230,104,20,55,0,25,1250', '--colorscheme=Nature'],
   cutaway: ['--imgsize=700,480', '--camera=0,0,47,84,0,0,345', '--projection=o', '--colorscheme=Nature'],
+  exploded: ['--imgsize=420,640', '--camera=0,0,112,70,0,20,690', '--projection=o', '--colorscheme=Nature'],
 } as const;
 
 /** Draws a view; under `npm run drawings` it becomes the committed picture. */
@@ -24,7 +25,7 @@ function drawn(view: keyof typeof VIEWS): Buffer {
 }
 
 describe.skipIf(WHY_NO_PICTURE !== null)('the pictures of the carrier', () => {
-  test.each(['assembly', 'cutaway'] as const)('`%s.png` shows the model', (view) => {
+  test.each(['assembly', 'cutaway', 'exploded'] as const)('`%s.png` shows the model', (view) => {
     const file = drawn(view);
     const committed = readFileSync(`${FOLDER}/${view}.png`);
     expect(difference(readPng(file), readPng(committed))).toBeLessThan(DIFFERENCE_MOST);
