@@ -46,6 +46,16 @@ export const COMMANDS: readonly {
     summary: 'list probes and say which slot each one sits in',
     load: () => import('./probe.js'),
   },
+  {
+    name: 'backup',
+    summary: 'copy the store, checked, also while a logger writes to it',
+    load: () => import('./backup.js'),
+  },
+  {
+    name: 'restore',
+    summary: 'put a backup in the place of a store that is gone',
+    load: () => import('./restore.js'),
+  },
   { name: 'judge', summary: 'rule on exposures from CSV files', load: () => import('./judgeCommand.js') },
   {
     name: 'efficacy',

@@ -29,14 +29,15 @@ const JOURNAL_BYTES_MAX = 16 * 1024 * 1024;
 
 /**
  * Opens a database file. `create` makes it when absent and leaves it on the rollback journal; `write` makes
- * commits durable (WAL, synchronous FULL, both read back); `read` refuses every write.
+ * commits durable (WAL, synchronous FULL, both read back); `read` refuses every write; `copy` is for reading all of it
+ * into another file.
  *
  * The driver keeps the file open until its statements are collected, even after `close()`; nothing but
  * memory hangs on that, because a closed face does nothing more.
  *
  * @throws {Refusal} from here and from every call, when the file cannot be read or written
  */
-export function openSqlite(path: string, mode: 'read' | 'write' | 'create'): Sqlite {
+export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'copy'): Sqlite {
   const database = explained(
     path,
     () => new Database(path, { timeout: BUSY_TIMEOUT_MS } as Database.Options),

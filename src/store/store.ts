@@ -51,6 +51,9 @@ export interface Store extends LogShelf {
   head(): { count: number; hash: string };
   /** The number of the first fact whose hash does not follow from the one before; null when all do. */
   brokenAt(): number | null;
+  /** What SQLite finds wrong with the file itself; null when nothing. Reads all of it. */
+  damage(): string | null;
+  readingCount(): number;
   /** Keeps a text out of the chain and gives the reference that a fact may carry. */
   keepText(text: string): string;
   text(ref: string): string | null;
@@ -201,6 +204,12 @@ function wrap(path: string, sqlite: Sqlite): Store {
           'SELECT seq, line, hash FROM facts ORDER BY seq',
         ),
       ),
+
+    damage() {
+      const found = sqlite.all<{ integrity_check: string }>('PRAGMA integrity_check(1)')[0]?.integrity_check;
+      return found === undefined || found === 'ok' ? null : found;
+    },
+    readingCount: () => sqlite.get<{ count: number }>('SELECT COUNT(*) AS count FROM readings')!.count,
 
     keepText(text) {
       const salt = Buffer.from(unguessableBytes(16)).toString('hex');

@@ -1,0 +1,122 @@
+import {
+  accessSync,
+  closeSync,
+  constants,
+  copyFileSync,
+  existsSync,
+  fsyncSync,
+  openSync,
+  renameSync,
+  rmSync,
+} from 'node:fs';
+import { dirname } from 'node:path';
+import { Refusal } from '../units/refusal.js';
+import { openSqlite } from './sqlite.js';
+import { openStoreToRead } from './store.js';
+
+/** What a copy of a store holds. */
+export interface Copied {
+  readonly facts: number;
+  readonly readings: number;
+  /** Hash of the last fact, to compare with the one on a report. */
+  readonly head: string;
+}
+
+/**
+ * Copies a store while others may write to it: the copy is the store as it was at one instant. It is checked, and gets its
+ * name only when all of it is on the disk.
+ *
+ * @throws {Refusal} when there is no store, the name is taken, or the copy cannot be made
+ */
+export function backUp(store: string, to: string): Copied {
+  refuseTaken(to);
+  return inOneGo(to, (part) => {
+    openStoreToRead(store).close();
+    const sqlite = openSqlite(store, 'copy');
+    try {
+      sqlite.run('VACUUM INTO ?', part);
+    } catch (error) {
+      if (!(error instanceof Refusal)) throw error;
+      throw new Refusal(`${to} could not be made: ${error.message}`, { cause: error });
+    } finally {
+      sqlite.close();
+    }
+  });
+}
+
+/**
+ * Puts a backup in the place of a store that is not there. Nothing is ever overwritten.
+ *
+ * @throws {Refusal} when the backup is damaged, or something is in that place
+ */
+export function restore(backup: string, store: string): Copied {
+  const expected = contentsOf(backup);
+  refuseTaken(store);
+  for (const left of [`${store}-wal`, `${store}-journal`])
+    if (existsSync(left))
+      throw new Refusal(
+        `${left} is left of an earlier store of that name and would be taken for this one's; move it away first.`,
+      );
+  const restored = inOneGo(store, (part) => copyFileSync(backup, part));
+  if (restored.head !== expected.head) throw new Error('the copy differs from the backup');
+  return restored;
+}
+
+/** Reads the whole of a store and refuses one that is damaged. */
+function contentsOf(path: string): Copied {
+  const store = openStoreToRead(path);
+  try {
+    const damage = store.damage() ?? brokenChain(store.brokenAt());
+    if (damage !== null)
+      throw new Refusal(`${path} is damaged (${damage}); keep it as it is and take an earlier backup.`);
+    const { count, hash } = store.head();
+    return { facts: count, readings: store.readingCount(), head: hash };
+  } finally {
+    store.close();
+  }
+}
+
+const brokenChain = (at: number | null): string | null =>
+  at === null ? null : `fact ${at} does not follow from the one before`;
+
+function refuseTaken(path: string): void {
+  if (existsSync(path))
+    throw new Refusal(`${path} exists, and nothing is overwritten; name another file or move that one away.`);
+  try {
+    accessSync(dirname(path), constants.W_OK);
+  } catch {
+    throw new Refusal(
+      `${path} cannot be made: its folder is not there or may not be written; name another place.`,
+    );
+  }
+}
+
+/** Lets `write` make a file under another name, checks it, and gives it its own once it is on the disk. */
+function inOneGo(path: string, write: (part: string) => void): Copied {
+  const part = `${path}.part`;
+  rmSync(part, { force: true });
+  try {
+    write(part);
+    const copied = contentsOf(part);
+    sync(part);
+    renameSync(part, path);
+    sync(dirname(path));
+    return copied;
+  } catch (error) {
+    if (error instanceof Refusal || !(error as NodeJS.ErrnoException).syscall) throw error;
+    throw new Refusal(`${path} cannot be written (${(error as Error).message}); nothing was changed.`, {
+      cause: error,
+    });
+  } finally {
+    for (const left of [part, `${part}-wal`, `${part}-shm`, `${part}-journal`]) rmSync(left, { force: true });
+  }
+}
+
+function sync(path: string): void {
+  const file = openSync(path, 'r');
+  try {
+    fsyncSync(file);
+  } finally {
+    closeSync(file);
+  }
+}

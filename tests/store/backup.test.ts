@@ -1,0 +1,96 @@
+import {
+  chmodSync,
+  existsSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { backUp, restore } from '../../src/store/backup.js';
+import { openStoreToRead, openStoreToWrite, type Store } from '../../src/store/store.js';
+import { parseBoardId, parseRomId } from '../../src/units/ids.js';
+import { boardMs, utcMs } from '../../src/units/time.js';
+
+const NOW = utcMs(1_790_000_000_000);
+const rom = parseRomId('28-87-1F-3A-0C-00-00-8A')!;
+const board = parseBoardId('0000ABCD')!;
+
+let folder: string;
+let store: Store;
+const at = (name: string) => join(folder, name);
+const write = (first: number, count: number) =>
+  store.transaction(() => {
+    for (let scan = first; scan < first + count; scan += 1)
+      store.addReadings([
+        { rom, board, boot: 1, scan, slotIndex: 0, boardMs: boardMs(scan), utc: NOW, raw: 1, status: 'ok' },
+      ]);
+  });
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-backup-'));
+  store = openStoreToWrite(at('store'), NOW);
+  write(1, 5000);
+});
+afterEach(() => {
+  store.close();
+  rmSync(folder, { recursive: true });
+});
+
+describe('backUp()', () => {
+  it('copies what is committed while a writer goes on', () => {
+    const copied = backUp(at('store'), at('copy'));
+    write(5001, 10);
+    expect(copied).toEqual({ facts: 1, readings: 5000, head: store.head().hash });
+    const copy = openStoreToRead(at('copy'));
+    expect([copy.readingCount(), copy.brokenAt(), copy.damage()]).toEqual([5000, null, null]);
+    copy.close();
+    expect(readdirSync(folder).filter((name) => name.includes('part'))).toEqual([]);
+  });
+
+  it('never overwrites, and leaves nothing behind when it cannot write', () => {
+    writeFileSync(at('copy'), 'mine');
+    expect(() => backUp(at('store'), at('copy'))).toThrow(/copy exists, and nothing is overwritten/);
+    expect(readFileSync(at('copy'), 'utf8')).toBe('mine');
+    expect(() => backUp(at('store'), at('nowhere/copy'))).toThrow(/nowhere\/copy cannot be made: its folder/);
+    expect(() => backUp(at('absent'), at('copy2'))).toThrow(/absent does not exist/);
+    expect(existsSync(at('absent'))).toBe(false);
+    expect(readdirSync(folder).filter((name) => name.startsWith('copy'))).toEqual(['copy']);
+  });
+});
+
+describe('restore()', () => {
+  it('gives back the same store, which can be written to', () => {
+    backUp(at('store'), at('copy'));
+    const restored = restore(at('copy'), at('new'));
+    expect(restored).toEqual({ facts: 1, readings: 5000, head: store.head().hash });
+    const again = openStoreToWrite(at('new'), NOW);
+    expect(again.facts()).toEqual(store.facts());
+    again.append(NOW, { type: 'probe-assigned', carrier: 'A' as never, slot: 1, rom, at: NOW });
+    expect(again.brokenAt()).toBeNull();
+    again.close();
+  });
+
+  it('refuses a place that is taken, also by what an earlier store left', () => {
+    backUp(at('store'), at('copy'));
+    expect(() => restore(at('copy'), at('store'))).toThrow(/store exists, and nothing is overwritten/);
+    writeFileSync(at('new-wal'), 'old');
+    expect(() => restore(at('copy'), at('new'))).toThrow(/new-wal is left of an earlier store/);
+    expect(existsSync(at('new'))).toBe(false);
+  });
+
+  it.each([
+    ['a page that was overwritten', (bytes: Buffer) => bytes.fill(0x55, 40_960, 45_056)],
+    ['a fact that was changed', (bytes: Buffer) => bytes.write('2027', bytes.indexOf('"recorded":"') + 12)],
+  ])('refuses a backup with %s', (_name, spoil) => {
+    backUp(at('store'), at('copy'));
+    const bytes = readFileSync(at('copy'));
+    spoil(bytes);
+    chmodSync(at('copy'), 0o600);
+    writeFileSync(at('copy'), bytes);
+    expect(() => restore(at('copy'), at('new'))).toThrow(/copy is damaged/);
+    expect(existsSync(at('new'))).toBe(false);
+  });
+});
