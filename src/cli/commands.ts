@@ -26,6 +26,11 @@ export const COMMANDS: readonly {
     load: () => import('./log.js'),
   },
   {
+    name: 'replay',
+    summary: 'put what log --record wrote into a store',
+    load: () => import('./replay.js'),
+  },
+  {
     name: 'sync',
     summary: 'read what carriers logged alone, and offer the marks of the day',
     load: () => import('./sync.js'),

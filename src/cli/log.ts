@@ -10,6 +10,7 @@ import { openSources, type SourceLine, type SourceOptions, sourceLines, withSour
 import { stopSignal } from './stopSignal.js';
 
 interface LogOptions extends StoreOptions, SourceOptions {
+  readonly record?: string;
   readonly emulate?: string;
   readonly speed: string;
   readonly untilStdinEnds?: true;
@@ -18,6 +19,7 @@ interface LogOptions extends StoreOptions, SourceOptions {
 /** The command `log`: the logger, a process of its own that needs no terminal. */
 export function define(command: Command, context: Context): void {
   withSources(withStore(command))
+    .option('--record <file>', 'also write down all that comes from the sources, for replay')
     .option('--emulate <scenario>', 'log the emulated carriers of a scenario instead of ports')
     .option('--speed <times>', 'with --emulate: how many times faster than real, or max', '1')
     .addOption(new Option('--until-stdin-ends', 'stop when standard input ends').hideHelp())
@@ -27,6 +29,8 @@ export function define(command: Command, context: Context): void {
         command.error(
           'error: give either sources (--port, --one-wire, --sources) or --emulate with a scenario',
         );
+      if (options.record !== undefined && options.emulate !== undefined)
+        command.error('error: --record goes with sources; a scenario can be emulated again at any time');
       return log(options, context);
     });
 }
@@ -39,7 +43,7 @@ async function log(options: LogOptions, context: Context): Promise<void> {
   try {
     refuseSecondLogger(options.store, context.clock.utc());
     await (options.emulate === undefined
-      ? logSources(options.store, lines, signal, context)
+      ? logSources(options, lines, signal, context)
       : logScenario(options.store, options.emulate, options.speed, signal, context));
   } finally {
     // An open standard input would keep the process.
@@ -50,22 +54,25 @@ async function log(options: LogOptions, context: Context): Promise<void> {
 
 /** Sources are opened before the store is touched, so that a wrong name leaves nothing behind. */
 async function logSources(
-  path: string,
+  { store: path, record }: LogOptions,
   lines: readonly SourceLine[],
   signal: AbortSignal,
   { io, clock }: Context,
 ): Promise<void> {
-  const [{ runLogger }, { nextBoot }] = await Promise.all([
+  const [{ runLogger }, { nextBoot }, { recordTo }] = await Promise.all([
     import('../logger/logger.js'),
     import('../logger/nextBoot.js'),
+    import('../logger/recordTo.js'),
   ]);
   let store: Store | null = null;
   const sources = await openSources(lines, { clock, nextBoot: (board) => nextBoot(store!, board) });
+  const recording = record === undefined ? null : recordTo(record, io.err);
   store = openStoreToWrite(path, clock.utc());
   try {
-    await runLogger({ store, sources, clock, pid: process.pid, say: io.err, signal });
+    await runLogger({ store, sources, clock, pid: process.pid, say: io.err, signal, recording });
   } finally {
     store.close();
+    recording?.close();
   }
 }
 

@@ -1,13 +1,11 @@
 import type { CarrierEvent } from '../carrier/events.js';
-import type { Anchor } from '../exposure/boardTime.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
-import type { CarrierId } from '../units/ids.js';
 import { type DurationMs, seconds } from '../units/time.js';
 import { EMPTY_SEASON, foldSeason } from '../visit/season.js';
 import { NOTHING_TAKEN, type Taken } from './boardLog.js';
 import { type Conversation, conversation } from './conversation.js';
-import { recorder } from './recorder.js';
+import type { Recorder } from './recorder.js';
 import { wantedSlots } from './slotPlan.js';
 
 /** Looks after one board: records what it says, and tells it what it should know. */
@@ -24,20 +22,17 @@ export interface Attendant {
 const LOOK_EVERY: DurationMs = seconds(2);
 
 /**
- * @param anchor the host's two clocks at one instant
+ * @param writer writes what the board says
  * @param write sends a line to the board
  */
 export function attend(options: {
   readonly store: Store;
-  readonly anchor: Anchor;
-  readonly carrier: CarrierId | null;
+  readonly writer: Recorder;
   readonly clock: Pick<Clock, 'utc' | 'monotonic'>;
-  readonly say: (sentence: string) => void;
   readonly write: (line: string) => void;
   readonly withOpenPage: boolean;
 }): Attendant {
-  const { store, clock } = options;
-  const writer = recorder(store, options.anchor, options.carrier, options.say);
+  const { store, clock, writer } = options;
   let season = EMPTY_SEASON;
   let seen = 0;
   let lookedAt = Number.NEGATIVE_INFINITY;

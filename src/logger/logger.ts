@@ -6,6 +6,8 @@ import type { CarrierId } from '../units/ids.js';
 import { type DurationMs, seconds } from '../units/time.js';
 import { type Attendant, attend } from './attend.js';
 import { BEAT, takeStore } from './presence.js';
+import { recorder } from './recorder.js';
+import type { Recording } from './recordTo.js';
 
 /** How often a board is looked after when it says nothing; also how exactly it is told the second. */
 const SPEAK: DurationMs = seconds(0.1);
@@ -30,6 +32,8 @@ export async function runLogger(options: {
   readonly signal: AbortSignal;
   /** Told when a board has been spoken to; `sync` stops when its board is caught up. */
   readonly onProgress?: (attendant: Attendant) => void;
+  /** Where everything that is written to the store is written down as well. */
+  readonly recording?: Recording | null;
   /** Also read the pages of the log that still grow. */
   readonly withOpenPage?: boolean;
 }): Promise<void> {
@@ -54,12 +58,12 @@ export async function runLogger(options: {
   };
   const stopBeating = clock.every(BEAT, beat);
   const runs = sources.map(async ({ source, carrier }) => {
+    const plain = recorder(store, anchor, carrier, (sentence) => say(`${source.name}: ${sentence}`));
+    const writer = options.recording?.of(plain, { name: source.name, carrier, anchor }) ?? plain;
     const attendant = attend({
       store,
-      anchor,
-      carrier,
+      writer,
       clock,
-      say: (sentence) => say(`${source.name}: ${sentence}`),
       write: (line) => source.write(line),
       withOpenPage: options.withOpenPage ?? false,
     });

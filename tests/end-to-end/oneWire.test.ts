@@ -37,8 +37,9 @@ describe('log --one-wire', () => {
     await inFolder(async (folder) => {
       const { root, stop } = bus(folder);
       const store = join(folder, 'season.sqlite');
-      const readings = () => {
-        const opened = openStoreToRead(store);
+      const recording = join(folder, 'day.jsonl');
+      const readings = (path = store) => {
+        const opened = openStoreToRead(path);
         try {
           return {
             rows: opened.readings(rom, utcMs(0), utcMs(Number.MAX_SAFE_INTEGER)),
@@ -49,7 +50,7 @@ describe('log --one-wire', () => {
         }
       };
       for (const boot of [1, 2]) {
-        const logger = start('log', '--store', store, '--one-wire', `${root}=P`);
+        const logger = start('log', '--store', store, '--one-wire', `${root}=P`, '--record', recording);
         let said = '';
         logger.stderr!.on('data', (text: Buffer) => {
           said += text;

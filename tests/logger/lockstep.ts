@@ -9,6 +9,8 @@ import { OneWireBus } from '../../src/emulator/oneWireBus.js';
 import { SerialMemory } from '../../src/emulator/serialMemory.js';
 import { Thermometer } from '../../src/emulator/thermometer.js';
 import { type Attendant, attend } from '../../src/logger/attend.js';
+import { recorder } from '../../src/logger/recorder.js';
+import type { Recording } from '../../src/logger/recordTo.js';
 import type { Store } from '../../src/store/store.js';
 import type { CarrierId, RomId } from '../../src/units/ids.js';
 import { type MonotonicMs, monotonicMs, type UtcMs, utcMs } from '../../src/units/time.js';
@@ -78,16 +80,20 @@ export class Lockstep {
   }
 
   /** A host opens the port, which resets the board as most boards are. */
-  plugIn(store: Store, carrier: CarrierId, options: { reset: boolean; withOpenPage: boolean }): Attendant {
+  plugIn(
+    store: Store,
+    carrier: CarrierId,
+    options: { reset: boolean; withOpenPage: boolean; recording?: Recording },
+  ): Attendant {
     if (options.reset) this.board.reset('external');
     this.#sent = [];
     const clock = { utc: () => this.utc(), monotonic: () => this.monotonic() };
+    const anchor = { utc: this.utc(), monotonic: this.monotonic() };
+    const plain = recorder(store, anchor, carrier, () => {});
     const attendant = attend({
       store,
-      anchor: { utc: this.utc(), monotonic: this.monotonic() },
-      carrier,
+      writer: options.recording?.of(plain, { name: 'the board', carrier, anchor }) ?? plain,
       clock,
-      say: () => {},
       write: (line) => this.#toBoard.push(...Buffer.from(line, 'latin1')),
       withOpenPage: options.withOpenPage,
     });

@@ -39,12 +39,16 @@ export class VirtualClock implements Clock {
   sleep(duration: DurationMs, signal?: AbortSignal): Promise<void> {
     return new Promise((resolve) => {
       if (signal?.aborted) return resolve();
-      const entry = { at: this.#now + duration, wake: () => resolve() };
-      this.#waiting.push(entry);
       const aborted = () => {
         this.#waiting = this.#waiting.filter((each) => each !== entry);
         resolve();
       };
+      const wake = () => {
+        signal?.removeEventListener('abort', aborted);
+        resolve();
+      };
+      const entry = { at: this.#now + duration, wake };
+      this.#waiting.push(entry);
       signal?.addEventListener('abort', aborted, { once: true });
     });
   }

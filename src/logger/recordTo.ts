@@ -1,0 +1,83 @@
+import { closeSync, fstatSync, openSync, readSync, writeSync } from 'node:fs';
+import type { Anchor } from '../exposure/boardTime.js';
+import type { CarrierId } from '../units/ids.js';
+import { Refusal } from '../units/refusal.js';
+import type { Recorder } from './recorder.js';
+import { type Entry, entryLine, HEADER } from './recordingLines.js';
+
+/** A file in which everything that reaches the store from sources is written down as it comes. */
+export interface Recording {
+  /** A recorder that does what `recorder` does, and has it written down. */
+  of(recorder: Recorder, source: { name: string; carrier: CarrierId | null; anchor: Anchor }): Recorder;
+  close(): void;
+}
+
+/**
+ * Begins a section at the end of a file, which is made when there is none. When it cannot be written later on, that is
+ * said once and the rest is not recorded: the store matters more.
+ *
+ * @throws {Refusal} when the file cannot be opened
+ */
+export function recordTo(path: string, say: (sentence: string) => void): Recording {
+  let file: number | null = open(path);
+  let number = 0;
+  const write = (entry: Entry) => {
+    if (file === null) return;
+    number += 1;
+    try {
+      writeSync(file, `${entryLine(number, entry)}\n`);
+    } catch (error) {
+      const { code } = error as NodeJS.ErrnoException;
+      say(`${path} cannot be written (${code}): recording has stopped, logging goes on`);
+      closeSync(file);
+      file = null;
+    }
+  };
+  if (!endsWithNewline(file)) writeSync(file, '\n');
+  write(HEADER);
+  let sources = 0;
+  return {
+    of(recorder, { name, carrier, anchor }) {
+      const source = sources;
+      sources += 1;
+      write({ is: 'source', source, name, carrier, anchor });
+      return {
+        record(events, now) {
+          for (const event of events) write({ is: 'event', source, now, event });
+          recorder.record(events, now);
+        },
+        takeInLog(now) {
+          write({ is: 'take-in', source, now });
+          return recorder.takeInLog(now);
+        },
+        losePages(board, first, last, now) {
+          write({ is: 'lost-pages', source, now, board, first, last });
+          recorder.losePages(board, first, last, now);
+        },
+      };
+    },
+    close() {
+      if (file !== null) closeSync(file);
+      file = null;
+    },
+  };
+}
+
+function open(path: string): number {
+  try {
+    return openSync(path, 'a+');
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    throw new Refusal(
+      `The recording ${path} cannot be opened (${code}); name a file in a folder you may write.`,
+    );
+  }
+}
+
+function endsWithNewline(file: number): boolean {
+  const { size } = fstatSync(file);
+  if (size === 0) return true;
+  const last = Buffer.alloc(1);
+  readSync(file, last, 0, 1, size - 1);
+  return last.toString('latin1') === '\n';
+}
