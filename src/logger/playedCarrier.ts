@@ -6,6 +6,7 @@ import type { Scenario, ScenarioCarrier } from '../emulator/scenario.js';
 import type { Store } from '../store/store.js';
 import { durationMs, later, monotonicMs } from '../units/time.js';
 import { attend } from './attend.js';
+import { recorder } from './recorder.js';
 import { ScenarioTime } from './scenarioTime.js';
 
 /** A host speaks to its boards at least this often, and this soon while an answer is on its way. */
@@ -38,10 +39,10 @@ export function playedCarrier(
   const { input } = readLines(time, (event) => events.push(event));
   const attendant = attend({
     store,
-    anchor: { utc: scenario.start, monotonic: monotonicMs(0) },
-    carrier,
+    writer: recorder(store, { utc: scenario.start, monotonic: monotonicMs(0) }, carrier, (sentence) =>
+      say(`carrier ${carrier}: ${sentence}`),
+    ),
     clock: time,
-    say: (sentence) => say(`carrier ${carrier}: ${sentence}`),
     write: (line) => {
       said += line;
     },
