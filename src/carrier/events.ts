@@ -1,4 +1,5 @@
 import type { BoardId, RomId } from '../units/ids.js';
+import type { CelsiusDifference } from '../units/temperature.js';
 import type { BoardMs, MonotonicMs, UtcMs } from '../units/time.js';
 
 /**
@@ -52,7 +53,12 @@ export interface ProbesEvent {
   readonly board: BoardId;
   readonly bootCount: number;
   readonly table: number;
-  readonly probes: readonly { readonly index: number; readonly rom: RomId }[];
+  readonly probes: readonly {
+    readonly index: number;
+    readonly rom: RomId;
+    /** Standard uncertainty as the source knows it, when it is another than a DS18B20's. */
+    readonly uncertainty?: CelsiusDifference;
+  }[];
 }
 
 /**

@@ -1,14 +1,12 @@
-import { SerialPort } from 'serialport';
+import type { SerialPort } from 'serialport';
 import type { Clock } from '../units/clock.js';
-import { Refusal } from '../units/refusal.js';
 import { type DurationMs, seconds } from '../units/time.js';
 import type { CarrierEvent, LinkEvent } from './events.js';
+import { backOff, openPort } from './openPort.js';
 import { readLines } from './readLines.js';
 import type { CarrierSource } from './source.js';
 
 export const BAUD_RATE = 38_400;
-/** How long to wait before each further attempt to reopen a port; the last one repeats. */
-const BACK_OFF: readonly DurationMs[] = [seconds(1), seconds(2), seconds(5), seconds(10)];
 /** A board says something every second; after this long without a byte the port is opened anew. */
 export const SILENCE_MAX: DurationMs = seconds(15);
 
@@ -23,10 +21,10 @@ export function serialBoard(path: string, clock: Clock): CarrierSource {
   return {
     name: path,
     async open() {
-      opened = await open(path);
+      opened = await openPort(path, BAUD_RATE);
     },
     async run(onEvent, signal) {
-      let port = opened ?? (await open(path));
+      let port = opened ?? (await openPort(path, BAUD_RATE));
       for (let failures = 0; !signal.aborted; ) {
         current = port;
         onEvent(link(clock, 'open', `${path} is open`));
@@ -34,9 +32,9 @@ export function serialBoard(path: string, clock: Clock): CarrierSource {
         current = null;
         onEvent(link(clock, 'closed', `${path}: ${why}`));
         for (failures = 0; !signal.aborted; failures += 1) {
-          await clock.sleep(BACK_OFF[Math.min(failures, BACK_OFF.length - 1)]!, signal);
+          await clock.sleep(backOff(failures), signal);
           if (signal.aborted) return;
-          const again = await open(path).catch(() => null);
+          const again = await openPort(path, BAUD_RATE).catch(() => null);
           if (again) {
             port = again;
             break;
@@ -57,26 +55,6 @@ const link = (clock: Clock, state: LinkEvent['state'], detail: string): LinkEven
   state,
   detail,
 });
-
-/** Opens the port, or explains in one sentence why it cannot be. */
-function open(path: string): Promise<SerialPort> {
-  return new Promise((resolve, reject) => {
-    const port = new SerialPort({ path, baudRate: BAUD_RATE, autoOpen: false, lock: true });
-    port.open((error) => (error ? reject(new Refusal(explain(path, error.message))) : resolve(port)));
-  });
-}
-
-function explain(path: string, message: string): string {
-  if (/no such file|cannot find|not found/i.test(message))
-    return `Port ${path} does not exist; plug the board in and name its port with --port.`;
-  if (/inappropriate ioctl|not a tty/i.test(message))
-    return `${path} is not a serial port; name the port the board is plugged into.`;
-  if (/lock|busy|access denied/i.test(message))
-    return `Port ${path} is in use by another program; close that program, or name another port.`;
-  if (/permission/i.test(message))
-    return `Port ${path} may not be opened by this user; join the group that owns it (often dialout), then log in again.`;
-  return `Port ${path} cannot be opened (${message}); check that it is a board's serial port.`;
-}
 
 async function readUntilClosed(
   port: SerialPort,

@@ -6,7 +6,14 @@ import { openStoreToRead, openStoreToWrite } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { scenarioNamed, speedOf } from './scenarioOptions.js';
-import { openSources, type SourceLine, type SourceOptions, sourceLines, withSources } from './sources.js';
+import {
+  namesSource,
+  openSources,
+  type SourceLine,
+  type SourceOptions,
+  sourceLines,
+  withSources,
+} from './sources.js';
 import { stopSignal } from './stopSignal.js';
 
 interface LogOptions extends StoreOptions, SourceOptions {
@@ -24,10 +31,9 @@ export function define(command: Command, context: Context): void {
     .option('--speed <times>', 'with --emulate: how many times faster than real, or max', '1')
     .addOption(new Option('--until-stdin-ends', 'stop when standard input ends').hideHelp())
     .action((options: LogOptions) => {
-      const hasSource = options.port ?? options.oneWire ?? options.sources;
-      if ((hasSource === undefined) === (options.emulate === undefined))
+      if (namesSource(options) === (options.emulate !== undefined))
         command.error(
-          'error: give either sources (--port, --one-wire, --sources) or --emulate with a scenario',
+          'error: give either sources (--port, --one-wire, --stock, --sources) or --emulate with a scenario',
         );
       if (options.record !== undefined && options.emulate !== undefined)
         command.error('error: --record goes with sources; a scenario can be emulated again at any time');

@@ -7,11 +7,13 @@ import type { LoggedSource } from '../logger/logger.js';
 import { carrierId } from '../store/facts.js';
 import { type CarrierId, parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
+import { analogInput, analogSchema } from './analogSettings.js';
 import { typed } from './context.js';
 
 export interface SourceOptions {
   readonly port?: readonly string[];
   readonly oneWire?: readonly string[];
+  readonly stock?: readonly string[];
   readonly sources?: string;
 }
 
@@ -32,27 +34,49 @@ export const withSources = (command: Command): Command =>
       "thermometers on this Linux computer's own 1-Wire buses: /sys/bus/w1/devices",
       several,
     )
+    .option(
+      '--stock <port[=carrier]>',
+      'a board with the stock Firmata program, thermometers on its pin 2',
+      several,
+    )
     .option('--sources <file>', 'a file that names sources, one a line (docs/sources.md)');
 
 /** The same choice as arguments of another process. */
-export const sourceArgs = ({ port = [], oneWire = [], sources }: SourceOptions): string[] => [
+export const sourceArgs = ({ port = [], oneWire = [], stock = [], sources }: SourceOptions): string[] => [
   ...port.flatMap((each) => ['--port', each]),
   ...oneWire.flatMap((each) => ['--one-wire', each]),
+  ...stock.flatMap((each) => ['--stock', each]),
   ...(sources === undefined ? [] : ['--sources', sources]),
 ];
 
+/** Whether any source was named. */
+export const namesSource = ({ port, oneWire, stock, sources }: SourceOptions): boolean =>
+  (port ?? oneWire ?? stock ?? sources) !== undefined;
+
+/** Where thermometers are by default on a stock board. */
+const ONE_WIRE_PIN = 2;
+const PIN_MAX = 127;
+const BAUD_MAX = 4_000_000;
 const place = z.string().min(1);
 const carrier = carrierId.nullable().default(null);
 const sourceSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('board'), port: place, carrier }),
   z.strictObject({ kind: z.literal('one-wire'), folder: place, carrier }),
+  z.strictObject({
+    kind: z.literal('stock'),
+    port: place,
+    carrier,
+    baudRate: z.int().min(300).max(BAUD_MAX).optional(),
+    oneWirePins: z.array(z.int().min(0).max(PIN_MAX)).default([ONE_WIRE_PIN]),
+    analog: z.array(analogSchema).default([]),
+  }),
 ]);
 const fileSchema = z.strictObject({ sources: z.array(sourceSchema).min(1) });
 /** Where one stream of readings comes from. */
 export type SourceLine = z.infer<typeof sourceSchema>;
 
 /**
- * What the options say, in their order: ports, 1-Wire folders, the file's lines.
+ * What the options say, in their order: ports, 1-Wire folders, stock boards, the file's lines.
  *
  * @throws {Refusal} when the file cannot be used, or a place or a carrier is named twice
  */
@@ -65,6 +89,10 @@ export function sourceLines(options: SourceOptions): SourceLine[] {
     ...(options.oneWire ?? []).map((text): SourceLine => {
       const { path, carrier } = pathAndCarrier(text);
       return { kind: 'one-wire', folder: path, carrier };
+    }),
+    ...(options.stock ?? []).map((text): SourceLine => {
+      const { path, carrier } = pathAndCarrier(text);
+      return { kind: 'stock', port: path, carrier, oneWirePins: [ONE_WIRE_PIN], analog: [] };
     }),
     ...(options.sources === undefined ? [] : linesOfFile(options.sources)),
   ];
@@ -117,6 +145,18 @@ async function sourceOf(line: SourceLine, parts: HostParts): Promise<CarrierSour
     case 'one-wire': {
       const { linuxOneWire } = await import('../carrier/oneWire/linuxOneWire.js');
       return linuxOneWire({ ...parts, folder: line.folder });
+    }
+    case 'stock': {
+      const { stockBoard } = await import('../carrier/stock/stockBoard.js');
+      const { port, baudRate, oneWirePins } = line;
+      const analog = line.analog.map(analogInput);
+      return stockBoard({
+        ...parts,
+        path: port,
+        oneWirePins,
+        analog,
+        ...(baudRate === undefined ? {} : { baudRate }),
+      });
     }
   }
 }

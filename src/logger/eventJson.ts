@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import type { CarrierEvent } from '../carrier/events.js';
 import { boardId, romId } from '../store/facts.js';
+import { celsiusDifference } from '../units/temperature.js';
 import { boardMs, monotonicMs, utcMs } from '../units/time.js';
 
 /** Events of sources as JSON: what a recording holds, and what it is checked against when it is read. */
@@ -70,6 +71,12 @@ const discards = [
   'damaged-page',
 ] as const;
 
+const probe = z
+  .strictObject({ index: count, rom: romId, uncertainty: z.number().optional() })
+  .transform(({ uncertainty, ...rest }) =>
+    uncertainty === undefined ? rest : { ...rest, uncertainty: celsiusDifference(uncertainty) },
+  );
+
 export const eventSchema = z.discriminatedUnion('kind', [
   z.strictObject({
     kind: z.literal('boot'),
@@ -83,7 +90,7 @@ export const eventSchema = z.discriminatedUnion('kind', [
     kind: z.literal('probes'),
     ...told,
     table: count,
-    probes: z.array(z.strictObject({ index: count, rom: romId })).readonly(),
+    probes: z.array(probe).readonly(),
   }),
   z.strictObject({
     kind: z.literal('scan'),

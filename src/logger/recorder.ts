@@ -113,13 +113,12 @@ export function recorder(
       }
     } else if (told(`${event.board} ${event.bootCount} ${event.table}`)) {
       say(`board ${event.board}: ${event.probes.length} probe${event.probes.length === 1 ? '' : 's'} found`);
-      const probes = event.probes.map(({ index, rom }) => ({ index, rom }));
       facts.push({
         type: 'probes-found',
         board: event.board,
         boot: event.bootCount,
         table: event.table,
-        probes,
+        probes: event.probes.map((probe) => ({ ...probe })),
         at,
       });
     }

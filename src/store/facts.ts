@@ -219,7 +219,14 @@ const probesFound = z.strictObject({
   board: boardId,
   boot: count,
   table: count,
-  probes: z.array(z.strictObject({ index: count, rom: romId })),
+  probes: z.array(
+    z.strictObject({
+      index: count,
+      rom: romId,
+      /** Standard uncertainty as the source told it, when it is another than a DS18B20's. */
+      uncertainty: difference.optional(),
+    }),
+  ),
   at: instant,
 });
 

@@ -20,9 +20,22 @@ export interface Commissioned {
   readonly ice: ReadonlyMap<RomId, readonly IceChecked[]>;
   readonly lags: ReadonlyMap<RomId, readonly LagMeasured[]>;
   readonly maps: ReadonlyMap<CarrierId, readonly PlacementMapped[]>;
+  /** What sources told of probes that are no DS18B20; only changes. */
+  readonly stated: ReadonlyMap<RomId, readonly StatedUncertainty[]>;
 }
 
-export const NOT_COMMISSIONED: Commissioned = { ice: new Map(), lags: new Map(), maps: new Map() };
+/** The standard uncertainty of a probe as its source knows it. */
+export interface StatedUncertainty {
+  readonly uncertainty: CelsiusDifference;
+  readonly at: UtcMs;
+}
+
+export const NOT_COMMISSIONED: Commissioned = {
+  ice: new Map(),
+  lags: new Map(),
+  maps: new Map(),
+  stated: new Map(),
+};
 
 /** An ice check is repeated once a year (common practice, no source). */
 export const ICE_AGE_MAX = minutes(366 * 24 * 60);
@@ -36,9 +49,22 @@ export function commissionedBy(known: Commissioned, fact: Fact): Commissioned {
       return { ...known, lags: withFact(known.lags, fact.rom, fact) };
     case 'placement-mapped':
       return { ...known, maps: withFact(known.maps, fact.carrier, fact) };
+    case 'probes-found':
+      return withStated(known, fact);
     default:
       return known;
   }
+}
+
+function withStated(
+  known: Commissioned,
+  { probes, at }: Extract<Fact, { type: 'probes-found' }>,
+): Commissioned {
+  let { stated } = known;
+  for (const { rom, uncertainty } of probes)
+    if (uncertainty !== undefined && stated.get(rom)?.at(-1)?.uncertainty !== uncertainty)
+      stated = withFact(stated, rom, { uncertainty, at });
+  return stated === known.stated ? known : { ...known, stated };
 }
 
 function withFact<Key, Each extends { readonly at: UtcMs }>(
@@ -71,24 +97,32 @@ export function uncertaintyOf(
   at: UtcMs,
 ): CelsiusDifference {
   const check = inForce(known.ice.get(rom), at);
-  if (check === null && !isUsualRom(rom)) return NEVER_CERTAIN;
+  const stated = statedFor(known, rom, at);
+  if (check === null && stated === null && !isUsualRom(rom)) return NEVER_CERTAIN;
   const map = inForce(known.maps.get(carrier), at);
-  if (check === null && map === null) return UNCORRECTED;
-  return ruledUncertainty(
-    check?.uncertainty ?? U_PROBE_UNCORRECTED,
-    map?.uncertainty ?? U_PLACEMENT_UNMAPPED,
-  );
+  if (check === null && stated === null && map === null) return UNCORRECTED;
+  // Ice proves the offset of such a probe at 0 degC; what its reference or its curve does elsewhere it does not.
+  const measured = check?.uncertainty ?? U_PROBE_UNCORRECTED;
+  const probe = stated === null ? measured : celsiusDifference(Math.max(stated, check?.uncertainty ?? 0));
+  return ruledUncertainty(probe, map?.uncertainty ?? U_PLACEMENT_UNMAPPED);
+}
+
+/** What a source told of a probe: what it told first counts for the time before, too. */
+function statedFor({ stated }: Commissioned, rom: RomId, at: UtcMs): CelsiusDifference | null {
+  const all = stated.get(rom);
+  return (inForce(all, at) ?? all?.[0])?.uncertainty ?? null;
 }
 
 /** The times, between two, from which a probe in a carrier is known otherwise than before. */
 export function changesBetween(
-  { ice, maps }: Commissioned,
+  { ice, maps, stated }: Commissioned,
   carrier: CarrierId,
   rom: RomId,
   from: UtcMs,
   to: UtcMs,
 ): UtcMs[] {
-  const times = [...(ice.get(rom) ?? []), ...(maps.get(carrier) ?? [])].map(({ at }) => at);
+  const changed = [...(ice.get(rom) ?? []), ...(maps.get(carrier) ?? []), ...(stated.get(rom) ?? [])];
+  const times = changed.map(({ at }) => at);
   return [...new Set(times)].filter((at) => at > from && at < to).sort((a, b) => a - b);
 }
 
@@ -97,10 +131,15 @@ export function changesBetween(
  *
  * @param board the one that reads the probe now, null when that is not known
  */
-export function iceCautions({ ice }: Commissioned, rom: RomId, board: BoardId | null, at: UtcMs): string[] {
+export function iceCautions(
+  { ice, stated }: Commissioned,
+  rom: RomId,
+  board: BoardId | null,
+  at: UtcMs,
+): string[] {
   const check = inForce(ice.get(rom), at);
   if (check === null)
-    return isUsualRom(rom)
+    return isUsualRom(rom) || stated.has(rom)
       ? []
       : ['its ROM id is unlike the maker’s, perhaps a clone: certain of nothing until it has been in ice'];
   return [

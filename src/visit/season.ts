@@ -227,11 +227,11 @@ function apply(season: Folding, fact: Fact): void {
     case 'ice-checked':
     case 'placement-mapped':
     case 'lag-measured':
+    case 'probes-found':
       season.commissioned = commissionedBy(season.commissioned, fact);
       return;
     case 'store-created':
     case 'board-booted':
-    case 'probes-found':
     case 'boot-read':
     case 'clock-compared':
     case 'mark-stamped':

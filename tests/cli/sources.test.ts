@@ -2,7 +2,8 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { sourceArgs, sourceLines } from '../../src/cli/sources.js';
+import { analogInput } from '../../src/cli/analogSettings.js';
+import { type SourceLine, sourceArgs, sourceLines } from '../../src/cli/sources.js';
 import { run } from './run.js';
 
 let folder: string;
@@ -36,7 +37,61 @@ describe('sourceLines()', () => {
     ]);
   });
 
+  it('takes a stock board by its port, or in full from a file', () => {
+    expect(sourceLines({ stock: ['/dev/ttyACM0=E'] })).toEqual([
+      { kind: 'stock', port: '/dev/ttyACM0', carrier: 'E', oneWirePins: [2], analog: [] },
+    ]);
+    const sources = file(
+      JSON.stringify({
+        sources: [
+          {
+            kind: 'stock',
+            port: '/dev/ttyACM1',
+            oneWirePins: [],
+            analog: [
+              { part: 'TMP36', channel: 0 },
+              {
+                part: 'thermistor',
+                channel: 1,
+                curve: [
+                  [27_326, 0],
+                  [10_000, 25],
+                  [4158, 50],
+                ],
+              },
+            ],
+          },
+        ],
+      }),
+    );
+    const [line] = sourceLines({ sources });
+    expect(line).toMatchObject({
+      kind: 'stock',
+      oneWirePins: [],
+      analog: [
+        { part: 'TMP36', referenceVolts: 5, referencePercent: 5 },
+        { part: 'thermistor', seriesOhm: 10_000, side: 'ground', thermistorPercent: 5, seriesPercent: 1 },
+      ],
+    });
+    const inputs = (line as Extract<SourceLine, { kind: 'stock' }>).analog.map(analogInput);
+    // TMP36: 750 mV at 25 degC (datasheet), in steps of 5 V / 1024; the thermistor's table has 10 kOhm there.
+    expect(inputs[0]!.toCelsius(153.1, 10)).toBeCloseTo(25, 1);
+    expect(inputs[1]!.toCelsius(511.5, 10)).toBeCloseTo(25, 6);
+    // docs/sources.md gives U for these.
+    expect(inputs.map((each) => each.uncertainty(10).toFixed(2))).toEqual(['2.90', '0.84']);
+  });
+
   it.each([
+    [
+      'a thermistor without a curve',
+      '{"sources":[{"kind":"stock","port":"x","analog":[{"part":"thermistor","channel":0}]}]}',
+      /sources\.0\.analog\.0\.curve/,
+    ],
+    [
+      'an analog part nobody knows',
+      '{"sources":[{"kind":"stock","port":"x","analog":[{"part":"LM36","channel":0}]}]}',
+      /sources\.0\.analog\.0\.part/,
+    ],
     ['no JSON', 'sources:', /is not JSON/],
     ['nothing in it', '{"sources":[]}', /sources\.json: sources: Too small/],
     ['an unknown kind', '{"sources":[{"kind":"magic"}]}', /sources\.0\.kind/],
@@ -64,8 +119,8 @@ describe('sourceLines()', () => {
 
 describe('sourceArgs()', () => {
   it('hands on the same choice', () => {
-    expect(sourceArgs({ port: ['a=A', 'b'], oneWire: ['c'], sources: 'd' })).toEqual(
-      '--port a=A --port b --one-wire c --sources d'.split(' '),
+    expect(sourceArgs({ port: ['a=A', 'b'], oneWire: ['c'], stock: ['e'], sources: 'd' })).toEqual(
+      '--port a=A --port b --one-wire c --stock e --sources d'.split(' '),
     );
   });
 });

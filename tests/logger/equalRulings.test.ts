@@ -2,11 +2,13 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { ByteWire } from '../../src/carrier/byteWire.js';
 import { scenarioBoard } from '../../src/carrier/emulated/scenarioBoard.js';
 import type { CarrierEvent } from '../../src/carrier/events.js';
 import { linuxOneWire } from '../../src/carrier/oneWire/linuxOneWire.js';
 import { readLines } from '../../src/carrier/readLines.js';
 import type { CarrierSource } from '../../src/carrier/source.js';
+import { stockBoard } from '../../src/carrier/stock/stockBoard.js';
 import type { CrewAction, Scenario } from '../../src/emulator/scenario.js';
 import { parseRules } from '../../src/exposure/ruleSet.js';
 import type { CupRuling } from '../../src/exposure/types.js';
@@ -26,13 +28,14 @@ import {
   type RomId,
 } from '../../src/units/ids.js';
 import { celsius } from '../../src/units/temperature.js';
-import { durationMs, later, minutes, monotonicMs, utcMs } from '../../src/units/time.js';
+import { durationMs, later, minutes, monotonicMs, seconds, utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
 import { ruleOn } from '../../src/visit/result.js';
 import { foldSeason } from '../../src/visit/season.js';
 import { ds18b20 } from '../carrier/host/scratchpads.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';
 import { KernelTree } from '../carrier/oneWire/kernel.js';
+import { FirmataPeer } from '../carrier/stock/firmataPeer.js';
 
 /** The same temperatures by every way in: four probes, each with a dip of its own at 12 min. */
 const START = utcMs(Date.UTC(2026, 4, 12, 12));
@@ -188,11 +191,47 @@ async function byBoard(): Promise<Store> {
   return store;
 }
 
+/** A stock board that speaks the published protocol, over a wire without a port in between. */
+async function byStock(): Promise<Store> {
+  const clock = new VirtualClock(START);
+  let toHost: (bytes: Uint8Array) => void = () => {};
+  const peer = new FirmataPeer({
+    clock,
+    send: (bytes) => toHost(bytes),
+    probes: CUPS.map(({ rom }) => ({ rom, temperature: () => felt(rom, clock.passed) * 16 })),
+  });
+  const open = (): Promise<ByteWire> => {
+    let closed: (why: string) => void = () => {};
+    return Promise.resolve({
+      onData(take) {
+        toHost = take;
+        void clock.sleep(seconds(1)).then(() => peer.boot());
+      },
+      onClosed(take) {
+        closed = take;
+      },
+      write: (bytes) => peer.receive(bytes as Uint8Array),
+      close: (why) => closed(why),
+    });
+  };
+  const source = stockBoard({
+    clock,
+    path: '/dev/stock',
+    oneWirePins: [2],
+    analog: [],
+    open,
+    nextBoot: () => 1,
+  });
+  return (await listen(source, clock)).store;
+}
+
 let board: CupRuling[];
+let stock: CupRuling[];
 let kernel: CupRuling[];
 let replayed: CupRuling[];
 beforeAll(async () => {
   board = rulingsOf(await byBoard());
+  stock = rulingsOf(await byStock());
   // The wall clock is set forth and back meanwhile: that changes nothing.
   const HOURS_36 = minutes(36 * 60);
   const heard = await byLinux((clock) => [
@@ -211,15 +250,16 @@ describe('the same temperatures', () => {
     expect(words(kernel)).toEqual(EXPECTED);
     expect(kernel.flatMap(({ gaps }) => gaps)).toEqual([]);
   });
+  it('give the same rulings through a stock board', () => expect(words(stock)).toEqual(EXPECTED));
   it('give the same rulings, figure by figure, through a replay', () => expect(replayed).toEqual(kernel));
 
   it('give the same minutes to within two scans', () => {
     const TWO_SCANS = 20 / 60;
-    kernel.forEach((ruling, index) => {
+    for (const [index, ruling] of [...kernel.entries(), ...stock.entries()]) {
       for (const part of ['certain', 'possible'] as const)
         expect(Math.abs(ruling.coldMinutes[part] - board[index]!.coldMinutes[part])).toBeLessThan(TWO_SCANS);
       expect(ruling.observedMinutes).toBeCloseTo(board[index]!.observedMinutes, 0);
-    });
+    }
     expect(kernel[1]!.coldMinutes.certain).toBeGreaterThan(14);
   });
 });

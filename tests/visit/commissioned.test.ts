@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { analogRom } from '../../src/carrier/stock/analogRom.js';
 import {
   ICE_CHECKED,
   NEVER_CERTAIN,
@@ -7,6 +8,7 @@ import {
   UNCORRECTED,
 } from '../../src/exposure/uncertainty.js';
 import { type BoardId, parseBoardId, parseCarrierId, parseRomId } from '../../src/units/ids.js';
+import { celsiusDifference } from '../../src/units/temperature.js';
 import { later, minutes } from '../../src/units/time.js';
 import {
   changesBetween,
@@ -62,6 +64,28 @@ describe('uncertaintyOf()', () => {
     expect(at(commissioned, rom, minute(15))).toBe(1.021); // by hand: 2 sqrt(0.317^2 + 0.4^2) = 1.02077
     expect(at(commissioned)).toBe(0.702);
     expect(uncertaintyOf(commissioned, parseCarrierId('B')!, rom, minute(100))).toBe(UNCORRECTED);
+  });
+
+  it('is what the source told of a probe that is no DS18B20, ice or not', () => {
+    const analog = analogRom(board, 0);
+    const tells = (uncertainty: number, ms: number) => ({
+      type: 'probes-found' as const,
+      board,
+      boot: 1,
+      table: 1,
+      probes: [{ index: 0, rom: analog, uncertainty: celsiusDifference(uncertainty) }],
+      at: minute(ms),
+    });
+    // By hand: 2 sqrt(1.2^2 + 0.289^2) = 2.46862, 2 sqrt(0.5^2 + 0.289^2) = 1.15504, each rounded up.
+    const told = known(tells(1.2, 5), tells(1.2, 30), tells(0.5, 60), iceChecks(0.2, 70, analog));
+    expect(at(told, analog, minute(10))).toBe(2.469);
+    expect(at(told, analog, minute(60))).toBe(1.156);
+    // Ice proves its offset at 0 degC, not what its reference does at 16.
+    expect(at(told, analog, minute(80))).toBe(1.156);
+    expect(changesBetween(told, carrier, analog, minute(6), minute(100))).toEqual([minute(60), minute(70)]);
+    expect(iceCautions(known(tells(1.2, 5)), analog, board, minute(10))).toEqual([]);
+    // Nobody told: then it is like any id that no maker uses.
+    expect(at(known(), analog)).toBe(NEVER_CERTAIN);
   });
 
   it('leaves a suspected clone certain of nothing until it has been in ice', () => {

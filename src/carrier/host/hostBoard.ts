@@ -3,8 +3,9 @@ import { readFileSync } from 'node:fs';
 import { hostname } from 'node:os';
 import type { Clock } from '../../units/clock.js';
 import { type BoardId, parseBoardId, type RomId } from '../../units/ids.js';
+import type { CelsiusDifference } from '../../units/temperature.js';
 import type { BoardMs } from '../../units/time.js';
-import type { CarrierEvent, LinkEvent, ProbeReading } from '../events.js';
+import type { CarrierEvent, DiscardReason, LinkEvent, ProbeReading } from '../events.js';
 import { hostRuler } from './hostRuler.js';
 
 /**
@@ -14,6 +15,8 @@ import { hostRuler } from './hostRuler.js';
 export interface HostBoard {
   readonly board: BoardId;
   link(state: LinkEvent['state'], detail: string): void;
+  /** Counts what came and could not be used. */
+  discard(reason: DiscardReason, bytes: number): void;
   /** Begins a boot; what was known of probes is forgotten. */
   begin(): void;
   /** The counter of this boot. */
@@ -32,6 +35,8 @@ export interface HostBoard {
 
 export interface FoundProbe {
   readonly rom: RomId;
+  /** Its standard uncertainty, when it is another than a DS18B20's. */
+  readonly uncertainty?: CelsiusDifference;
 }
 export type Value = Pick<ProbeReading, 'rom' | 'raw' | 'status'>;
 
@@ -63,6 +68,7 @@ export function hostBoard(
   let table = 0;
   let scan = 0;
   let indices = new Map<RomId, number>();
+  const uncertainties = new Map<RomId, CelsiusDifference>();
   /** Probes whose next value is their first one: whatever they hold may be of long ago. */
   let fresh = new Set<RomId>();
   const told = (at: BoardMs) => ({ arrival: arrival(), boardMs: at, board, bootCount });
@@ -70,6 +76,7 @@ export function hostBoard(
   return {
     board,
     link: (state, detail) => onEvent({ kind: 'link', arrival: arrival(), state, detail }),
+    discard: (reason, bytes) => onEvent({ kind: 'discarded', arrival: arrival(), reason, bytes }),
     begin() {
       ruler = hostRuler(clock);
       bootCount = nextBoot(board);
@@ -90,12 +97,16 @@ export function hostBoard(
     probes(found) {
       const added = found.filter(({ rom }) => !indices.has(rom));
       if (added.length === 0 && table > 0) return;
-      for (const { rom } of added) {
+      for (const { rom, uncertainty } of added) {
         indices.set(rom, indices.size);
         fresh.add(rom);
+        if (uncertainty !== undefined) uncertainties.set(rom, uncertainty);
       }
       table += 1;
-      const probes = [...indices].map(([rom, index]) => ({ index, rom }));
+      const probes = [...indices].map(([rom, index]) => {
+        const uncertainty = uncertainties.get(rom);
+        return uncertainty === undefined ? { index, rom } : { index, rom, uncertainty };
+      });
       onEvent({ kind: 'probes', ...told(ruler()), table, probes });
     },
     known: () => [...indices.keys()],

@@ -4,10 +4,11 @@ import { type BoardMs, type DurationMs, durationMs, seconds } from '../../units/
 import type { CarrierEvent } from '../events.js';
 import { type HostBoard, type HostParts, hostBoard, type Value } from '../host/hostBoard.js';
 import { DS18B20 } from '../host/nineBytes.js';
+import { MARK_TEXT, type RestartMarks, restartMarks } from '../host/restartMarks.js';
+import { familyOf } from '../host/thermometers.js';
 import type { CarrierSource } from '../source.js';
 import { type KernelFiles, kernelFiles } from './kernelFiles.js';
-import { MARK_TEXT, type RestartMarks, restartMarks } from './restartMarks.js';
-import { familyOf, isOtherThermometer, readSlaveFile, romOfSlave } from './slaveFile.js';
+import { isOtherThermometer, readSlaveFile, romOfSlave } from './slaveFile.js';
 
 /** Where the kernel shows its 1-Wire buses. */
 export const KERNEL_FOLDER = '/sys/bus/w1/devices';

@@ -1,27 +1,25 @@
 import { crc8, parseRomId, type RomId } from '../../units/ids.js';
 import type { ProbeReading } from '../events.js';
-import { DS18B20, DS18S20, type Mark, readNineBytes } from '../host/nineBytes.js';
+import { type Mark, readNineBytes } from '../host/nineBytes.js';
+import { familyOf, isReadFamily } from '../host/thermometers.js';
 
 /** A device as the kernel names it: family, then the serial number with its last byte first and without its CRC. */
 const SLAVE_NAME = /^([0-9a-f]{2})-([0-9a-f]{12})$/;
 /** Families of thermometers that the kernel's driver knows besides the two that are read here. */
 const OTHER_THERMOMETERS = new Set(['22', '3b', '42']);
-const READ_FAMILIES = new Set([DS18B20, DS18S20]);
 
 /** The ROM id behind a name such as 28-00000bbb9b13; null when it is no thermometer that is read here. */
 export function romOfSlave(name: string): RomId | null {
   const match = SLAVE_NAME.exec(name);
   if (!match) return null;
   const bytes = [match[1]!, ...match[2]!.match(/../g)!.reverse()].map((pair) => Number.parseInt(pair, 16));
-  if (!READ_FAMILIES.has(bytes[0]!)) return null;
+  if (!isReadFamily(bytes[0]!)) return null;
   return parseRomId([...bytes, crc8(bytes)].map((byte) => byte.toString(16).padStart(2, '0')).join('-'));
 }
 
 /** Whether a name is a thermometer's of a family that is not read. */
 export const isOtherThermometer = (name: string): boolean =>
   OTHER_THERMOMETERS.has(SLAVE_NAME.exec(name)?.[1] ?? '');
-
-export const familyOf = (rom: RomId): number => Number.parseInt(rom.slice(0, 2), 16);
 
 /** The first line: nine bytes as read, the CRC the kernel reckoned, and whether it fits. */
 const FIRST_LINE = /^((?:[0-9a-f]{2} ){9}): crc=([0-9a-f]{2}) (YES|NO)$/;

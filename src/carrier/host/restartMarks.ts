@@ -1,5 +1,5 @@
 import type { RomId } from '../../units/ids.js';
-import type { Mark } from '../host/nineBytes.js';
+import type { Mark } from './nineBytes.js';
 
 /**
  * Marks in TH and TL, which a probe that restarts loses: so that one that woke with a plausible value of its own is
