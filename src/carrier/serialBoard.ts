@@ -1,51 +1,61 @@
-import type { SerialPort } from 'serialport';
 import type { Clock } from '../units/clock.js';
+import type { BoardId } from '../units/ids.js';
 import { type DurationMs, seconds } from '../units/time.js';
+import { type ByteWire, byteWire } from './byteWire.js';
 import type { CarrierEvent, LinkEvent } from './events.js';
-import { backOff, openPort } from './openPort.js';
+import { type FoundPort, findBoard, NOTHING_HEARD, type PortAccess } from './findBoard.js';
+import { openPort } from './openPort.js';
+import { presentPorts } from './presentPorts.js';
 import { readLines } from './readLines.js';
 import type { CarrierSource } from './source.js';
 
 export const BAUD_RATE = 38_400;
 /** A board says something every second; after this long without a byte the port is opened anew. */
 export const SILENCE_MAX: DurationMs = seconds(15);
+/** After this long with bytes and without one good line a person is told. */
+const GOOD_LINE_WITHIN: DurationMs = seconds(30);
+
+const SYSTEM: PortAccess = {
+  open: async (path) => byteWire(await openPort(path, BAUD_RATE)),
+  present: presentPorts,
+};
 
 /**
  * Our board behind a serial port. The first opening must succeed (else a Refusal); after that a port that
  * goes away, falls silent or cannot be reopened is tried again for as long as the logger runs. Opening
- * resets most boards, so that each opening begins with a boot line and a new clock epoch.
+ * resets most boards, so that each opening begins with a boot line and a new clock epoch. A board that comes
+ * back on another port is known by the id it announces.
  */
-export function serialBoard(path: string, clock: Clock): CarrierSource {
-  let opened: SerialPort | null = null;
-  let current: SerialPort | null = null;
+export function serialBoard(path: string, clock: Clock, ports: PortAccess = SYSTEM): CarrierSource {
+  let opened: ByteWire | null = null;
+  let current: ByteWire | null = null;
   return {
     name: path,
     async open() {
-      opened = await openPort(path, BAUD_RATE);
+      opened = await ports.open(path);
     },
     async run(onEvent, signal) {
-      let port = opened ?? (await openPort(path, BAUD_RATE));
-      for (let failures = 0; !signal.aborted; ) {
-        current = port;
-        onEvent(link(clock, 'open', `${path} is open`));
-        const why = await readUntilClosed(port, clock, onEvent, signal);
+      let board: BoardId | null = null;
+      const hear = (event: CarrierEvent) => {
+        if (event.kind === 'boot') board = event.board;
+        onEvent(event);
+      };
+      let found: FoundPort = { at: path, wire: opened ?? (await ports.open(path)), heard: NOTHING_HEARD };
+      for (;;) {
+        current = found.wire;
+        onEvent(link(clock, 'open', `${found.at} is open`));
+        const present = ports.present().catch((): string[] => []);
+        const why = await readUntilClosed(found, clock, hear, signal);
         current = null;
-        onEvent(link(clock, 'closed', `${path}: ${why}`));
-        for (failures = 0; !signal.aborted; failures += 1) {
-          await clock.sleep(backOff(failures), signal);
-          if (signal.aborted) return;
-          const again = await openPort(path, BAUD_RATE).catch(() => null);
-          if (again) {
-            port = again;
-            break;
-          }
-        }
+        onEvent(link(clock, 'closed', `${found.at}: ${why}`));
+        const before = new Set((await present).filter((each) => each !== found.at));
+        const again = await findBoard({ path, board, before, ports, clock, signal });
+        if (again === null) return;
+        found = again;
       }
     },
-    write(line) {
-      // What is written to a closed port would come out after it is opened again.
-      if (current?.isOpen) current.write(line, 'latin1');
-    },
+    // Lost while the connection is down.
+    write: (line) => current?.write(line),
   };
 }
 
@@ -56,34 +66,40 @@ const link = (clock: Clock, state: LinkEvent['state'], detail: string): LinkEven
   detail,
 });
 
-async function readUntilClosed(
-  port: SerialPort,
+function readUntilClosed(
+  { at, wire, heard }: FoundPort,
   clock: Clock,
   onEvent: (event: CarrierEvent) => void,
   signal: AbortSignal,
 ): Promise<string> {
-  const { input } = readLines(clock, onEvent);
-  let lastByte = clock.monotonic();
+  const opened = clock.monotonic();
+  let lastByte = opened;
+  let bytes = 0;
+  /** A good line has come, or it has been said that none did. */
+  let isSettled = false;
+  const { input } = readLines(clock, (event) => {
+    if (event.kind !== 'discarded') isSettled = true;
+    onEvent(event);
+  });
+  const take = (chunk: Uint8Array) => {
+    lastByte = clock.monotonic();
+    bytes += chunk.length;
+    input.write(Buffer.from(chunk));
+  };
   return new Promise((resolve) => {
-    let why = 'the connection was closed';
-    const close = (reason: string) => {
-      why = reason;
-      if (port.isOpen) port.close(() => {});
-    };
     const stopWatching = clock.every(seconds(1), () => {
-      if (clock.monotonic() - lastByte > SILENCE_MAX) close('no data for 15 seconds; opening it again');
+      const now = clock.monotonic();
+      if (now - lastByte > SILENCE_MAX) wire.close('no data for 15 seconds; opening it again');
+      if (isSettled || bytes === 0 || now - opened <= GOOD_LINE_WITHIN) return;
+      isSettled = true;
+      const detail = `${at}: what comes is not from a board of ours (${bytes} bytes so far); is another device on that port?`;
+      onEvent(link(clock, 'note', detail));
     });
-    const aborted = () => close('closed by the logger');
+    const aborted = () => wire.close('closed by the logger');
     signal.addEventListener('abort', aborted, { once: true });
-    port.on('data', (chunk: Buffer) => {
-      lastByte = clock.monotonic();
-      input.write(chunk);
-    });
-    port.on('error', (error) => {
-      why = error.message;
-    });
-    port.once('close', (error?: { disconnected?: boolean }) => {
-      if (error?.disconnected) why = 'the board was unplugged';
+    heard().forEach(take);
+    wire.onData(take);
+    wire.onClosed((why) => {
       stopWatching();
       signal.removeEventListener('abort', aborted);
       input.end();

@@ -1,6 +1,6 @@
-import { readdirSync } from 'node:fs';
 import type { Command } from 'commander';
 import type { BoardSession } from '../carrier/boardSession.js';
+import { presentPorts } from '../carrier/presentPorts.js';
 import { boardId } from '../store/facts.js';
 import { parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
@@ -84,17 +84,6 @@ export function define(carrier: Command, context: Context): void {
     .option('--image <file>', 'another image than the one that comes with this program')
     .option('--dry-run', 'say what would be done, and do nothing')
     .action((options: { port: string; image?: string; dryRun?: true }) => flash(options, io));
-}
-
-/** Serial ports of this computer. On Linux read off /dev, because the driver dies where udevadm is missing. */
-async function presentPorts(): Promise<string[]> {
-  if (process.platform === 'linux')
-    return readdirSync('/dev')
-      .filter((name) => /^tty(?:USB|ACM|AMA)\d+$/.test(name))
-      .map((name) => `/dev/${name}`)
-      .sort();
-  const { SerialPort } = await import('serialport');
-  return (await SerialPort.list()).map(({ path }) => path);
 }
 
 function knownBoards(path: string) {

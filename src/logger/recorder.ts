@@ -95,7 +95,12 @@ export function recorder(
     const at = place(event);
     const facts: Fact[] = [];
     if (event.kind === 'boot') {
-      if (carrier !== null && told(`${carrier} ${event.board}`))
+      const onRecord = carrierOf(store, event.board);
+      if (carrier !== null && onRecord !== null && onRecord !== carrier)
+        say(
+          `board ${event.board} is built into carrier ${onRecord} on record, though its port was given to carrier ${carrier}; the record counts (carrier pair changes it)`,
+        );
+      else if (carrier !== null && told(`${carrier} ${event.board}`))
         facts.push({ type: 'board-bound', carrier, board: event.board, at });
       if (told(`${event.board} ${event.bootCount}`)) {
         say(
@@ -177,6 +182,13 @@ export function recorder(
       store.transaction(() => store.append(now, { type: 'pages-lost', board, first, last, at: now }));
     },
   };
+}
+
+/** The carrier that a board is built into, by what was recorded last; null when it never was. */
+function carrierOf(store: Store, board: BoardId): CarrierId | null {
+  const boards = new Map<CarrierId, BoardId>();
+  for (const { fact } of store.facts()) if (fact.type === 'board-bound') boards.set(fact.carrier, fact.board);
+  return [...boards].findLast(([, bound]) => bound === board)?.[0] ?? null;
 }
 
 /** A function that is true the first time it is asked about something the store's facts do not tell yet. */

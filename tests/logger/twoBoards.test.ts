@@ -1,0 +1,113 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { serialBoard } from '../../src/carrier/serialBoard.js';
+import { runLogger } from '../../src/logger/logger.js';
+import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import { parseCarrierId, parseRomId } from '../../src/units/ids.js';
+import { utcMs } from '../../src/units/time.js';
+import { foldSeason } from '../../src/visit/season.js';
+import { FakePorts, talkingBoard } from '../carrier/fakePorts.js';
+import { VirtualClock } from '../carrier/host/virtualClock.js';
+import { ROMS } from '../carrier/wire/lines.js';
+
+const [A, B] = ['A', 'B'].map((name) => parseCarrierId(name)!);
+const [one, two] = ['0A0A0A0A', '0B0B0B0B'] as const;
+
+let folder: string;
+let store: Store;
+let clock: VirtualClock;
+let ports: FakePorts;
+let said: string[];
+let stop: AbortController;
+let running: Promise<void>;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-two-'));
+  clock = new VirtualClock(utcMs(Date.UTC(2026, 4, 12, 12)));
+  store = openStoreToWrite(join(folder, 'x.sqlite'), clock.utc());
+  ports = new FakePorts(clock);
+  said = [];
+  stop = new AbortController();
+});
+afterEach(async () => {
+  stop.abort();
+  await clock.run(clock.monotonic() + 60_000);
+  await running;
+  store.close();
+  rmSync(folder, { recursive: true });
+});
+const board = (id: string, boot: number) =>
+  talkingBoard(clock, {
+    id,
+    boot,
+    rom: id === one ? ROMS[0] : ROMS[1],
+    sixteenths: id === one ? 400 : 300,
+  });
+async function begin(): Promise<void> {
+  const sources = [
+    { source: serialBoard('/dev/one', clock, ports.access), carrier: A! },
+    { source: serialBoard('/dev/two', clock, ports.access), carrier: B! },
+  ];
+  for (const { source } of sources) await source.open();
+  const say = (sentence: string) => said.push(sentence);
+  running = runLogger({ store, sources, clock, pid: process.pid, say, signal: stop.signal });
+}
+const boards = () => {
+  const { carriers } = foldSeason(store.facts());
+  return [carriers.get(A!)?.board, carriers.get(B!)?.board];
+};
+/** Which board read each probe, and what. */
+const read = () =>
+  ROMS.map((rom) => {
+    const readings = store.readings(parseRomId(rom)!, utcMs(0), utcMs(Number.MAX_SAFE_INTEGER));
+    return {
+      times: readings.length,
+      what: [...new Set(readings.map(({ board: by, raw }) => `${by} ${raw}`))],
+    };
+  });
+
+describe('runLogger() with several boards', () => {
+  it('keeps two boards apart, and goes on with one while the other is away', async () => {
+    ports.plugIn('/dev/one', board(one, 1));
+    ports.plugIn('/dev/two', board(two, 1));
+    await begin();
+    await clock.run(35_000);
+    ports.unplug('/dev/one');
+    await clock.run(95_000);
+    expect(boards()).toEqual([one, two]);
+    expect(read()).toEqual([
+      { times: 3, what: [`${one} 400`] },
+      { times: 9, what: [`${two} 300`] },
+    ]);
+  });
+
+  it('leaves each board in its carrier when their ports changed places', async () => {
+    ports.plugIn('/dev/one', board(one, 1));
+    ports.plugIn('/dev/two', board(two, 1));
+    await begin();
+    await clock.run(15_000);
+    ports.unplug('/dev/one');
+    ports.unplug('/dev/two');
+    ports.plugIn('/dev/one', board(two, 2));
+    ports.plugIn('/dev/two', board(one, 2));
+    await clock.run(40_000);
+    expect(boards()).toEqual([one, two]);
+    expect(said).toContain(
+      `/dev/one: board ${two} is built into carrier B on record, though its port was given to carrier A; the record counts (carrier pair changes it)`,
+    );
+    expect(read().map(({ what }) => what)).toEqual([[`${one} 400`], [`${two} 300`]]);
+    expect(read().every(({ times }) => times === 3)).toBe(true);
+  });
+
+  it('takes a board that was never bound into the carrier of its port', async () => {
+    ports.plugIn('/dev/one', board(one, 1));
+    ports.plugIn('/dev/two', board(two, 1));
+    await begin();
+    await clock.run(5_000);
+    ports.unplug('/dev/one');
+    ports.plugIn('/dev/one', board('0C0C0C0C', 1));
+    await clock.run(20_000);
+    expect(boards()).toEqual(['0C0C0C0C', two]);
+  });
+});
