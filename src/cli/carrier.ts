@@ -8,7 +8,16 @@ import { seconds } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { record } from '../visit/record.js';
 import { CheckFailed } from './checkFailed.js';
-import { type Context, onStore, reading, report, type StoreOptions, typed, writing } from './context.js';
+import {
+  type Context,
+  nowIn,
+  onStore,
+  reading,
+  report,
+  type StoreOptions,
+  typed,
+  writing,
+} from './context.js';
 import { flash } from './flash.js';
 import { textTable } from './textTable.js';
 
@@ -17,7 +26,7 @@ const CHECK_SECONDS = 75;
 
 /** The command `carrier`: boards, ports, and what is between them. */
 export function define(carrier: Command, context: Context): void {
-  const { io, clock } = context;
+  const { io } = context;
 
   onStore(carrier.command('list'))
     .description('the boards on record, and the serial ports of this computer')
@@ -49,7 +58,7 @@ export function define(carrier: Command, context: Context): void {
       if (!board.success)
         throw new Refusal(`${text} ${board.error.issues[0]!.message}; copy it from carrier list.`);
       writing(context, options.store, (store) => {
-        const now = clock.utc();
+        const now = nowIn(options.store, context);
         const facts = record(store, now, () => [
           { type: 'board-bound', carrier: id, board: board.data, at: now },
         ]);

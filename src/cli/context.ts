@@ -1,12 +1,14 @@
 import { type Command, Option } from 'commander';
+import { isLogging, loggerTime } from '../logger/presence.js';
 import type { Fact } from '../store/facts.js';
 import { SLOT_MAX } from '../store/facts.js';
+import { kindOfFile } from '../store/header.js';
 import { openStoreToRead, openStoreToWrite, type Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import type { CarrierId } from '../units/ids.js';
 import { LABEL_RULE, parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
-import { formatInstant } from '../units/time.js';
+import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
 import { foldSeason, type Season } from '../visit/season.js';
 import type { Io } from './io.js';
 
@@ -31,6 +33,19 @@ export function withStore(command: Command): Command {
 export interface StoreOptions {
   readonly store: string;
   readonly json?: true;
+}
+
+/**
+ * The time for what is recorded now. While a logger is at work on the store it is the logger's own, by which readings
+ * are labelled and which no setting of the wall clock moves; else the wall clock.
+ */
+export function nowIn(path: string, { clock }: Pick<Context, 'clock'>): UtcMs {
+  const now = clock.utc();
+  if (kindOfFile(path) !== 'store') return now;
+  return closing(openStoreToRead(path), (store) => {
+    const row = store.logger();
+    return row !== null && isLogging(row, now) ? utcMs(Math.round(loggerTime(row, now))) : now;
+  });
 }
 
 /** Opens a store to append to, hands it on, and closes it whatever happens. */

@@ -12,6 +12,7 @@ import { foldSeason, type Season, type Visit } from '../visit/season.js';
 import { probeIn } from '../visit/slots.js';
 import {
   type Context,
+  nowIn,
   onStore,
   report,
   type StoreOptions,
@@ -100,7 +101,7 @@ export function define(cup: Command, context: Context): void {
       if (!known) throw new Refusal(`${ruling} is not a ruling; write one of ${RULINGS.join(', ')}.`);
       const made = onCup(label, options, context, (name, at, season, store) => {
         const cup = season.cups.get(name);
-        const ruled = cup ? rulingFacts(store, season, [cup], context.clock.utc()) : [];
+        const ruled = cup ? rulingFacts(store, season, [cup], nowIn(options.store, context)) : [];
         return [
           ...ruled,
           { type: 'cup-overruled', cup: name, ruling: known, at, why: store.keepText(reason(options.why)) },
@@ -130,7 +131,7 @@ function reason(text: string): string {
 
 function load(label: string, options: LoadOptions, context: Context): void {
   const cup = typed(parseCupLabel, 'cup label', label);
-  const now = context.clock.utc();
+  const now = nowIn(options.store, context);
   writing(context, options.store, (store) => {
     let zone = 'UTC';
     const facts = record(store, now, (season) => {
@@ -164,7 +165,7 @@ function count(label: string, options: CountOptions, context: Context): void {
     throw new Refusal('Give at least one of --tray, --wash and --bees.');
   const made = onCup(label, options, context, (name, at, season, store) => {
     const cup = season.cups.get(name);
-    const ruled = cup ? rulingFacts(store, season, [cup], context.clock.utc()) : [];
+    const ruled = cup ? rulingFacts(store, season, [cup], nowIn(options.store, context)) : [];
     const before = cup?.counts;
     const corrects = (['tray', 'wash', 'bees'] as const).some(
       (field) => given[field] !== null && before?.[field] !== null && before !== undefined,
@@ -203,7 +204,7 @@ function onCup(
   make: (cup: CupLabel, at: UtcMs, season: Season, store: Store) => Fact[],
 ) {
   const cup = typed(parseCupLabel, 'cup label', label);
-  const now = context.clock.utc();
+  const now = nowIn(options.store, context);
   return writing(context, options.store, (store) => {
     let zone = 'UTC';
     const facts = record(store, now, (season) => {

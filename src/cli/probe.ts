@@ -8,7 +8,16 @@ import { between, durationMs, later, MS_PER_SECOND, minutes } from '../units/tim
 import { inZone, localZone } from '../units/zone.js';
 import { record } from '../visit/record.js';
 import type { Season } from '../visit/season.js';
-import { type Context, onStore, reading, report, type StoreOptions, typedSlot, writing } from './context.js';
+import {
+  type Context,
+  nowIn,
+  onStore,
+  reading,
+  report,
+  type StoreOptions,
+  typedSlot,
+  writing,
+} from './context.js';
 import { instantAt } from './when.js';
 
 /** How far back `probe list` looks for a reading. */
@@ -20,7 +29,7 @@ export function define(probe: Command, context: Context): void {
     .description('the probes the boards have found, with their slots and latest readings')
     .action((options: StoreOptions) =>
       reading(options.store, (store, season) => {
-        const now = context.clock.utc();
+        const now = nowIn(options.store, context);
         const rows = [...found(store.facts(), season)].map(([rom, slot]) => {
           const last = store.readings(rom, later(now, durationMs(-RECENT)), now).at(-1) ?? null;
           return { rom, slot, ...latest(last, now) };
@@ -45,7 +54,7 @@ export function define(probe: Command, context: Context): void {
       const rom = romId.safeParse(text);
       if (!rom.success)
         throw new Refusal(`${text} ${rom.error.issues[0]!.message}; copy it from probe list.`);
-      const now = context.clock.utc();
+      const now = nowIn(options.store, context);
       writing(context, options.store, (store) => {
         const zone = localZone();
         const at = instantAt(options.at, zone, now);

@@ -9,7 +9,16 @@ import { record } from '../visit/record.js';
 import { resultToJson, visitResult } from '../visit/result.js';
 import { rulingFacts } from '../visit/ruleBlind.js';
 import { cupsOf, type Season, type Visit } from '../visit/season.js';
-import { type Context, onStore, reading, report, type StoreOptions, typed, writing } from './context.js';
+import {
+  type Context,
+  nowIn,
+  onStore,
+  reading,
+  report,
+  type StoreOptions,
+  typed,
+  writing,
+} from './context.js';
 import { readRules } from './judge.js';
 import { resultInWords } from './resultInWords.js';
 import { checkedZone, instantAt } from './when.js';
@@ -42,7 +51,7 @@ export function define(visit: Command, context: Context): void {
     .option('--at <time>', 'when, HH:MM today in the zone or RFC 3339 (default: now)')
     .action((name: string, options: StoreOptions & { at?: string }) =>
       writing(context, options.store, (store) => {
-        const now = context.clock.utc();
+        const now = nowIn(options.store, context);
         let zone = 'UTC';
         const facts = record(store, now, (season) => {
           const { visit: id, zone: itsZone } = visitOf(season, name);
@@ -78,7 +87,7 @@ export function define(visit: Command, context: Context): void {
     .description("a visit's rulings, efficacy and infestation")
     .action((name: string, options: StoreOptions) =>
       reading(options.store, (store, season) => {
-        const result = visitResult(store, season, [visitOf(season, name)], context.clock.utc());
+        const result = visitResult(store, season, [visitOf(season, name)], nowIn(options.store, context));
         if (options.json) context.io.out(JSON.stringify(resultToJson(result)));
         else context.io.out(resultInWords(result));
       }),
@@ -87,7 +96,7 @@ export function define(visit: Command, context: Context): void {
 
 async function openVisit(name: string, options: OpenOptions, context: Context): Promise<void> {
   const zone = checkedZone(options.zone ?? localZone());
-  const now = context.clock.utc();
+  const now = nowIn(options.store, context);
   if (options.cups !== undefined && !/^[1-9]\d{0,3}$/.test(options.cups))
     throw new Refusal(`--cups ${options.cups} is not a number of cups; write a whole number from 1 on.`);
   const fact = {

@@ -1,9 +1,10 @@
 import type { CarrierEvent } from '../carrier/events.js';
+import { hostRuler } from '../carrier/host/hostRuler.js';
 import type { CarrierSource } from '../carrier/source.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import type { CarrierId } from '../units/ids.js';
-import { type DurationMs, seconds } from '../units/time.js';
+import { type DurationMs, durationMs, later, seconds } from '../units/time.js';
 import { type Attendant, attend } from './attend.js';
 import { BEAT, takeStore } from './presence.js';
 import { recorder } from './recorder.js';
@@ -40,6 +41,9 @@ export async function runLogger(options: {
   const { store, sources, clock, pid, say } = options;
   takeStore(store, pid, clock.utc());
   const anchor = { utc: clock.utc(), monotonic: clock.monotonic() };
+  const elapsed = hostRuler(clock);
+  /** Its own time, by which readings are labelled: whatever the wall clock is set to meanwhile changes nothing. */
+  const now = () => later(anchor.utc, durationMs(elapsed()));
   // A source that fails, or a store that cannot be written, ends them all.
   const stop = new AbortController();
   const signal = AbortSignal.any([options.signal, stop.signal]);
@@ -50,8 +54,7 @@ export async function runLogger(options: {
   };
   const beat = () => {
     try {
-      const now = clock.utc();
-      store.setLogger({ pid, beat: now, now, speed: 1, state: 'logging' });
+      store.setLogger({ pid, beat: clock.utc(), now: now(), speed: 1, state: 'logging' });
     } catch (error) {
       fail(error);
     }
@@ -63,7 +66,7 @@ export async function runLogger(options: {
     const attendant = attend({
       store,
       writer,
-      clock,
+      clock: { utc: now, monotonic: () => clock.monotonic() },
       write: (line) => source.write(line),
       withOpenPage: options.withOpenPage ?? false,
     });
