@@ -52,6 +52,11 @@ export const COMMANDS: readonly {
     load: () => import('./probe.js'),
   },
   {
+    name: 'checkup',
+    summary: 'check the computer and the store before a day in the field',
+    load: () => import('./checkup.js'),
+  },
+  {
     name: 'backup',
     summary: 'copy the store, checked, also while a logger writes to it',
     load: () => import('./backup.js'),

@@ -1,0 +1,114 @@
+import { bad, type Finding, good, look } from './finding.js';
+import type { Machine } from './machine.js';
+
+/** The versions of node that package.json allows. */
+const NODE_MIN = [20, 19] as const;
+const NODE_BELOW = [26, 3] as const;
+
+/** Services that open serial ports as soon as they appear, by the name of their process. */
+const PORT_TAKERS: Readonly<Record<string, string>> = {
+  ModemManager: 'systemctl stop ModemManager',
+  brltty: 'apt-get remove brltty, or systemctl mask brltty-udev',
+};
+
+/** The computer itself: node, clock, sleep, serial ports, its own 1-Wire bus. */
+export function machineChecks(machine: Machine): Finding[] {
+  return [node(machine), clock(machine), sleep(machine), ...ports(machine), ...oneWire(machine)];
+}
+
+function node({ nodeVersion, platform }: Machine): Finding {
+  const [major = 0, minor = 0] = nodeVersion.split('.').map(Number);
+  const isBefore = ([toMajor, toMinor]: readonly [number, number]) =>
+    major < toMajor || (major === toMajor && minor < toMinor);
+  const says = `node ${nodeVersion} on ${platform}`;
+  if (isBefore(NODE_MIN) || !isBefore(NODE_BELOW))
+    return bad(
+      'node',
+      `${says} is not supported.`,
+      `use node ${NODE_MIN.join('.')} or later, below ${NODE_BELOW.join('.')}`,
+    );
+  return platform === 'linux'
+    ? good('node', `${says}.`)
+    : look('node', `${says}: only Linux is tested.`, 'try a day in the yard behind the lab first');
+}
+
+function clock(machine: Machine): Finding {
+  const synchronized = machine.says('timedatectl', 'show', '--property=NTPSynchronized', '--value');
+  if (synchronized === 'yes') return good('time', 'the clock is synchronized.');
+  return look(
+    'time',
+    synchronized === 'no' ? 'the clock is not synchronized.' : 'nothing tells whether the clock is right.',
+    'compare it with a telephone before the first cup; rulings do not depend on it, labels do',
+  );
+}
+
+function sleep(machine: Machine): Finding {
+  if (machine.platform !== 'linux') return look('sleep', 'not known here.', 'switch off sleep for the day');
+  const target = machine.says('systemctl', 'show', '--property=LoadState', '--value', 'sleep.target');
+  if (target === 'masked') return good('sleep', 'this computer does not go to sleep.');
+  return look(
+    'sleep',
+    'this computer may go to sleep, and logs nothing then; the boards keep their scans.',
+    'systemctl mask sleep.target for the day, or leave the lid open and the power on',
+  );
+}
+
+function ports(machine: Machine): Finding[] {
+  if (machine.platform !== 'linux') return [];
+  const paths = machine
+    .names('/dev')
+    .filter((name) => /^tty(USB|ACM)\d+$/.test(name))
+    .map((name) => `/dev/${name}`);
+  const findings = paths.map((path) => {
+    if (machine.isOpen(path)) return good('port', `${path} may be opened.`);
+    const group = groupName(machine, machine.groupOf(path));
+    return bad(
+      'port',
+      `${path} may not be opened by this user.`,
+      group === null ? 'change its permissions' : `sudo usermod -aG ${group} "$USER", then log in again`,
+    );
+  });
+  if (paths.length === 0) findings.push(good('port', 'no serial board is plugged in.'));
+  return [...findings, ...takers(machine)];
+}
+
+function groupName(machine: Machine, id: number | null): string | null {
+  const line = machine
+    .text('/etc/group')
+    ?.split('\n')
+    .find((each) => Number(each.split(':')[2] || Number.NaN) === id);
+  return line?.split(':')[0] ?? null;
+}
+
+function takers(machine: Machine): Finding[] {
+  const running = new Set(
+    machine
+      .names('/proc')
+      .filter((name) => /^\d+$/.test(name))
+      .map((pid) => machine.text(`/proc/${pid}/comm`)?.trim()),
+  );
+  return Object.entries(PORT_TAKERS)
+    .filter(([name]) => running.has(name))
+    .map(([name, cure]) =>
+      look(
+        'port',
+        `${name} is running and talks to serial ports that appear; boards bear it, and may be reset by it.`,
+        cure,
+      ),
+    );
+}
+
+/** Monitoring programs read thermometers through hwmon and disturb conversions that are under way. */
+function oneWire(machine: Machine): Finding[] {
+  const taken = machine
+    .names('/sys/class/hwmon')
+    .filter((name) => machine.text(`/sys/class/hwmon/${name}/name`)?.startsWith('w1'));
+  if (taken.length === 0) return [];
+  return [
+    look(
+      '1-Wire',
+      `${taken.length} thermometer${taken.length === 1 ? '' : 's'} of this computer's own 1-Wire bus can be read by monitoring programs, which disturbs conversions.`,
+      'stop monitoring programs that read /sys/class/hwmon for the day',
+    ),
+  ];
+}

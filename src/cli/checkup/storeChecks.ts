@@ -1,0 +1,202 @@
+import { dirname } from 'node:path';
+import { isLogging } from '../../logger/presence.js';
+import { kindOfFile } from '../../store/header.js';
+import { openStoreToRead, type Store } from '../../store/store.js';
+import { Refusal } from '../../units/refusal.js';
+import { between, formatInstant, minutes, seconds, type UtcMs } from '../../units/time.js';
+import { ICE_AGE_MAX, inForce } from '../../visit/commissioned.js';
+import { foldSeason, type Season } from '../../visit/season.js';
+import { bad, type Finding, good, look } from './finding.js';
+import type { Machine } from './machine.js';
+
+const MB = 1_000_000;
+/** Four carriers write some 30 MB in 24 h (measured: 69 bytes a reading). */
+const FREE_LEAST = 100 * MB;
+const FREE_ENOUGH = 1000 * MB;
+/** File systems on which locks are another computer's word or a program's, by their number (Linux, statfs(2)). */
+const UNSAFE_FILE_SYSTEMS: Readonly<Record<number, string>> = {
+  26985: 'NFS',
+  20859: 'SMB',
+  4283649346: 'SMB',
+  4266872130: 'SMB',
+  16914839: 'a shared folder of a virtual machine',
+  1702057286: 'a file system run by a program',
+};
+/** A board's clock further off than this proves no times. */
+const CLOCK_OFF_MAX = seconds(2);
+
+/** The store at `path`, the disk that it lies on, and what it tells of loggers, boards and probes. */
+export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding[] {
+  const disk = diskChecks(path, machine);
+  let store: Store;
+  try {
+    if (kindOfFile(path) !== 'store')
+      return [
+        ...disk,
+        look('store', `there is no store at ${path} yet.`, 'open a visit, or name another with --store'),
+      ];
+    store = openStoreToRead(path);
+  } catch (error) {
+    if (!(error instanceof Refusal)) throw error;
+    return [
+      ...disk,
+      bad('store', error.message, 'keep the file as it is, and restore a backup under another name'),
+    ];
+  }
+  try {
+    const season = foldSeason(store.facts());
+    return [
+      ...disk,
+      permission(path, machine),
+      ...whole(store),
+      order(store, now),
+      logger(store, now),
+      lines(store),
+      ...boards(store),
+      ...probes(season, now),
+    ];
+  } finally {
+    store.close();
+  }
+}
+
+function diskChecks(path: string, machine: Machine): Finding[] {
+  const disk = machine.fileSystem(dirname(path));
+  if (disk === null) return [look('disk', `the folder of ${path} cannot be asked.`, 'check that it exists')];
+  const free = `${Math.floor(disk.freeBytes / MB)} MB are free`;
+  const unsafe = UNSAFE_FILE_SYSTEMS[disk.type];
+  const room =
+    disk.freeBytes < FREE_LEAST
+      ? bad('disk', `${free}.`, 'make room before the day begins')
+      : disk.freeBytes < FREE_ENOUGH
+        ? look('disk', `${free}.`, 'make room soon')
+        : good('disk', `${free}.`);
+  if (unsafe === undefined) return [room];
+  return [
+    room,
+    bad(
+      'disk',
+      `${path} lies on ${unsafe}, whose locks are not to be relied on.`,
+      'keep the store on a disk of this computer, and copy backups there',
+    ),
+  ];
+}
+
+function permission(path: string, machine: Machine): Finding {
+  return machine.isOpen(path) && machine.isOpen(dirname(path))
+    ? good('permission', 'the store may be written.')
+    : bad(
+        'permission',
+        `${path} or its folder may not be written by this user.`,
+        'change their owner or permissions',
+      );
+}
+
+function whole(store: Store): Finding[] {
+  const damage = store.damage();
+  const broken = store.brokenAt();
+  const { count, hash } = store.head();
+  return [
+    damage === null
+      ? good('file', 'the file is whole.')
+      : bad(
+          'file',
+          `SQLite finds the file damaged: ${damage}.`,
+          'keep it as it is, and restore a backup under another name',
+        ),
+    broken === null
+      ? good('chain', `${count} facts, head ${hash}.`)
+      : bad(
+          'chain',
+          `fact ${broken} does not follow from the one before: the record was changed.`,
+          'compare with the head on printed reports and with backups',
+        ),
+  ];
+}
+
+/** A computer whose clock is behind what it has recorded. */
+function order(store: Store, now: UtcMs): Finding {
+  const last = store.facts().at(-1)?.recorded;
+  const behind = last === undefined ? 0 : between(now, last);
+  return behind > minutes(1)
+    ? bad(
+        'time',
+        `the clock says ${formatInstant(now)}, and the last fact was recorded at ${formatInstant(last!)}.`,
+        'set the clock; rulings stand, but labels would be wrong',
+      )
+    : good('time', 'the clock is not behind the record.');
+}
+
+function logger(store: Store, now: UtcMs): Finding {
+  const row = store.logger();
+  if (row === null || row.state !== 'logging') return good('logger', 'none is at work.');
+  if (isLogging(row, now)) return good('logger', `at work (process ${row.pid}).`);
+  return look(
+    'logger',
+    `the last one ended without a word at ${formatInstant(row.beat)}.`,
+    'start `log` again; a board with memory has kept its scans',
+  );
+}
+
+function lines(store: Store): Finding {
+  const discards = store.discards();
+  const times = discards.reduce((sum, each) => sum + each.times, 0);
+  if (times === 0) return good('lines', 'none was discarded.');
+  const reasons = discards.map(({ reason, times: often }) => `${reason} ${often}`).join(', ');
+  return look(
+    'lines',
+    `${times} arrived damaged (${reasons}).`,
+    'a few are normal when ports open; many mean a bad cable or hub',
+  );
+}
+
+function boards(store: Store): Finding[] {
+  const last = new Map<string, number | null>();
+  for (const { fact } of store.facts())
+    if (fact.type === 'clock-compared') last.set(fact.board, fact.differenceMs);
+  return [...last].map(([board, off]) => {
+    if (off === null)
+      return look(
+        'board',
+        `${board}: its clock does not run.`,
+        'a new coin cell, and connect it once to be set',
+      );
+    return Math.abs(off) <= CLOCK_OFF_MAX
+      ? good('board', `${board}: its clock was right to 2 s when last compared.`)
+      : look(
+          'board',
+          `${board}: its clock was ${Math.round(off / 1000)} s off when last compared.`,
+          'connect it once, `log` sets it',
+        );
+  });
+}
+
+function probes(season: Season, now: UtcMs): Finding[] {
+  const seated = [...season.carriers].flatMap(([carrier, { slots }]) =>
+    [...slots].flatMap(([slot, history]) => {
+      const rom = history.at(-1)?.rom ?? null;
+      return rom === null ? [] : [{ where: `${carrier}:${slot}`, rom }];
+    }),
+  );
+  if (seated.length === 0)
+    return [
+      look(
+        'probes',
+        'none has a slot yet.',
+        'find which sits where with `probe warm`, or say it with `probe assign`',
+      ),
+    ];
+  const wanting = seated.filter(({ rom }) => {
+    const check = inForce(season.commissioned.ice.get(rom), now);
+    return check === null || between(check.at, now) > ICE_AGE_MAX;
+  });
+  if (wanting.length === 0)
+    return [good('probes', `${seated.length} in their slots, all checked in ice within a year.`)];
+  return [
+    look(
+      'probes',
+      `${wanting.length} of ${seated.length} in slots were not in ice within a year (${wanting.map(({ where }) => where).join(', ')}).`,
+      'check them with `probe ice`; until then rulings allow for more error',
+    ),
+  ];
+}

@@ -1,0 +1,104 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { type Machine, machineAt } from '../../../src/cli/checkup/machine.js';
+import { storeChecks } from '../../../src/cli/checkup/storeChecks.js';
+import { backUp } from '../../../src/store/backup.js';
+import { openStoreToWrite } from '../../../src/store/store.js';
+import { parseBoardId, parseCarrierId, parseRomId } from '../../../src/units/ids.js';
+import { boardMs, later, minutes, utcMs } from '../../../src/units/time.js';
+
+const NOW = utcMs(1_790_000_000_000);
+const carrier = parseCarrierId('A')!;
+const board = parseBoardId('0000ABCD')!;
+const rom = parseRomId('28-87-1F-3A-0C-00-00-8A')!;
+
+let folder: string;
+let path: string;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-checkup-'));
+  path = join(folder, 'store');
+});
+afterEach(() => rmSync(folder, { recursive: true }));
+
+const machine: Machine = { ...machineAt('/'), fileSystem: () => ({ freeBytes: 5e9, type: 0xef53 }) };
+const checks = (now = NOW, on = machine) => {
+  const found = storeChecks(path, on, now);
+  return new Map(found.map(({ check, state, says }) => [check, `${state}: ${says}`]));
+};
+const withStore = (task: (store: ReturnType<typeof openStoreToWrite>) => void = () => {}) => {
+  const store = openStoreToWrite(path, NOW);
+  store.transaction(() => task(store));
+  store.close();
+};
+
+describe('storeChecks()', () => {
+  it('is content with a store that is whole', () => {
+    withStore();
+    const found = checks();
+    for (const check of ['disk', 'permission', 'file', 'chain', 'time', 'logger', 'lines'])
+      expect(found.get(check), check).toMatch(/^good: /);
+    expect(found.get('chain')).toMatch(/1 facts, head [0-9a-f]{64}/);
+  });
+
+  it('says what is missing, and makes nothing', () => {
+    expect(checks().get('store')).toMatch(/^look: there is no store at .* yet/);
+    expect(() => readFileSync(path)).toThrow();
+    writeFileSync(path, 'a letter to somebody that is no store at all');
+    expect(checks().get('store')).toMatch(/^bad: .* is not a stillwarm store/);
+  });
+
+  it('finds a page that was overwritten, and a fact that was changed', () => {
+    withStore((store) => {
+      for (let slot = 1; slot <= 10; slot += 1)
+        store.append(NOW, { type: 'probe-assigned', carrier, slot, rom, at: NOW });
+    });
+    // A backup is one file; the store's last pages may still lie beside it.
+    backUp(path, join(folder, 'copy'));
+    path = join(folder, 'copy');
+    const bytes = readFileSync(path);
+    const changed = Buffer.from(bytes);
+    changed.write('"slot":7', changed.indexOf('"slot":2'));
+    writeFileSync(path, changed);
+    expect(checks().get('chain')).toMatch(/^bad: fact \d+ does not follow/);
+    bytes.fill(0x55, bytes.length - 4096, bytes.length - 2048);
+    writeFileSync(path, bytes);
+    const found = [...checks().values()].join('\n');
+    expect(found).toMatch(/bad: .*damaged/);
+  });
+
+  it('finds a clock that is behind the record, by more than a minute', () => {
+    withStore();
+    expect(checks(later(NOW, minutes(-1))).get('time')).toMatch(/^good/);
+    expect(checks(later(NOW, minutes(-2))).get('time')).toMatch(
+      /^bad: the clock says .*last fact was recorded/,
+    );
+  });
+
+  it.each([
+    ['a disk nearly full', { freeBytes: 99e6, type: 0xef53 }, /^bad: 99 MB are free/],
+    ['a disk half full', { freeBytes: 999e6, type: 0xef53 }, /^look: 999 MB are free/],
+    ['a network folder', { freeBytes: 5e9, type: 0x6969 }, /^bad: .*lies on NFS/],
+  ])('finds %s', (_name, disk, expected) => {
+    withStore();
+    expect(checks(NOW, { ...machine, fileSystem: () => disk }).get('disk')).toMatch(expected);
+  });
+
+  it('finds a logger that ended without a word, damaged lines, a clock without time, probes without ice', () => {
+    withStore((store) => {
+      store.setLogger({ pid: 2 ** 22 + 1, beat: NOW, now: NOW, speed: 1, state: 'logging' });
+      store.countDiscard('bad-crc', 40);
+      store.append(
+        NOW,
+        { type: 'clock-compared', board, boot: 1, boardMs: boardMs(10), differenceMs: null, at: NOW },
+        { type: 'probe-assigned', carrier, slot: 3, rom, at: NOW },
+      );
+    });
+    const found = checks();
+    expect(found.get('logger')).toMatch(/^look: the last one ended without a word/);
+    expect(found.get('lines')).toBe('look: 1 arrived damaged (bad-crc 1).');
+    expect(found.get('board')).toBe('look: 0000ABCD: its clock does not run.');
+    expect(found.get('probes')).toBe('look: 1 of 1 in slots were not in ice within a year (A:3).');
+  });
+});
