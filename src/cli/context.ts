@@ -93,7 +93,16 @@ export function typedCount(name: string, text: string | undefined): number | nul
   return Number(text);
 }
 
+/** Collects an option that may be given several times. */
+export const several = (value: string, before: readonly string[] | undefined): string[] => [
+  ...(before ?? []),
+  value,
+];
+
+/** A fact as it is printed. */
+export const toJsonFact = (fact: Fact) => ({ ...fact, at: formatInstant(fact.at) });
+
 /** Prints what was recorded: the sentence for people, or the fact as JSON. */
 export function report(io: Io, json: boolean | undefined, facts: readonly Fact[], sentence: string): void {
-  io.out(json ? JSON.stringify(facts.map((fact) => ({ ...fact, at: formatInstant(fact.at) }))) : sentence);
+  io.out(json ? JSON.stringify(facts.map(toJsonFact)) : sentence);
 }

@@ -15,7 +15,7 @@ import type { Context } from './context.js';
 import { startLogger } from './loggerProcess.js';
 import { progressLine } from './progress.js';
 import { resultInWords } from './resultInWords.js';
-import { scenarioNamed, speedOf } from './scenarioOptions.js';
+import { morningNamed, speedOf } from './scenarioOptions.js';
 import { showScreen } from './showScreen.js';
 import { stopSignal } from './stopSignal.js';
 
@@ -42,7 +42,7 @@ export function define(command: Command, context: Context): void {
 }
 
 async function play(options: PlayOptions, context: Context): Promise<void> {
-  const scenario = scenarioNamed(options.scenario);
+  const scenario = morningNamed(options.scenario);
   speedOf(options.speed);
   if (options.store !== undefined && existsSync(options.store))
     throw new Refusal(

@@ -1,13 +1,14 @@
 import type { Command } from 'commander';
-import { trustworthy } from '../exposure/trustworthy.js';
 import { romId } from '../store/facts.js';
-import type { StoredReading } from '../store/store.js';
+import type { Store } from '../store/store.js';
 import type { RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
-import { between, durationMs, later, MS_PER_SECOND, minutes } from '../units/time.js';
+import { durationMs, later, minutes, type UtcMs } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
+import { carrierStates, type ProbeState, probeStates } from '../visit/probeStates.js';
 import { record } from '../visit/record.js';
 import type { Season } from '../visit/season.js';
+import { whoDoes } from './benchSession.js';
 import {
   type Context,
   nowIn,
@@ -18,38 +19,44 @@ import {
   typedSlot,
   writing,
 } from './context.js';
+import { defineIce } from './probeIce.js';
+import { defineLag } from './probeLag.js';
+import { defineMap } from './probeMap.js';
+import { defineWarm } from './probeWarm.js';
+import { certificate, placed, probeRow, probeToJson } from './probeWords.js';
+import { textTable } from './textTable.js';
 import { instantAt } from './when.js';
+import { wrapped } from './wrapped.js';
 
 /** How far back `probe list` looks for a reading. */
 const RECENT = minutes(5);
 
-/** The command `probe`: which probes there are, and in which slot each one sits. */
+/** The command `probe`: which probes there are, in which slot each one sits, and how far it can be trusted. */
 export function define(probe: Command, context: Context): void {
+  defineWarm(probe, context);
+  defineIce(probe, context);
+  defineMap(probe, context);
+  defineLag(probe, context);
+
   onStore(probe.command('list'))
-    .description('the probes the boards have found, with their slots and latest readings')
-    .action((options: StoreOptions) =>
+    .description('the probes on record: slot, latest reading, ice check, lag')
+    .option('--certificates', 'print the ice check of each as one line to keep with it')
+    .action((options: StoreOptions & { certificates?: true }) =>
       reading(options.store, (store, season) => {
         const now = nowIn(options.store, context);
-        const rows = [...found(store.facts(), season)].map(([rom, slot]) => {
-          const last = store.readings(rom, later(now, durationMs(-RECENT)), now).at(-1) ?? null;
-          return { rom, slot, ...latest(last, now) };
-        });
-        if (options.json) context.io.out(JSON.stringify({ probes: rows }));
-        else if (rows.length === 0) context.io.out('no probes yet; start the logger with log');
-        else
-          for (const { rom, slot, celsius, seconds, problem } of rows)
-            context.io.out(
-              `${rom}  ${slot ?? 'no slot'}  ${celsius === null ? (problem ?? 'no reading in the last 5 min') : `${celsius.toFixed(2)} °C, ${seconds} s ago`}`,
-            );
+        const states = statesNow(store, season, now);
+        if (options.json) context.io.out(JSON.stringify({ probes: states.map(probeToJson) }));
+        else if (options.certificates) certificates(store, states, context);
+        else list(season, states, now, context);
       }),
     );
 
   onStore(probe.command('assign <slot> <rom>'))
-    .description(
-      'say that a probe sits in a slot (CARRIER:SLOT); warm it by hand and look at probe list to find it',
-    )
+    .description('say that a probe sits in a slot (CARRIER:SLOT), where probe warm was not used to find it')
     .option('--at <time>', 'since when, HH:MM today or RFC 3339 (default: now)')
-    .action((place: string, text: string, options: StoreOptions & { at?: string }) => {
+    .option('--by <name>', 'who says so; kept beside the facts (default: the name of this user)')
+    .action((place: string, text: string, options: StoreOptions & { at?: string; by?: string }) => {
+      const who = whoDoes(options);
       const { carrier, slot } = typedSlot(place);
       const rom = romId.safeParse(text);
       if (!rom.success)
@@ -59,7 +66,7 @@ export function define(probe: Command, context: Context): void {
         const zone = localZone();
         const at = instantAt(options.at, zone, now);
         const facts = record(store, now, () => [
-          { type: 'probe-assigned', carrier, slot, rom: rom.data, at },
+          { type: 'probe-assigned', carrier, slot, rom: rom.data, at, who: store.keepText(who) },
         ]);
         report(
           context.io,
@@ -71,27 +78,35 @@ export function define(probe: Command, context: Context): void {
     });
 }
 
-/** Every probe that was found or assigned, with its present slot. */
-function found(
-  facts: ReturnType<import('../store/store.js').Store['facts']>,
-  season: Season,
-): Map<RomId, string | null> {
-  const probes = new Map<RomId, string | null>();
-  for (const { fact } of facts)
-    if (fact.type === 'probes-found') for (const { rom } of fact.probes) probes.set(rom, null);
-  for (const { carrier, slots } of season.carriers.values())
-    for (const [slot, history] of slots) {
-      const rom = history.at(-1)?.rom ?? null;
-      if (rom !== null) probes.set(rom, `${carrier}:${slot}`);
-    }
-  return probes;
+/** What is known of every probe now. */
+export function statesNow(store: Store, season: Season, now: UtcMs): ProbeState[] {
+  const latestOf = (rom: RomId) => store.readings(rom, later(now, durationMs(-RECENT)), now).at(-1) ?? null;
+  return probeStates(season, store.facts(), latestOf, now);
 }
 
-function latest(reading: StoredReading | null, now: number) {
-  if (reading === null) return { celsius: null, seconds: null, problem: null };
-  const value = trustworthy(reading.status, reading.raw);
-  const seconds = Math.round(between(reading.utc, now as typeof reading.utc) / MS_PER_SECOND);
-  return typeof value === 'number'
-    ? { celsius: value as number, seconds, problem: null }
-    : { celsius: null, seconds, problem: value.rejected };
+function list(season: Season, states: readonly ProbeState[], now: UtcMs, { io }: Context): void {
+  if (states.length === 0) {
+    io.out('no probes yet; start the logger with log');
+    return;
+  }
+  const head = ['slot', 'probe', 'reads', 'state', 'offset', 'lag'];
+  for (const line of textTable([head, ...states.map(probeRow)])) io.out(line);
+  for (const line of cautionsOf(states)) io.out(line);
+  for (const { carrier, prewarmMinutes } of carrierStates(season, states, now))
+    if (prewarmMinutes !== null)
+      io.out(`carrier ${carrier}: ${Math.ceil(prewarmMinutes)} min in warm air before the first cup`);
+}
+
+/** What a person should know before trusting the probes, one line each. */
+export const cautionsOf = (states: readonly ProbeState[]): string[] =>
+  states.flatMap((state) =>
+    state.cautions.map((caution) =>
+      wrapped(`! ${state.place === null ? state.rom : placed(state.place)}: ${caution}`),
+    ),
+  );
+
+function certificates(store: Store, states: readonly ProbeState[], { io }: Context): void {
+  const checked = states.flatMap(({ ice }) => (ice === null ? [] : [ice]));
+  if (checked.length === 0) io.out('no probe has been checked in ice yet; do so with probe ice');
+  for (const check of checked) io.out(certificate(check, store.text(check.who)));
 }

@@ -1,16 +1,37 @@
 import type { Scenario } from '../emulator/scenario.js';
-import { findScenario, SCENARIO_PLANS } from '../emulator/scenarios/index.js';
+import { BENCH_PLANS } from '../emulator/scenarios/bench.js';
+import { findScenario, SCENARIO_NAMES, SCENARIO_PLANS } from '../emulator/scenarios/index.js';
 import { Refusal } from '../units/refusal.js';
+import type { UtcMs } from '../units/time.js';
 
 /** The scenario a person named. */
-export function scenarioNamed(name: string): Scenario {
-  const scenario = findScenario(name);
-  if (scenario === null)
-    throw new Refusal(
-      `There is no scenario ${name}; choose ${SCENARIO_PLANS.map((plan) => plan.name).join(' or ')}.`,
-    );
+export function scenarioNamed(name: string, start?: UtcMs): Scenario {
+  const scenario = findScenario(name, start);
+  if (scenario === null) throw new Refusal(`There is no scenario ${name}; choose ${listed(SCENARIO_NAMES)}.`);
   return scenario;
 }
+
+/** The morning with visits a person named. */
+export function morningNamed(name: string): Scenario {
+  const names = SCENARIO_PLANS.map((plan) => plan.name);
+  if (names.includes(name)) return scenarioNamed(name);
+  throw new Refusal(
+    SCENARIO_NAMES.includes(name)
+      ? `${name} is a bench without cups; choose ${listed(names)}, or give it to a probe command with --emulate.`
+      : `There is no scenario ${name}; choose ${listed(names)}.`,
+  );
+}
+
+/** The bench a person named. @param start when it begins, its own time when left out */
+export function benchNamed(name: string, start?: UtcMs): Scenario {
+  const names = BENCH_PLANS.map((plan) => plan.name);
+  if (!names.includes(name))
+    throw new Refusal(`There is no bench ${name} to emulate; choose ${listed(names)}.`);
+  return scenarioNamed(name, start);
+}
+
+const listed = (names: readonly string[]): string =>
+  [names.slice(0, -1).join(', '), names.at(-1)].filter(Boolean).join(' or ');
 
 const SPEED_MAX = 10_000;
 

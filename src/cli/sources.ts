@@ -8,7 +8,7 @@ import { carrierId } from '../store/facts.js';
 import { type CarrierId, parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { analogInput, analogSchema } from './analogSettings.js';
-import { typed } from './context.js';
+import { several, typed } from './context.js';
 
 export interface SourceOptions {
   readonly port?: readonly string[];
@@ -16,8 +16,6 @@ export interface SourceOptions {
   readonly stock?: readonly string[];
   readonly sources?: string;
 }
-
-const several = (value: string, before: readonly string[] | undefined) => [...(before ?? []), value];
 
 export const PORT_OPTION = [
   '--port <port[=carrier]>',

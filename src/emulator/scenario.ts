@@ -22,6 +22,8 @@ export interface ScenarioCarrier {
   readonly slots: readonly { readonly slot: number; readonly rom: RomId }[];
   /** What goes wrong with a probe, and when. */
   readonly faults: readonly ProbeFault[];
+  /** False when nobody knows yet which probe sits in which slot. */
+  readonly isAssigned: boolean;
 }
 
 export interface ProbeFault {

@@ -3,6 +3,7 @@ import type { CarrierId, CupLabel, RomId } from '../units/ids.js';
 import { type Celsius, celsius } from '../units/temperature.js';
 import { MS_PER_SECOND, type UtcMs } from '../units/time.js';
 import { approach, type Neighbour, PHYSICS, type Physics, relax } from './physics.js';
+import { fixedErrorOf, randomErrorOf } from './probeError.js';
 import type { CrewAction, Vehicle } from './scenario.js';
 
 /** What a run of the vehicle is made of. */
@@ -59,7 +60,11 @@ export function createVehicle(ride: Ride, physics: Physics = PHYSICS): Vehicle {
     probe(rom, at) {
       const course = courses.probes.get(rom);
       if (!course) throw new RangeError(`no probe ${rom} in this vehicle`);
-      return celsius(valueAt(course, at) + offsetOf(rom, physics) + noiseOf(ride, rom, at, physics));
+      return celsius(
+        valueAt(course, at) +
+          fixedErrorOf(rom, physics.probeOffsetCelsiusMax) +
+          randomErrorOf(ride.seed, rom, at, physics.probeNoiseCelsiusMax),
+      );
     },
     cup(cup, at) {
       const course = courses.cups.get(cup);
@@ -235,27 +240,4 @@ function outsideAt(ride: Ride, at: UtcMs): number {
   const before = next > 0 ? ride.outside[next - 1]! : after;
   if (before === after) return after.celsius;
   return before.celsius + ((after.celsius - before.celsius) * (at - before.at)) / (after.at - before.at);
-}
-
-/** A probe's fixed error depends on the probe alone: the same thermometer is wrong in the same way in every ride. */
-function offsetOf(rom: RomId, physics: Physics): number {
-  return symmetric(hash(rom), physics.probeOffsetCelsiusMax);
-}
-
-/** A conversion's random error depends on probe and second alone, so that it is equal in every instance. */
-function noiseOf(ride: Ride, rom: RomId, at: UtcMs, physics: Physics): number {
-  return symmetric(
-    ride.seed ^ hash(`${rom} ${Math.floor(at / MS_PER_SECOND)}`),
-    physics.probeNoiseCelsiusMax,
-  );
-}
-
-/** One draw, uniform between `-most` and `most`. */
-const symmetric = (seed: number, most: number): number => most * (2 * seededChance(seed).uniform() - 1);
-
-/** FNV-1a of a text, 32 bits: a seed from a name. */
-function hash(text: string): number {
-  let state = 0x811c9dc5;
-  for (const char of text) state = Math.imul(state ^ char.charCodeAt(0), 0x01000193) >>> 0;
-  return state;
 }

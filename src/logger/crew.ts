@@ -7,8 +7,10 @@ import type { Season } from '../visit/season.js';
 
 /** Which probe sits in which slot: what a person with a warm hand would have found before the ride. */
 export function assignments(scenario: Scenario): Fact[] {
-  return scenario.carriers.flatMap(({ carrier, slots }) =>
-    slots.map(({ slot, rom }): Fact => ({ type: 'probe-assigned', carrier, slot, rom, at: scenario.start })),
+  return scenario.carriers.flatMap(({ carrier, slots, isAssigned }) =>
+    (isAssigned ? slots : []).map(
+      ({ slot, rom }): Fact => ({ type: 'probe-assigned', carrier, slot, rom, at: scenario.start }),
+    ),
   );
 }
 

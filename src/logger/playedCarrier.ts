@@ -31,7 +31,17 @@ export function playedCarrier(
   store: Store,
   say: (sentence: string) => void,
 ): PlayedCarrier {
-  const board = emulatedCarrier(scenario.name, index);
+  // A bench is only worth having with a board that is the same each time; a morning may be its first.
+  const boots = Math.max(
+    scenario.crew.length === 0 ? 1 : 0,
+    ...store.facts().map(({ fact }) => (fact.type === 'board-booted' ? fact.boot : 0)),
+  );
+  const board = emulatedCarrier({
+    scenario: scenario.name,
+    carrierIndex: index,
+    start: scenario.start,
+    boots,
+  });
   const time = new ScenarioTime(scenario.start);
   const at = (ms: number) => time.set(later(scenario.start, durationMs(Math.floor(ms))));
   let said = '';

@@ -63,6 +63,8 @@ export interface Store extends LogShelf {
   readings(rom: RomId, from: UtcMs, to: UtcMs): StoredReading[];
   /** The readings that arrived after the one numbered `id`, at most `limit`. */
   readingsAfter(id: number, limit: number): StoredReading[];
+  /** Number of the reading that arrived last, and the latest time of any; null when there is none. */
+  newestReading(): { id: number; utc: UtcMs } | null;
   countDiscard(reason: string, bytes: number): void;
   discards(): { reason: string; times: number; bytes: number }[];
   logger(): LoggerRow | null;
@@ -245,6 +247,12 @@ function wrap(path: string, sqlite: Sqlite): Store {
         .map(toReading),
     readingsAfter: (id, limit) =>
       sqlite.all<ReadingRow>(`${READINGS} WHERE r.id > ? ORDER BY r.id LIMIT ?`, id, limit).map(toReading),
+    newestReading() {
+      const row = sqlite.get<{ id: number | null; utc: number | null }>(
+        'SELECT max(id) AS id, max(utc_ms) AS utc FROM readings',
+      );
+      return row?.id == null ? null : { id: row.id, utc: row.utc as UtcMs };
+    },
 
     countDiscard(reason, bytes) {
       sqlite.run(

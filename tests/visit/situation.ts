@@ -70,6 +70,18 @@ export const mapsPlaces = (uncertainty: number, at: number) =>
     who: 'ab'.repeat(32),
     at: minute(at),
   }) satisfies Fact;
+export const measuresLag = (tauSeconds: number, at: number, probe = rom) =>
+  ({
+    type: 'lag-measured',
+    rom: probe,
+    board: parseBoardId('0A1B2C3D')!,
+    tauSeconds,
+    lowSeconds: tauSeconds - 10,
+    highSeconds: tauSeconds + 10,
+    stepCelsius: celsiusDifference(-13),
+    who: 'ab'.repeat(32),
+    at: minute(at),
+  }) satisfies Fact;
 export const loads = (cup: string, at: number): Fact => ({
   type: 'cup-loaded',
   visit,

@@ -9,8 +9,7 @@ export interface EmulatedCarrier {
   stop(): Promise<void>;
 }
 
-export function emulatedCarrier(scenario: string, carrierIndex: number): EmulatedCarrier {
-  const workerData: WorkerData = { scenario, carrierIndex };
+export function emulatedCarrier(workerData: WorkerData): EmulatedCarrier {
   const worker = new Worker(new URL('./boardWorker.js', import.meta.url), { workerData });
   return {
     run: (untilMs, said) =>

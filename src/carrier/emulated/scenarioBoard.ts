@@ -1,5 +1,6 @@
 import { EmulatedBoard } from '../../emulator/board.js';
 import { ClockChip } from '../../emulator/clockChip.js';
+import { EEPROM_BYTES } from '../../emulator/eeprom.js';
 import { I2cBus } from '../../emulator/i2cBus.js';
 import { loadImage } from '../../emulator/image.js';
 import { OneWireBus } from '../../emulator/oneWireBus.js';
@@ -31,15 +32,38 @@ const LF = 0x0a;
 /** One byte at 38400 baud. */
 const BYTE_MS = 10 / 38.4;
 
-export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier): ScenarioBoard {
+/** Time for a board's first boot, in which it chooses its id and writes it down. */
+const BORN_MS = 5000;
+const BOOT_MS = 1000;
+
+/** What a board remembers after its first boot: an id of its own, whatever it is used for later. */
+function bornEeprom(carrier: ScenarioCarrier, sramSeed: number): Uint8Array {
+  const eeprom = new Uint8Array(EEPROM_BYTES).fill(0xff);
+  const thermometers = carrier.slots.map(({ rom }) => new Thermometer({ rom, temperatureAt: () => 20 }));
+  new EmulatedBoard({
+    image: loadImage(firmwareImage()),
+    bus: new OneWireBus({ thermometers, faults: [] }),
+    eeprom,
+    sramSeed,
+    onByte: () => {},
+  }).run(BORN_MS);
+  return eeprom;
+}
+
+/** @param boots how often the board was switched on before; it keeps its id and counts on from there */
+export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier, boots = 0): ScenarioBoard {
+  // Each carrier's board wakes with other SRAM, which is where its id comes from.
+  const sramSeed = scenario.carriers.indexOf(carrier) + 1;
+  /** The scenario's start by the emulated board's time: after the boots before this one. */
+  const originMs = Math.max(0, boots - 1) * BOOT_MS;
   const vehicle = scenario.vehicle();
-  const sinceStart = (at: number) => at - scenario.start;
+  const sinceStart = (at: number) => at - scenario.start + originMs;
   const bus = new OneWireBus({
     thermometers: carrier.slots.map(
       ({ rom }) =>
         new Thermometer({
           rom,
-          temperatureAt: (ms) => vehicle.probe(rom, later(scenario.start, durationMs(ms))),
+          temperatureAt: (ms) => vehicle.probe(rom, later(scenario.start, durationMs(ms - originMs))),
         }),
     ),
     faults: carrier.faults.map(({ rom, from, to, fault }) => ({
@@ -53,22 +77,32 @@ export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier): Sce
   let chunks: Chunk[] = [];
   let line: number[] = [];
   const cut = (atMs: number) => {
-    if (line.length > 0) chunks.push({ atMs, bytes: Uint8Array.from(line) });
+    if (line.length > 0) chunks.push({ atMs: atMs - originMs, bytes: Uint8Array.from(line) });
     line = [];
   };
   const board = new EmulatedBoard({
     image: loadImage(firmwareImage()),
     bus,
     i2c: new I2cBus({
-      chips: [new SerialMemory(), new ClockChip({ utcSeconds: Math.floor(scenario.start / MS_PER_SECOND) })],
+      chips: [
+        new SerialMemory(),
+        new ClockChip({ utcSeconds: Math.floor((scenario.start - originMs) / MS_PER_SECOND) }),
+      ],
     }),
-    // Each carrier's board wakes with other SRAM, which is where its id comes from.
-    sramSeed: scenario.carriers.indexOf(carrier) + 1,
+    sramSeed,
+    ...(boots > 0 ? { eeprom: bornEeprom(carrier, sramSeed) } : {}),
     onByte: (byte, atMs) => {
       line.push(byte);
       if (byte === LF) cut(atMs);
     },
   });
+
+  for (let boot = 1; boot < boots; boot += 1) {
+    board.run(boot * BOOT_MS);
+    board.reset('power-on');
+  }
+  chunks = [];
+  line = [];
 
   let arriving: number[] = [];
   const receive = (untilMs: number) => {
@@ -81,9 +115,9 @@ export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier): Sce
   return {
     run(untilMs, said = '') {
       arriving = [...arriving, ...Buffer.from(said, 'latin1')];
-      receive(untilMs);
-      board.run(untilMs);
-      cut(untilMs);
+      receive(originMs + untilMs);
+      board.run(originMs + untilMs);
+      cut(originMs + untilMs);
       const sent = chunks;
       chunks = [];
       return sent;

@@ -28,5 +28,5 @@ export function carrierOf(
   faults: ScenarioCarrier['faults'],
 ): ScenarioCarrier & { readonly carrier: CarrierId } {
   const slots = Array.from({ length: SLOTS }, (_, i) => ({ slot: i + 1, rom: probeIn(name, i + 1) }));
-  return { carrier: parseCarrierId(name)!, slots, faults };
+  return { carrier: parseCarrierId(name)!, slots, faults, isAssigned: true };
 }

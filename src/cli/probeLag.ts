@@ -1,0 +1,185 @@
+import type { Command } from 'commander';
+import {
+  fitLag,
+  LAG_STEP_MIN,
+  type Lag,
+  PREWARM_DIFFERENCE,
+  PREWARM_REMAINDER,
+  prewarmMinutes,
+} from '../exposure/lag.js';
+import type { Observation } from '../exposure/types.js';
+import type { RomId } from '../units/ids.js';
+import { Refusal } from '../units/refusal.js';
+import type { UtcMs } from '../units/time.js';
+import type { LagMeasured } from '../visit/commissioned.js';
+import { record } from '../visit/record.js';
+import { ProbeTraces } from '../visit/scans.js';
+import { foldSeason, type Season } from '../visit/season.js';
+import {
+  type BenchOptions,
+  type BenchSession,
+  deadlineOf,
+  elapsed,
+  onBench,
+  whoDoes,
+  withBench,
+} from './benchSession.js';
+import { type Context, several, toJsonFact } from './context.js';
+import { liveLines } from './liveLines.js';
+import { byName, nameOf, typedProbe } from './probeNames.js';
+import { signed } from './probeWords.js';
+import { textTable } from './textTable.js';
+import { wrapped } from './wrapped.js';
+
+interface LagOptions extends BenchOptions {
+  readonly probe?: readonly string[];
+}
+
+/** `probe lag`: how slowly a probe follows, from one step. */
+export function defineLag(probe: Command, context: Context): void {
+  withBench(probe.command('lag'), 45)
+    .description(
+      'measure how slowly probes follow: warm in a hand or bath, then into their empty cups; the time constant is fitted',
+    )
+    .option(
+      '--probe <rom|slot>',
+      'only this probe; may be given several times (default: all that make a step)',
+      several,
+    )
+    .action((options: LagOptions, command: Command) =>
+      onBench(options, command, context, (session) => lag(session, options, context)),
+    );
+}
+
+interface Seen {
+  readonly rom: RomId;
+  readonly name: string;
+  readonly readings: readonly Observation[];
+  /** From its lowest to its highest reading, degrees. */
+  readonly range: number;
+  readonly fit: Lag | null;
+  readonly why: string | null;
+}
+
+async function lag(session: BenchSession, options: LagOptions, context: Context): Promise<void> {
+  const { store, begun } = session;
+  const { io } = context;
+  const who = whoDoes(options);
+  if (options.json !== true)
+    io.err(
+      wrapped(
+        'Leave the probes in a warm hand or a warm bath (no hotter than a hand bears; board, supply and 12 V away from the water) until they keep still, then put them into their empty cups at once, lid shut. It goes on by itself.',
+      ),
+    );
+  const live = liveLines(io, process.stderr.isTTY === true, options.json === true);
+  const traces = new ProbeTraces();
+  let seen: Seen[] = [];
+  let at = begun;
+  for await (const scan of session.scans(deadlineOf(options, begun))) {
+    traces.add(scan);
+    at = scan.at;
+    const season = foldSeason(store.facts());
+    const wanted = options.probe?.map((text) => typedProbe(text, season, at)) ?? [...traces.byProbe.keys()];
+    seen = wanted.map((rom) => look(rom, traces, season, at)).sort((a, b) => byName(a.name, b.name));
+    live.show(at, picture(seen, begun, at, session.note()), summary(seen, begun, at));
+    const awaited = options.probe === undefined ? seen.filter(({ range }) => range >= LAG_STEP_MIN) : seen;
+    if (awaited.length > 0 && awaited.every(({ fit }) => fit !== null)) break;
+  }
+  conclude(session, seen, at, traces, who, options, context);
+}
+
+function look(rom: RomId, traces: ProbeTraces, season: Season, at: UtcMs): Seen {
+  const readings = traces.byProbe.get(rom) ?? [];
+  const degrees = readings.map(({ celsius }) => celsius as number);
+  const range = degrees.length === 0 ? 0 : Math.max(...degrees) - Math.min(...degrees);
+  const about = { rom, name: nameOf(season, rom, at), readings, range };
+  try {
+    return { ...about, fit: fitLag(readings), why: null };
+  } catch (error) {
+    if (!(error instanceof Refusal)) throw error;
+    return { ...about, fit: null, why: error.message };
+  }
+}
+
+function conclude(
+  session: BenchSession,
+  seen: readonly Seen[],
+  at: UtcMs,
+  traces: ProbeTraces,
+  who: string,
+  options: LagOptions,
+  { io }: Context,
+): void {
+  const fitted = seen.filter(({ fit }) => fit !== null);
+  if (fitted.length === 0) {
+    const nearest = [...seen].sort((a, b) => b.range - a.range)[0];
+    throw new Refusal(
+      nearest === undefined
+        ? `No probe was read (${session.ending()}); look at the board and its cable.`
+        : `No lag was measured, ${session.ending()}; of ${nearest.name}: ${nearest.why}.`,
+    );
+  }
+  const facts = record(session.store, session.now(), () => {
+    const ref = session.store.keepText(who);
+    return fitted.map(
+      ({ rom, fit }): LagMeasured => ({
+        type: 'lag-measured',
+        rom,
+        board: traces.boards.get(rom)!,
+        tauSeconds: fit!.tauSeconds,
+        lowSeconds: fit!.lowSeconds,
+        highSeconds: fit!.highSeconds,
+        stepCelsius: fit!.step,
+        who: ref,
+        at,
+      }),
+    );
+  });
+  const slowest = Math.max(...fitted.map(({ fit }) => fit!.highSeconds));
+  const advised = Math.ceil(prewarmMinutes(slowest));
+  if (options.json) {
+    io.out(JSON.stringify({ lags: facts.map(toJsonFact), prewarmMinutes: prewarmMinutes(slowest) }));
+    return;
+  }
+  for (const line of textTable(
+    fitted.map(({ name, rom, fit }) => [
+      name === rom ? '' : name,
+      rom,
+      `tau ${fit!.tauSeconds.toFixed(0)} s (${fit!.lowSeconds.toFixed(0)} to ${fit!.highSeconds.toFixed(0)})`,
+      `step ${signed(fit!.step, 1)} °C`,
+    ]),
+  ))
+    io.out(line);
+  io.out(
+    `Warm the carrier before loading: when its air is warm, wait ${advised} min more. Then of\n${PREWARM_DIFFERENCE} °C that a probe was colder ${PREWARM_REMAINDER} °C are left. No reading is corrected for this.`,
+  );
+}
+
+function picture(seen: readonly Seen[], begun: UtcMs, at: UtcMs, note: string | null): string[] {
+  return [
+    `lag  ${elapsed(begun, at)}`,
+    ...textTable([
+      ['probe', 'reads °C', 'range', ''],
+      ...seen.map(({ name, readings, range, fit, why }) => [
+        name,
+        readings.length === 0 ? '-' : readings.at(-1)!.celsius.toFixed(2),
+        range.toFixed(1),
+        fit !== null
+          ? `+ tau ${fit.tauSeconds.toFixed(0)} s`
+          : range < LAG_STEP_MIN
+            ? '. no step yet'
+            : `~ ${stillMissing(why!)}`,
+      ]),
+    ]),
+    ...(note === null ? [] : [`(${note})`]),
+  ];
+}
+
+/** What of a refusal's sentence fits beside a table: all before what to do. */
+const stillMissing = (why: string): string => why.split(';')[0]!.replace(/^the step /, '');
+
+function summary(seen: readonly Seen[], begun: UtcMs, at: UtcMs): string {
+  const done = seen.filter(({ fit }) => fit !== null).length;
+  const moving = seen.filter(({ fit, range }) => fit === null && range >= LAG_STEP_MIN).length;
+  return `${elapsed(begun, at)}  ${seen.length} probes, ${moving} in a step, ${done} measured`;
+}
