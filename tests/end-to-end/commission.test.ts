@@ -160,7 +160,7 @@ describe.concurrent('commissioning on an emulated bench', () => {
 
   it('reads along with a logger that runs, and is refused beside it with a port of its own', async () => {
     const store = freshStore();
-    const logger = start('log', '--emulate', 'ice-bath', '--speed', '100', '--store', store);
+    const logger = start('log', '--emulate', 'ice-bath', '--speed', '60', '--store', store);
     try {
       await until('the logger runs', () => existsSync(store) && factsIn(store).length > 2, 20);
       const beside = await stillwarm('probe', 'ice', '--emulate', 'ice-bath', '--store', store);

@@ -41,7 +41,7 @@ export const BENCH_PLANS: readonly BenchPlan[] = [
   {
     name: 'ice-bath',
     summary: 'All probes go into stirred ice water after a minute.',
-    minutes: 10,
+    minutes: 30,
     isAssigned: true,
     seed: 21,
     from: ROOM,
