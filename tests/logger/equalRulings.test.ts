@@ -96,7 +96,7 @@ const scenario: Scenario = {
   summary: 'four dips',
   start: START,
   end: at(END),
-  carriers: [{ carrier, slots: CUPS, faults: [] }],
+  carriers: [{ carrier, slots: CUPS, faults: [], isAssigned: true }],
   crew,
   vehicle: () => ({
     probe: (rom, when) => celsius(felt(rom, when - START)),
