@@ -26,9 +26,10 @@ const LAYERS: Record<string, readonly string[]> = {
   store: ['shared', 'units'],
   visit: ['store', 'exposure', 'shared', 'units'],
   logger: ['visit', 'store', 'carrier', 'emulator', 'exposure', 'shared', 'units'],
+  mirror: ['visit', 'store', 'exposure', 'shared', 'units'],
   screen: ['visit', 'store', 'exposure', 'shared', 'units'],
   hardware: ['units'],
-  cli: ['screen', 'logger', 'visit', 'store', 'carrier', 'emulator', 'exposure', 'shared', 'units'],
+  cli: ['screen', 'logger', 'mirror', 'visit', 'store', 'carrier', 'emulator', 'exposure', 'shared', 'units'],
 };
 const CLOCK_HOME = 'src/units/clock.ts';
 const CLOCKS_AND_CHANCE =

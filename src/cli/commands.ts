@@ -66,6 +66,11 @@ export const COMMANDS: readonly {
     summary: 'put a backup in the place of a store that is gone',
     load: () => import('./restore.js'),
   },
+  {
+    name: 'mirror',
+    summary: 'send readings and rulings to a time-series server',
+    load: () => import('./mirror.js'),
+  },
   { name: 'judge', summary: 'rule on exposures from CSV files', load: () => import('./judgeCommand.js') },
   {
     name: 'efficacy',

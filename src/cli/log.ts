@@ -5,6 +5,7 @@ import type { Store } from '../store/store.js';
 import { openStoreToRead, openStoreToWrite } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
+import { mirrored } from './mirrorPump.js';
 import { scenarioNamed, speedOf } from './scenarioOptions.js';
 import {
   namesSource,
@@ -63,8 +64,9 @@ async function logSources(
   { store: path, record }: LogOptions,
   lines: readonly SourceLine[],
   signal: AbortSignal,
-  { io, clock }: Context,
+  context: Context,
 ): Promise<void> {
+  const { io, clock } = context;
   const [{ runLogger }, { nextBoot }, { recordTo }] = await Promise.all([
     import('../logger/logger.js'),
     import('../logger/nextBoot.js'),
@@ -75,7 +77,9 @@ async function logSources(
   const recording = record === undefined ? null : recordTo(record, io.err);
   store = openStoreToWrite(path, clock.utc());
   try {
-    await runLogger({ store, sources, clock, pid: process.pid, say: io.err, signal, recording });
+    await mirrored(store, context, () =>
+      runLogger({ store, sources, clock, pid: process.pid, say: io.err, signal, recording }),
+    );
   } finally {
     store.close();
     recording?.close();

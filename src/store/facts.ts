@@ -283,6 +283,18 @@ const pagesLost = z.strictObject({
   at: instant,
 });
 
+/** Readings or rulings that the mirror's server would not take; they are set aside and stay here. */
+const mirrorRefused = z.strictObject({
+  type: z.literal('mirror-refused'),
+  what: z.enum(['readings', 'rulings']),
+  count,
+  /** The first and the last that may be meant: ids of readings, or numbers of facts. */
+  first: count,
+  last: count,
+  why: word,
+  at: instant,
+});
+
 export const factSchema = z.discriminatedUnion('type', [
   iceChecked,
   placementMapped,
@@ -309,6 +321,7 @@ export const factSchema = z.discriminatedUnion('type', [
   markStamped,
   boardWarned,
   pagesLost,
+  mirrorRefused,
 ]);
 
 /** What happened. `at` is when it happened, by the best knowledge of who recorded it. */

@@ -2,7 +2,22 @@ import type { Sqlite } from './sqlite.js';
 
 /** "SWRM": marks a SQLite file as a stillwarm store. */
 export const APPLICATION_ID = 0x5357_524d;
-export const SCHEMA_VERSION = 2;
+export const SCHEMA_VERSION = 3;
+
+/** Brings a store of version `from` to the present one; all it holds stays. To be called inside a transaction. */
+export function upgradeSchema(sqlite: Sqlite, from: number): void {
+  if (from < 3) {
+    // SQLite can give a table numbers that are never used twice only when it is made.
+    sqlite.exec('ALTER TABLE readings RENAME TO readings_before; DROP INDEX readings_by_probe;');
+    createSchema(sqlite);
+    const columns = 'id, epoch, scan, slot_index, probe, board_ms, utc_ms, raw, status';
+    sqlite.exec(`
+      INSERT INTO readings (${columns}) SELECT ${columns} FROM readings_before ORDER BY id;
+      DROP TABLE readings_before;
+    `);
+  }
+  createSchema(sqlite);
+}
 
 /** Creates the tables that a file does not have yet: all of an empty one, the later ones of an older store. */
 export function createSchema(sqlite: Sqlite): void {
@@ -28,7 +43,7 @@ export function createSchema(sqlite: Sqlite): void {
       UNIQUE (board, boot)
     ) STRICT;
     CREATE TABLE IF NOT EXISTS readings (
-      id INTEGER PRIMARY KEY,      -- in order of arrival
+      id INTEGER PRIMARY KEY AUTOINCREMENT, -- in order of arrival; never used twice, for the mirror counts on it
       epoch INTEGER NOT NULL REFERENCES epochs (id),
       scan INTEGER NOT NULL,
       slot_index INTEGER NOT NULL,
@@ -61,6 +76,21 @@ export function createSchema(sqlite: Sqlite): void {
       reason TEXT PRIMARY KEY,
       times INTEGER NOT NULL,
       bytes INTEGER NOT NULL
+    ) STRICT;
+    CREATE TABLE IF NOT EXISTS mirror (
+      only INTEGER PRIMARY KEY CHECK (only = 1),
+      revision INTEGER NOT NULL,       -- grows whenever a person sets the mirror up or turns it off
+      is_on INTEGER NOT NULL,
+      target TEXT NOT NULL,            -- JSON: the server, and where its credentials are, never what they are
+      readings_sent INTEGER NOT NULL,  -- id of the last reading that the server acknowledged
+      facts_sent INTEGER NOT NULL,     -- the same of facts
+      readings_released INTEGER NOT NULL, -- up to here nothing is ever sent again
+      facts_released INTEGER NOT NULL,
+      refused INTEGER NOT NULL,        -- readings and rulings that the server would not take
+      state TEXT NOT NULL,
+      trouble TEXT,                    -- the last one, in words
+      trouble_utc_ms INTEGER,
+      success_utc_ms INTEGER
     ) STRICT;
     CREATE TABLE IF NOT EXISTS logger (
       only INTEGER PRIMARY KEY CHECK (only = 1),

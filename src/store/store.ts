@@ -7,8 +7,10 @@ import { CHAIN_ORIGIN, canonicalJson, chainHash, firstBreak } from './chain.js';
 import { type Fact, factFromJson, factSchema, factToJson, type RecordedFact } from './facts.js';
 import { kindOfFile } from './header.js';
 import { type LogShelf, logShelf } from './logShelf.js';
+import { type Outbox, outbox } from './outbox.js';
 import { APPLICATION_ID, createSchema, SCHEMA_VERSION } from './schema.js';
 import { openSqlite, type Sqlite } from './sqlite.js';
+import { upgrade } from './upgrade.js';
 
 /** A reading as it is kept: what the board said, and when. */
 export interface StoredReading {
@@ -39,7 +41,7 @@ export interface LoggerRow {
  * One SQLite file: facts in a hash chain, readings, and what the logger says of itself. The meeting point
  * of all processes: the logger writes readings, screens and commands append facts.
  */
-export interface Store extends LogShelf {
+export interface Store extends LogShelf, Outbox {
   readonly path: string;
   /** Runs `task` in one immediate transaction: either all it appends is durable, or nothing. */
   transaction<T>(task: () => T): T;
@@ -88,7 +90,7 @@ export function openStoreToWrite(path: string, now: UtcMs): Store {
   const kind = kindOfFile(path);
   if (kind !== 'store') create(path);
   const sqlite = openSqlite(path, 'write');
-  upgrade(sqlite);
+  upgrade(path, sqlite);
   const store = wrap(path, sqlite);
   store.transaction(() => {
     if (store.head().count > 0) return;
@@ -96,16 +98,6 @@ export function openStoreToWrite(path: string, now: UtcMs): Store {
     store.append(now, { type: 'store-created', store: id, at: now });
   });
   return store;
-}
-
-/** Adds what a store of an earlier version does not have. Nothing that is there is changed. */
-function upgrade(sqlite: Sqlite): void {
-  const version = () => sqlite.get<{ user_version: number }>('PRAGMA user_version')!.user_version;
-  if (version() >= SCHEMA_VERSION) return;
-  sqlite.immediate(() => {
-    createSchema(sqlite);
-    sqlite.exec(`PRAGMA user_version = ${SCHEMA_VERSION}`);
-  });
 }
 
 /**
@@ -177,6 +169,7 @@ function wrap(path: string, sqlite: Sqlite): Store {
 
   return {
     ...logShelf(sqlite),
+    ...outbox(sqlite),
     path,
     transaction: (task) => sqlite.immediate(task),
 

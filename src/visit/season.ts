@@ -237,6 +237,7 @@ function apply(season: Folding, fact: Fact): void {
     case 'mark-stamped':
     case 'board-warned':
     case 'pages-lost':
+    case 'mirror-refused':
       return;
   }
 }

@@ -13,6 +13,8 @@ export const DEBIAN_PROGRAMS = {
   openscad: ['openscad'],
   'xvfb-run': ['xvfb', 'xauth'],
   Rscript: ['r-base-core'],
+  influxd: ['influxdb'],
+  'victoria-metrics': ['victoria-metrics'],
   '/usr/lib/R/site-library/metafor': ['r-cran-metafor'],
 } as const satisfies Record<string, readonly string[]>;
 

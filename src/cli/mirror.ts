@@ -1,0 +1,175 @@
+import { resolve } from 'node:path';
+import type { Command } from 'commander';
+import { isLogging } from '../logger/presence.js';
+import { CREDENTIALS_VARIABLE, readCredentials } from '../mirror/credentials.js';
+import { type Progress, runPump } from '../mirror/pump.js';
+import { HOLD_SECONDS, isSamePlace, targetFromJson, targetOf, targetToJson } from '../mirror/target.js';
+import type { Store } from '../store/store.js';
+import { openStoreToWrite } from '../store/store.js';
+import { Refusal } from '../units/refusal.js';
+import { formatInstant } from '../units/time.js';
+import { inZone, localZone } from '../units/zone.js';
+import { type Context, onStore, reading, type StoreOptions, withStore, writing } from './context.js';
+import { refuseSecondLogger } from './log.js';
+import { mirrorConnection } from './mirrorPump.js';
+import { stopSignal } from './stopSignal.js';
+
+interface SetupOptions extends StoreOptions {
+  readonly database: string;
+  readonly credentials?: string;
+  readonly ca?: string;
+  readonly hold: string;
+  readonly allowPlainHttp?: true;
+  readonly fromStart?: true;
+}
+
+/** The commands `mirror setup`, `status`, `send` and `off`: readings and rulings to a time-series server. */
+export function define(mirror: Command, context: Context): void {
+  withStore(mirror.command('setup <url>'))
+    .description('send readings and rulings to a server that takes the InfluxDB 1.x write protocol')
+    .requiredOption('--database <name>', 'the database there; it must exist')
+    .option(
+      '--credentials <file>',
+      `file with USER:PASSWORD, readable by its owner alone (or the variable ${CREDENTIALS_VARIABLE})`,
+    )
+    .option('--ca <file>', 'certificate authorities to trust instead of the usual ones (PEM)')
+    .option(
+      '--hold <seconds>',
+      'how long acknowledged rows may be sent again when the server was gone',
+      String(HOLD_SECONDS),
+    )
+    .option('--allow-plain-http', 'send in the clear to another computer')
+    .option('--from-start', 'send everything again')
+    .action((url: string, options: SetupOptions) => setUp(url, options, context));
+  onStore(mirror.command('status'))
+    .description('how far the mirror is behind, its last trouble and its last success')
+    .action((options: StoreOptions) => reading(options.store, (store) => status(store, options, context)));
+  withStore(mirror.command('send'))
+    .description('send what the server has not got, when no logger runs')
+    .action((options: StoreOptions) => send(options.store, context));
+  withStore(mirror.command('off'))
+    .description('stop sending; a later setup for the same place goes on where it stopped')
+    .action((options: StoreOptions) =>
+      writing(context, options.store, (store) => {
+        if (store.mirror() === null) throw new Refusal('The mirror was never set up; nothing is sent.');
+        store.turnMirrorOff();
+        context.io.out('mirror: off');
+      }),
+    );
+}
+
+function setUp(address: string, options: SetupOptions, context: Context): void {
+  const target = targetOf({
+    address,
+    database: options.database,
+    // A logger may run in another folder.
+    credentialsFile: options.credentials === undefined ? null : resolve(options.credentials),
+    caFile: options.ca === undefined ? null : resolve(options.ca),
+    holdSeconds: /^\d+$/.test(options.hold) ? Number(options.hold) : Number.NaN,
+    allowPlainHttp: options.allowPlainHttp ?? false,
+  });
+  if (target.credentialsFile !== null) readCredentials(target.credentialsFile, process.env);
+  writing(context, options.store, (store) =>
+    store.transaction(() => {
+      const before = store.mirror();
+      const isNew = before === null || !isSamePlace(targetFromJson(before.target), target);
+      store.setMirror(targetToJson(target), isNew || options.fromStart === true);
+      const { sent } = store.mirror()!;
+      context.io.out(
+        `mirror: on, to ${target.url}, database ${target.database}; ${store.readingsBehind(sent.readings)} readings to send`,
+      );
+      context.io.out(
+        'A running logger begins by itself; without one, mirror send does. Look at mirror status.',
+      );
+    }),
+  );
+}
+
+function status(store: Store, options: StoreOptions, { io, clock }: Context): void {
+  const row = store.mirror();
+  const isLogged = isLogging(store.logger(), clock.utc());
+  if (row === null) {
+    io.out(options.json ? JSON.stringify({ mirror: null }) : 'mirror: off (never set up)');
+    return;
+  }
+  const target = targetFromJson(row.target);
+  const behind = {
+    readings: store.readingsBehind(row.sent.readings),
+    rulings: store
+      .facts(row.sent.facts)
+      .filter(({ fact }) => fact.type === 'cup-ruled' || fact.type === 'cup-overruled').length,
+  };
+  const held = store.readingsBehind(row.released.readings) - behind.readings;
+  if (options.json) {
+    const mirror = {
+      isOn: row.isOn,
+      url: target.url,
+      database: target.database,
+      state: row.state,
+      isLogging: isLogged,
+      behind,
+      held,
+      refused: row.refused,
+      lastSuccess: row.success === null ? null : formatInstant(row.success),
+      lastTrouble:
+        row.trouble === null ? null : { words: row.trouble.words, at: formatInstant(row.trouble.at) },
+    };
+    io.out(JSON.stringify({ mirror }));
+    return;
+  }
+  const zone = localZone();
+  io.out(`mirror: ${row.isOn ? 'on' : 'off'}, to ${target.url}, database ${target.database}`);
+  if (row.isOn) io.out(stateInWords(row.state, isLogged));
+  io.out(`behind by ${plural(behind.readings, 'reading')} and ${plural(behind.rulings, 'ruling')}`);
+  if (held > 0)
+    io.out(`${plural(held, 'reading')} acknowledged in the last ${target.holdSeconds} s may be sent again`);
+  if (row.refused > 0)
+    io.out(`the server would not take ${plural(row.refused, 'row')}; the facts mirror-refused say which`);
+  io.out(`last success: ${row.success === null ? 'none yet' : inZone(row.success, zone)}`);
+  io.out(
+    `last trouble: ${row.trouble === null ? 'none' : `${inZone(row.trouble.at, zone)} ${row.trouble.words}`}`,
+  );
+}
+
+const plural = (count: number, noun: string) => `${count} ${noun}${count === 1 ? '' : 's'}`;
+
+function stateInWords(state: string, isLogged: boolean): string {
+  if (state === 'stopped') return 'stopped: mend what the last trouble says, then run mirror setup again';
+  if (!isLogged) return 'no logger runs, so nothing is sent; start one, or run mirror send';
+  return state === 'waiting' ? 'waiting: tried again by itself' : 'sending as readings come in';
+}
+
+/** Tries in a row that may fail before a person is told. */
+const FAILURES_MAX = 4;
+
+async function send(path: string, context: Context): Promise<void> {
+  const { clock, io } = context;
+  refuseSecondLogger(path, clock.utc());
+  const store = openStoreToWrite(path, clock.utc());
+  const { signal, stop, done } = stopSignal();
+  let last: Progress | null = null;
+  let isTold = false;
+  const onProgress = (progress: Progress) => {
+    last = progress;
+    const { state, isDone, isAcknowledged, failures } = progress;
+    if (isDone || state === 'off' || state === 'stopped' || failures >= FAILURES_MAX) stop();
+    else if (isAcknowledged && !isTold) {
+      isTold = true;
+      io.err('All is acknowledged; waiting until it need not be sent again (Ctrl-C does no harm).');
+    }
+  };
+  try {
+    const row = store.mirror();
+    if (row === null || !row.isOn) throw new Refusal('The mirror is off; set it up with mirror setup.');
+    await runPump({ store, clock, connect: mirrorConnection(clock), say: io.err, signal, onProgress });
+    const after = store.mirror()!;
+    const behind = store.readingsBehind(after.sent.readings);
+    const { state = 'off', words = null } = (last as Progress | null) ?? {};
+    if (state === 'stopped' || state === 'waiting')
+      throw new Refusal(`The server has not got ${plural(behind, 'reading')}: ${words}.`);
+    io.out(`mirror: behind by ${plural(behind, 'reading')}`);
+  } finally {
+    done();
+    store.close();
+  }
+}

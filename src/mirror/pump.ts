@@ -1,0 +1,325 @@
+import type { MirrorRow, MirrorState, Position } from '../store/outbox.js';
+import type { Store } from '../store/store.js';
+import type { Clock } from '../units/clock.js';
+import { Refusal } from '../units/refusal.js';
+import { type DurationMs, durationMs, type MonotonicMs, seconds, type UtcMs } from '../units/time.js';
+import type { Answer } from './answer.js';
+import { type Batch, batches } from './batches.js';
+import type { Connection } from './connection.js';
+import { type Target, targetFromJson } from './target.js';
+
+/** Points a batch has at most: a stop of the logger's other work of some 10 ms each. */
+export const BATCH_MAX = 2000;
+/** How often it is looked for something new to send, and for what a person set. */
+export const LOOK: DurationMs = seconds(1);
+/** After a failure it is tried again after this time, twice as long each time, up to the limit. */
+const BACK_OFF: DurationMs = seconds(1);
+export const BACK_OFF_MAX: DurationMs = seconds(60);
+/** So many rows refused one after the other, and none taken: it is not the rows. */
+export const SUSPECTS_MAX = 10;
+
+/** How often a connection that is gone while nothing was sent has everything sent again that is not released. */
+const LOSSES_MAX = 3;
+
+/** How the pump stands after a round. */
+export interface Progress {
+  readonly state: 'off' | MirrorState;
+  /** Everything there was is acknowledged; and released, too. */
+  readonly isAcknowledged: boolean;
+  readonly isDone: boolean;
+  readonly words: string | null;
+  /** How many tries in a row have failed. */
+  readonly failures: number;
+}
+
+export interface PumpOptions {
+  readonly store: Store;
+  readonly clock: Pick<Clock, 'utc' | 'monotonic' | 'sleep'>;
+  /** Makes a connection, with the credentials as they are then. @throws {Refusal} when they cannot be had */
+  readonly connect: (target: Target) => Promise<Connection>;
+  readonly say: (sentence: string) => void;
+  readonly signal: AbortSignal;
+  readonly onProgress?: (progress: Progress) => void;
+}
+
+/** What the server acknowledged and may have to be sent again. */
+interface Held {
+  readonly to: Position;
+  readonly at: MonotonicMs;
+  /** What it would not take of it, told when it is released, so that it is told once. */
+  readonly refused: readonly Left[];
+}
+
+interface Left {
+  readonly what: Batch['what'];
+  readonly count: number;
+  readonly first: number;
+  readonly last: number;
+  readonly why: string;
+}
+
+/** The sending since a person last changed the mirror. */
+interface Session {
+  readonly revision: number;
+  readonly target: Target;
+  connection: Connection | null;
+  sent: Position;
+  released: Position;
+  held: Held[];
+  /** Rows that were refused alone and passed over, until another row is taken. */
+  suspects: Left[];
+  limit: number;
+  failures: number;
+  /** How often everything was sent again only because the connection was gone, since something was released. */
+  losses: number;
+  success: UtcMs | null;
+  state: MirrorState;
+  words: string | null;
+}
+
+/**
+ * Sends readings and rulings to the mirror's server, as long as the mirror is on, until `signal` is aborted. It
+ * follows the store by itself; who writes there need not know. Whatever the server does, nothing is skipped: what was
+ * not acknowledged, or acknowledged by a server that may have lost it since, is sent again.
+ */
+export async function runPump(options: PumpOptions): Promise<void> {
+  const { clock, say, signal, onProgress } = options;
+  const pump = new Pump(options);
+  let saidOfStore = '';
+  const stop = () => pump.end();
+  signal.addEventListener('abort', stop, { once: true });
+  while (!signal.aborted) {
+    let wait: DurationMs;
+    try {
+      wait = await pump.round();
+      saidOfStore = '';
+    } catch (error) {
+      // The store cannot be read or written. The logger deals with that; here it is only tried again.
+      const words = error instanceof Refusal ? error.message : `${(error as Error).name} in the mirror`;
+      if (words !== saidOfStore) say(words);
+      saidOfStore = words;
+      pump.end();
+      wait = BACK_OFF_MAX;
+    }
+    onProgress?.(pump.progress());
+    // Even a long backlog leaves others their turn.
+    await clock.sleep(wait, signal);
+  }
+  signal.removeEventListener('abort', stop);
+  pump.end();
+}
+
+class Pump {
+  readonly #options: PumpOptions;
+  readonly #batches;
+  #session: Session | null = null;
+  #isAcknowledged = false;
+
+  constructor(options: PumpOptions) {
+    this.#options = options;
+    this.#batches = batches(options.store);
+  }
+
+  progress(): Progress {
+    const { state = 'off', words = null, failures = 0 } = this.#session ?? {};
+    return {
+      state,
+      words,
+      failures,
+      isAcknowledged: this.#isAcknowledged,
+      isDone: this.#isAcknowledged && this.#session?.held.length === 0,
+    };
+  }
+
+  end(): void {
+    this.#session?.connection?.close();
+    this.#session = null;
+  }
+
+  /** Does the next thing there is to do, and says how long to wait afterwards. */
+  async round(): Promise<DurationMs> {
+    const row = this.#options.store.mirror();
+    this.#isAcknowledged = false;
+    if (row === null || !row.isOn) {
+      this.end();
+      return LOOK;
+    }
+    if (this.#session?.revision !== row.revision) {
+      this.end();
+      this.#session = begin(row);
+    }
+    const session = this.#session!;
+    if (session.state === 'stopped') return LOOK;
+    if (session.connection?.isLost()) this.#lost(session);
+    this.#release(session);
+    const batch = this.#batches.next(session.sent, session.limit);
+    if (batch === null) {
+      this.#isAcknowledged = session.suspects.length === 0;
+      return LOOK;
+    }
+    if (batch.points.length === 0) {
+      this.#take(session, batch, []);
+      return NOW;
+    }
+    const answer = await this.#write(session, batch);
+    // A person may have changed the mirror, or the logger may be stopping.
+    if (this.#session !== session) return NOW;
+    return this.#act(session, batch, answer);
+  }
+
+  /**
+   * The server may have restarted, and lost what it only held in memory. Or it drops every idle connection: then this
+   * must come to an end.
+   */
+  #lost(session: Session): void {
+    if (session.losses < LOSSES_MAX) {
+      goBack(session);
+      session.losses += 1;
+    } else {
+      session.connection?.close();
+      session.connection = null;
+    }
+  }
+
+  async #write(session: Session, { points }: Batch): Promise<Answer> {
+    try {
+      session.connection ??= await this.#options.connect(session.target);
+    } catch (error) {
+      if (!(error instanceof Refusal)) throw error;
+      return { is: 'stop', words: error.message };
+    }
+    return session.connection.write(points);
+  }
+
+  #act(session: Session, batch: Batch, answer: Answer): DurationMs {
+    if (answer.is !== 'taken') {
+      session.connection?.close();
+      session.connection = null;
+    }
+    if (answer.is === 'taken') {
+      this.#take(session, batch, []);
+      session.limit = Math.min(session.limit * 2, BATCH_MAX);
+      return NOW;
+    }
+    if (answer.is === 'again') {
+      goBack(session);
+      session.failures += 1;
+      this.#tell(session, 'waiting', answer.words);
+      return durationMs(Math.min(BACK_OFF * 2 ** (session.failures - 1), BACK_OFF_MAX));
+    }
+    if (answer.is === 'stop') return this.#halt(session, answer.words);
+    return this.#refused(session, batch, answer.words, answer.left);
+  }
+
+  /** Finds the rows that are not taken by halving the batch, and sets them aside once others are taken. */
+  #refused(session: Session, batch: Batch, why: string, left: number | null): DurationMs {
+    const { what, points, first, last } = batch;
+    if (left !== null) {
+      // Old rows past the server's retention may fill a batch; anything else that hits every row is no row's fault.
+      if (left >= points.length && points.length > 1 && !/retention/.test(why))
+        return this.#halt(session, why);
+      this.#take(session, batch, [{ what, count: left, first, last, why }]);
+      return NOW;
+    }
+    if (points.length > 1) {
+      session.limit = Math.ceil(points.length / 2);
+      return NOW;
+    }
+    session.suspects.push({ what, count: 1, first: last, last, why });
+    session.sent = batch.to;
+    return session.suspects.length < SUSPECTS_MAX ? NOW : this.#halt(session, why);
+  }
+
+  /** The server has a batch, but for what it refused of it. */
+  #take(session: Session, batch: Batch, refused: readonly Left[]): void {
+    const { clock } = this.#options;
+    const isTaken = batch.points.length > 0;
+    session.sent = batch.to;
+    // Whether the rows passed over are at fault is known when others are taken.
+    if (!isTaken && session.suspects.length > 0) return;
+    session.held.push({
+      to: batch.to,
+      at: clock.monotonic(),
+      refused: isTaken ? [...session.suspects, ...refused] : refused,
+    });
+    if (isTaken) {
+      session.suspects = [];
+      session.failures = 0;
+      session.success = clock.utc();
+      this.#tell(session, 'sending', null);
+    }
+    this.#release(session, isTaken);
+  }
+
+  /** Lets go of what has been held long enough, and records how far everything is. */
+  #release(session: Session, isNews = false): void {
+    const { store, clock } = this.#options;
+    const due = session.held.filter(
+      ({ at }) => clock.monotonic() - at >= seconds(session.target.holdSeconds),
+    );
+    if (due.length === 0 && !isNews) return;
+    const now = clock.utc();
+    const refused = due.flatMap((each) => each.refused);
+    const released = due.at(-1)?.to ?? session.released;
+    // Rows passed over count as sent only when their fate is known.
+    const sent = session.suspects.length > 0 ? (session.held.at(-1)?.to ?? session.released) : session.sent;
+    store.transaction(() => {
+      const count = refused.reduce((sum, left) => sum + left.count, 0);
+      if (!store.moveMirror(session.revision, sent, released, count, session.success)) return;
+      store.append(now, ...refused.map((left) => ({ type: 'mirror-refused' as const, ...left, at: now })));
+    });
+    if (due.length > 0) session.losses = 0;
+    session.held = session.held.slice(due.length);
+    session.released = released;
+  }
+
+  #halt(session: Session, words: string): DurationMs {
+    goBack(session);
+    this.#tell(session, 'stopped', words);
+    return LOOK;
+  }
+
+  /** Records a change of state, and says it. */
+  #tell(session: Session, state: MirrorState, words: string | null): void {
+    const isNews = state !== session.state || words !== session.words;
+    const before = session.state;
+    session.state = state;
+    session.words = words;
+    if (!isNews) return;
+    const { store, clock, say } = this.#options;
+    store.tellMirror(session.revision, state, words, clock.utc());
+    if (state === 'sending' && before !== 'new') say('mirror: sending again');
+    if (state === 'waiting') say(`mirror: ${words}; what it has not got waits here, and is tried again`);
+    if (state === 'stopped')
+      say(`mirror: ${words}; nothing more is sent until you run mirror setup again or restart the logger`);
+  }
+}
+
+const NOW = durationMs(0);
+
+function begin({ revision, target, released }: MirrorRow): Session {
+  return {
+    revision,
+    target: targetFromJson(target),
+    connection: null,
+    sent: released,
+    released,
+    held: [],
+    suspects: [],
+    limit: BATCH_MAX,
+    failures: 0,
+    losses: 0,
+    success: null,
+    state: 'new',
+    words: null,
+  };
+}
+
+/** Everything that is not released counts as not sent. */
+function goBack(session: Session): void {
+  session.connection?.close();
+  session.connection = null;
+  session.sent = session.released;
+  session.held = [];
+  session.suspects = [];
+}

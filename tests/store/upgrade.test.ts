@@ -1,0 +1,132 @@
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { openSqlite } from '../../src/store/sqlite.js';
+import { openStoreToRead, openStoreToWrite, type StoredReading } from '../../src/store/store.js';
+import { copyBefore } from '../../src/store/upgrade.js';
+import { parseBoardId, parseRomId } from '../../src/units/ids.js';
+import { Refusal } from '../../src/units/refusal.js';
+import { boardMs, utcMs } from '../../src/units/time.js';
+
+const NOW = utcMs(1_778_587_200_000);
+const reading = (scan: number): Omit<StoredReading, 'id'> => ({
+  // ROM id that checks: published clone report, CC BY (reference/sensing.md 1.2)
+  rom: parseRomId('28-13-9B-BB-0B-00-00-1F')!,
+  board: parseBoardId('0A1B2C3D')!,
+  boot: 1,
+  scan,
+  slotIndex: 0,
+  boardMs: boardMs(scan * 10_000),
+  utc: utcMs(NOW + scan * 10_000),
+  raw: 480,
+  status: 'ok',
+});
+
+let folder: string;
+let path: string;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-upgrade-'));
+  path = join(folder, 'season.sqlite');
+});
+afterEach(() => rmSync(folder, { recursive: true }));
+
+/** A store as version 2 wrote it, with five readings. */
+function versionTwo(): void {
+  const store = openStoreToWrite(path, NOW);
+  store.addReadings([1, 2, 3, 4, 5].map(reading));
+  store.close();
+  const sqlite = openSqlite(path, 'write');
+  sqlite.exec(`
+    DROP TABLE mirror;
+    ALTER TABLE readings RENAME TO gone;
+    DROP INDEX readings_by_probe;
+    CREATE TABLE readings (
+      id INTEGER PRIMARY KEY,
+      epoch INTEGER NOT NULL REFERENCES epochs (id),
+      scan INTEGER NOT NULL,
+      slot_index INTEGER NOT NULL,
+      probe INTEGER NOT NULL REFERENCES probes (id),
+      board_ms INTEGER NOT NULL,
+      utc_ms INTEGER NOT NULL,
+      raw INTEGER,
+      status TEXT NOT NULL,
+      UNIQUE (epoch, scan, slot_index)
+    ) STRICT;
+    CREATE INDEX readings_by_probe ON readings (probe, utc_ms);
+    INSERT INTO readings SELECT * FROM gone;
+    DROP TABLE gone;
+    PRAGMA user_version = 2;
+  `);
+  sqlite.close();
+}
+
+/** The id that a reading gets after the newest one was removed. */
+function idAfterRemoval(): number {
+  const sqlite = openSqlite(path, 'write');
+  sqlite.exec('DELETE FROM readings WHERE id = 5');
+  sqlite.exec(
+    "INSERT INTO readings (epoch, scan, slot_index, probe, board_ms, utc_ms, raw, status) VALUES (1, 9, 0, 1, 0, 0, 1, 'ok')",
+  );
+  const { id } = sqlite.get<{ id: number }>('SELECT MAX(id) AS id FROM readings')!;
+  sqlite.close();
+  return id;
+}
+
+describe('upgrade()', () => {
+  it('keeps all a store holds, and a copy of it as it was', () => {
+    versionTwo();
+    const store = openStoreToWrite(path, NOW);
+    expect(store.readingsAfter(0, 9).map(({ id, scan }) => [id, scan])).toEqual([
+      [1, 1],
+      [2, 2],
+      [3, 3],
+      [4, 4],
+      [5, 5],
+    ]);
+    expect(store.brokenAt()).toBeNull();
+    expect(store.mirror()).toBeNull();
+    store.close();
+    const copy = openSqlite(copyBefore(path, 2), 'read');
+    expect(copy.get('PRAGMA user_version')).toEqual({ user_version: 2 });
+    expect(copy.get('PRAGMA integrity_check')).toEqual({ integrity_check: 'ok' });
+    expect(copy.all('SELECT id FROM readings')).toHaveLength(5);
+    copy.close();
+    const again = openStoreToWrite(path, NOW);
+    expect(again.head().count).toBe(1);
+    again.close();
+  });
+
+  it('never gives the number of a removed reading to another, as version 2 did', () => {
+    versionTwo();
+    expect(idAfterRemoval()).toBe(5);
+    rmSync(path);
+    versionTwo();
+    openStoreToWrite(path, NOW).close();
+    expect(idAfterRemoval()).toBe(6);
+  });
+
+  it('leaves a store as it is when no copy of it can be made', () => {
+    versionTwo();
+    const nameTooLong = join(folder, `${'x'.repeat(244)}`);
+    const sqlite = openSqlite(path, 'write');
+    sqlite.run('VACUUM INTO ?', nameTooLong);
+    sqlite.close();
+    expect(() => openStoreToWrite(nameTooLong, NOW)).toThrow(Refusal);
+    expect(() => openStoreToWrite(nameTooLong, NOW)).toThrow(
+      /is of an earlier version and was left as it is, because no copy of it could be put beside it/,
+    );
+    const left = openSqlite(nameTooLong, 'read');
+    expect(left.get('PRAGMA user_version')).toEqual({ user_version: 2 });
+    left.close();
+  });
+
+  it('is not needed to read', () => {
+    versionTwo();
+    const store = openStoreToRead(path);
+    expect(store.readingsAfter(0, 9)).toHaveLength(5);
+    expect(store.mirror()).toBeNull();
+    store.close();
+    expect(existsSync(copyBefore(path, 2))).toBe(false);
+  });
+});
