@@ -14,6 +14,7 @@ export const DEBIAN_PROGRAMS = {
   'xvfb-run': ['xvfb', 'xauth'],
   Rscript: ['r-base-core'],
   influxd: ['influxdb'],
+  openssl: ['openssl'],
   'victoria-metrics': ['victoria-metrics'],
   '/usr/lib/R/site-library/metafor': ['r-cran-metafor'],
 } as const satisfies Record<string, readonly string[]>;

@@ -57,10 +57,7 @@ export interface Influx extends TimeSeriesServer {
 }
 
 /** InfluxDB 1.x; `auth` asks for user and password, given as USER:PASSWORD for the queries. */
-export async function influx(
-  folder: string,
-  options: { readonly auth?: string; readonly https?: { certificate: string; key: string } } = {},
-): Promise<Influx> {
+export async function influx(folder: string, options: { readonly auth?: string } = {}): Promise<Influx> {
   const [port, other] = [await freePort(), await freePort()];
   mkdirSync(folder, { recursive: true });
   const config = join(folder, 'influxdb.conf');
@@ -79,9 +76,6 @@ bind-address = "127.0.0.1:${other}"
   bind-address = "127.0.0.1:${port}"
   auth-enabled = ${options.auth !== undefined}
   log-enabled = false
-  https-enabled = ${options.https !== undefined}
-  https-certificate = ${JSON.stringify(options.https?.certificate ?? '')}
-  https-private-key = ${JSON.stringify(options.https?.key ?? '')}
 [monitor]
   store-enabled = false
 `,
