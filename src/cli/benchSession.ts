@@ -5,10 +5,10 @@ import { kindOfFile } from '../store/header.js';
 import { openStoreToWrite, type Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { Refusal } from '../units/refusal.js';
-import { durationMs, later, MS_PER_MINUTE, minutes, seconds, type UtcMs, utcMs } from '../units/time.js';
+import { durationMs, later, minutes, seconds, type UtcMs, utcMs } from '../units/time.js';
 import { type Scan, ScanGatherer } from '../visit/scans.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
-import { benchNamed, speedOf } from './scenarioOptions.js';
+import { refuseUnlessBench, scenarioBehind, speedOf } from './scenarioOptions.js';
 import { openSources, type SourceOptions, sourceArgs, sourceLines, withSources } from './sources.js';
 import { stopSignal } from './stopSignal.js';
 
@@ -204,17 +204,13 @@ const emulated: Open = async (options, command, { clock, say }, signal) => {
     throw new Refusal(
       'Name a store of its own with --store: what an emulated carrier reads must not mix with real readings.',
     );
-  const plan = benchNamed(options.emulate!);
+  refuseUnlessBench(options.emulate!);
   const speed = speedOf(options.speed);
   refuseBesideLogger(options.store, clock.utc());
   const { playScenario } = await import('../logger/playScenario.js');
   const store = openStoreToWrite(options.store, clock.utc());
   const newest = store.newestReading();
-  // Time goes on where the store's last readings left off.
-  const scenario =
-    newest !== null && newest.utc >= plan.start
-      ? benchNamed(plan.name, utcMs((Math.floor(newest.utc / MS_PER_MINUTE) + 2) * MS_PER_MINUTE))
-      : plan;
+  const scenario = scenarioBehind(options.emulate!, newest?.utc ?? null);
   const stop = new AbortController();
   const run = followed(
     playScenario({

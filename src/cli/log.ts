@@ -6,7 +6,7 @@ import { openStoreToRead, openStoreToWrite } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { mirrored } from './mirrorPump.js';
-import { scenarioNamed, speedOf } from './scenarioOptions.js';
+import { scenarioBehind, scenarioNamed, speedOf } from './scenarioOptions.js';
 import {
   namesSource,
   openSources,
@@ -93,10 +93,11 @@ async function logScenario(
   signal: AbortSignal,
   { io, clock }: Context,
 ): Promise<void> {
-  const scenario = scenarioNamed(name);
+  scenarioNamed(name);
   const speed = speedOf(speedText);
   const { playScenario } = await import('../logger/playScenario.js');
   const store = openStoreToWrite(path, clock.utc());
+  const scenario = scenarioBehind(name, store.newestReading()?.utc ?? null);
   try {
     await playScenario({ scenario, speed, store, clock, pid: process.pid, say: io.err, signal });
   } finally {

@@ -176,7 +176,7 @@ function picture(seen: readonly Seen[], begun: UtcMs, at: UtcMs, note: string | 
 }
 
 /** What of a refusal's sentence fits beside a table: all before what to do. */
-const stillMissing = (why: string): string => why.split(';')[0]!.replace(/^the step /, '');
+const stillMissing = (why: string): string => why.split(/[;,]/)[0]!.replace(/^the step /, '');
 
 function summary(seen: readonly Seen[], begun: UtcMs, at: UtcMs): string {
   const done = seen.filter(({ fit }) => fit !== null).length;

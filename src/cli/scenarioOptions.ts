@@ -2,13 +2,20 @@ import type { Scenario } from '../emulator/scenario.js';
 import { BENCH_PLANS } from '../emulator/scenarios/bench.js';
 import { findScenario, SCENARIO_NAMES, SCENARIO_PLANS } from '../emulator/scenarios/index.js';
 import { Refusal } from '../units/refusal.js';
-import type { UtcMs } from '../units/time.js';
+import { MS_PER_MINUTE, type UtcMs, utcMs } from '../units/time.js';
 
 /** The scenario a person named. */
 export function scenarioNamed(name: string, start?: UtcMs): Scenario {
   const scenario = findScenario(name, start);
   if (scenario === null) throw new Refusal(`There is no scenario ${name}; choose ${listed(SCENARIO_NAMES)}.`);
   return scenario;
+}
+
+/** The same, a bench moved behind what a store has read already: no two readings of a probe at one time. */
+export function scenarioBehind(name: string, newest: UtcMs | null): Scenario {
+  const plan = scenarioNamed(name);
+  if (newest === null || newest < plan.start) return plan;
+  return scenarioNamed(name, utcMs((Math.floor(newest / MS_PER_MINUTE) + 2) * MS_PER_MINUTE));
 }
 
 /** The morning with visits a person named. */
@@ -22,12 +29,11 @@ export function morningNamed(name: string): Scenario {
   );
 }
 
-/** The bench a person named. @param start when it begins, its own time when left out */
-export function benchNamed(name: string, start?: UtcMs): Scenario {
+/** Refuses a name that is no bench. */
+export function refuseUnlessBench(name: string): void {
   const names = BENCH_PLANS.map((plan) => plan.name);
   if (!names.includes(name))
     throw new Refusal(`There is no bench ${name} to emulate; choose ${listed(names)}.`);
-  return scenarioNamed(name, start);
 }
 
 const listed = (names: readonly string[]): string =>
