@@ -16,6 +16,12 @@ static uint8_t failures;
 static uint32_t base_utc;
 static uint32_t base_ms;
 
+/* How far the chip may be from the crystal's time: so much, and a second more for each sync that failed. */
+#define DISAGREEMENT_SECONDS 2
+static bool base_is_sure; /* a host told it, or the chip's seconds were seen to follow each other */
+static uint8_t unheard;   /* syncs that failed since the last good one */
+static uint8_t disagreed; /* readings in a row that cannot be right */
+
 /* The chip tells whole seconds only: it is watched until one begins. */
 static bool is_watching;
 static uint32_t watched;
@@ -43,6 +49,7 @@ void calendar_init(void) {
 
 /* One answer that is wrong may be noise. */
 static void note(enum rtc_state seen) {
+    if (seen == RTC_ABSENT && unheard < 0xFFU) unheard++;
     if (seen != RTC_ABSENT) {
         failures = 0;
         state = seen;
@@ -52,25 +59,53 @@ static void note(enum rtc_state seen) {
     }
 }
 
+static bool agrees(uint32_t utc, uint32_t now) {
+    int32_t off = (int32_t)(utc - calendar_utc(now));
+    int32_t allowed = DISAGREEMENT_SECONDS + (int32_t)unheard;
+    return !base_is_sure || (off <= allowed && off >= -allowed);
+}
+
+/* What was read once may be noise on the bus. What is read twice stands in the chip, and was not put there by a host:
+ * a disturbance did, and the time is put right by the crystal. */
+static void disagree(uint32_t now) {
+    if (++disagreed < 2U) return;
+    disagreed = 0;
+    begin_sync(now);
+    is_watching = rtc_set(calendar_utc(now + 500UL));
+    watched = 0;
+}
+
 void calendar_step(void) {
     uint32_t now = clock_ms();
     uint32_t utc;
     if (!is_watching && !clock_due(now, sync_at)) return;
     enum rtc_state seen = rtc_read(&utc);
+    if (seen == RTC_RUNNING && !agrees(utc, now)) {
+        disagree(now);
+        return;
+    }
     note(seen);
+    disagreed = 0;
     if (seen != RTC_RUNNING) {
         begin_sync(now);
         is_watching = false;
         return;
     }
     if (!is_watching) {
-        watched = utc;
         begin_sync(now);
-    } else if (utc != watched) {
-        base_utc = utc;
-        base_ms = now;
-        is_watching = false;
+        watched = utc;
+        return;
     }
+    if (utc == watched) return;
+    /* A second began; if it does not follow the one before, one of the two was read wrongly. */
+    bool follows = utc - watched == 1UL;
+    watched = utc;
+    is_watching = !follows;
+    if (!follows && base_is_sure) return;
+    base_utc = utc;
+    base_ms = now;
+    base_is_sure = follows;
+    unheard = 0;
 }
 
 char calendar_state(void) {
@@ -89,7 +124,9 @@ bool calendar_set(uint32_t utc, uint32_t at_ms) {
     bool taken = rtc_set(utc);
     base_utc = utc;
     base_ms = at_ms;
+    base_is_sure = true;
     failures = 0;
+    unheard = 0;
     state = taken ? RTC_RUNNING : RTC_ABSENT;
     is_watching = false;
     sync_at = at_ms + SYNC_PERIOD_MS;

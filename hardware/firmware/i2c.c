@@ -11,8 +11,14 @@
 /* Neither chip holds the clock; a line that rises slowly may take a little. */
 #define RISE_TRIES 50U
 #define RECOVERY_CLOCKS 9U
+#define REFUSED_MAX 4096U
 
 static bool is_busy; /* between START and STOP */
+/* Clocks that may free a data line that is held low. A chip that was being read may hold it, at a reset too, until it
+ * has been clocked to its end. To a chip that was being written to each clock is a bit of data while something else
+ * holds the line: it gets one, which ends its acknowledgement. */
+static uint8_t clocks_allowed = RECOVERY_CLOCKS;
+static uint16_t refused; /* starts, because the line was held */
 
 static inline __attribute__((always_inline)) void sda_low(void) {
     I2C_DDR |= _BV(I2C_SDA_BIT);
@@ -44,31 +50,29 @@ void i2c_init(void) {
     (void)scl_rise();
 }
 
-/* A chip that was reading when the board was reset holds the data line until it has been clocked to its end. */
-static bool recover(void) {
+static void stop(void) {
+    scl_low();
+    sda_low();
+    _delay_us(LOW_US);
+    (void)scl_rise();
+    _delay_us(HIGH_US);
     sda_release();
-    for (uint8_t i = 0; !BREAK_I2C_RECOVERY && i < RECOVERY_CLOCKS && !sda_is_high(); i++) {
+    _delay_us(LOW_US);
+}
+
+static bool recover(void) {
+    for (uint8_t i = 0; !BREAK_I2C_RECOVERY && i < clocks_allowed && !sda_is_high(); i++) {
         scl_low();
         _delay_us(LOW_US);
         if (!scl_rise()) return false;
         _delay_us(HIGH_US);
     }
-    i2c_stop();
-    return sda_is_high();
-}
-
-bool i2c_start(uint8_t address) {
-    sda_release();
-    _delay_us(LOW_US);
-    if (!scl_rise()) return false;
-    if (!is_busy && !sda_is_high() && !recover()) return false;
-    _delay_us(HIGH_US);
+    if (clocks_allowed < RECOVERY_CLOCKS) clocks_allowed = 0;
+    /* Something may hold it all the same: after some minutes it is clocked whatever it costs. */
+    if (++refused % REFUSED_MAX == 0U) clocks_allowed = RECOVERY_CLOCKS;
     if (!sda_is_high()) return false;
-    is_busy = true;
-    sda_low();
-    _delay_us(HIGH_US);
-    scl_low();
-    return i2c_write(address);
+    stop();
+    return sda_is_high();
 }
 
 /* One clock with the data line as it stands. `*level` is the line at its end. */
@@ -81,7 +85,7 @@ static bool clock_bit(bool *level) {
     return true;
 }
 
-bool i2c_write(uint8_t byte) {
+static bool send_bits(uint8_t byte) {
     bool level;
     for (uint8_t mask = 0x80U; mask != 0U; mask >>= 1) {
         bool one = (byte & mask) != 0U;
@@ -89,8 +93,34 @@ bool i2c_write(uint8_t byte) {
         else sda_low();
         if (!clock_bit(&level) || level != one) return false;
     }
+    return true;
+}
+
+static bool is_acknowledged(void) {
+    bool level;
     sda_release();
     return clock_bit(&level) && !level;
+}
+
+bool i2c_start(uint8_t address) {
+    sda_release();
+    _delay_us(LOW_US);
+    if (!scl_rise()) return false;
+    if (!is_busy && !sda_is_high() && !recover()) return false;
+    _delay_us(HIGH_US);
+    if (!sda_is_high()) return false;
+    is_busy = true;
+    clocks_allowed = 1;
+    sda_low();
+    _delay_us(HIGH_US);
+    scl_low();
+    if (!send_bits(address)) return false;
+    if (address & I2C_READ) clocks_allowed = RECOVERY_CLOCKS;
+    return is_acknowledged();
+}
+
+bool i2c_write(uint8_t byte) {
+    return send_bits(byte) && is_acknowledged();
 }
 
 bool i2c_read(uint8_t *into, bool is_last) {
@@ -109,12 +139,6 @@ bool i2c_read(uint8_t *into, bool is_last) {
 }
 
 void i2c_stop(void) {
-    scl_low();
-    sda_low();
-    _delay_us(LOW_US);
-    (void)scl_rise();
-    _delay_us(HIGH_US);
-    sda_release();
-    _delay_us(LOW_US);
+    if (is_busy) stop();
     is_busy = false;
 }

@@ -76,7 +76,6 @@ bool log_needs_host(void) {
 }
 
 static void begin(uint8_t kind, uint32_t scan, uint32_t at_ms) {
-    memset(&ring_page, 0, sizeof ring_page);
     ring_begin();
     warn();
     ring_page.kind_and_probes = (uint8_t)(kind << PAGE_KIND_SHIFT) | probes_count();
@@ -173,6 +172,7 @@ void log_scan(uint32_t scan, uint32_t started_ms, const struct thermometer_readi
     page_seal(&ring_page);
     ring_save();
     if ((uint16_t)(ring_page.scans + 1U) * bytes > PAGE_PAYLOAD_BYTES) finish();
+    ring_retry(); /* mounted before the next scan, step by step */
 }
 
 bool log_acknowledge(__uint24 page) {

@@ -80,52 +80,9 @@ static void consider(const struct page *header, uint16_t place) {
     mount.best_place = place;
 }
 
-static bool is_same_page(const struct page *a, const struct page *b) {
-    return a->number == b->number && a->boot == b->boot && a->kind_and_probes == b->kind_and_probes;
-}
-
-/* Gives the page a place in the memory: its own if it is later than all that are there, or the newest of them. */
-static void adopt(struct page *page, struct page *found) {
-    if (!page_is_whole(page)) return;
-    bool is_found = is_same_page(page, found);
-    if (page->number <= newest && !is_found) page->number = newest + 1U;
-    newest = page->number;
-    page_seal(page);
-    (void)memory_write_page(address_of(home_of(newest)), page);
-    if (!is_found) return;
-    *found = *page; /* which went on in RAM from the copy that was found */
-    mount.best_place = home_of(newest);
-}
-
-/* What RAM kept while there was no memory, the older first. */
-static void adopt_ram_pages(struct page *found) {
-    uint8_t first = ram_pages[0].number < ram_pages[1].number ? 0U : 1U;
-    for (uint8_t i = 0; i < RAM_PAGES; i++) adopt(&ram_pages[(first + i) % RAM_PAGES], found);
-    forget_ram_pages();
-}
-
-/* The memory is read: what it lacks of the page in RAM is added, and the newest page ends at its own place. */
-static void mounted(struct page *found) {
-    bool is_longer = false;
-    store = LOG_STORE_MEMORY;
-    if (found->number > newest) newest = found->number;
-    oldest = newest > LOG_PAGES - 2U ? newest - (LOG_PAGES - 2U) : 1U;
-    adopt_ram_pages(found);
-    if (page_is_whole(&ring_page) && !is_same_page(&ring_page, found)) {
-        if (ring_page.number <= newest) ring_page.number = newest + 1U;
-        newest = ring_page.number;
-    } else if (found->number != 0U) {
-        is_longer = page_is_whole(&ring_page) && ring_page.scans > found->scans;
-        if (!is_longer) ring_page = *found;
-        saved_at = mount.best_place;
-    }
-    if (ring_page.number != newest || newest == 0U) return;
-    if (is_longer) ring_save();
-    ring_finish();
-}
-
 static void without_memory(void) {
     store = LOG_STORE_RAM;
+    saved_at = PLACE_NONE;
     oldest = newest;
     for (uint8_t i = 0; i <= RAM_PAGES; i++) {
         const struct page *page = i == RAM_PAGES ? &ring_page : &ram_pages[i];
@@ -135,6 +92,64 @@ static void without_memory(void) {
     }
     if (oldest == 0U) oldest = 1U;
     report_warning(WARNING_MEMORY_LOST, 0);
+}
+
+/* One failure may be noise. */
+static bool write_page(uint16_t place, const struct page *page) {
+    return memory_write_page(address_of(place), page) || memory_write_page(address_of(place), page);
+}
+
+static bool is_same_page(const struct page *a, const struct page *b) {
+    return a->number == b->number && a->boot == b->boot && a->kind_and_probes == b->kind_and_probes;
+}
+
+/* Gives a page of RAM a place in the memory: its own if it is later than all that are there, or the newest of them.
+ * False when the memory does not take it. */
+static bool adopt(struct page *page, struct page *found) {
+    if (!page_is_whole(page)) return true;
+    bool is_found = is_same_page(page, found);
+    if (page->number <= newest && !is_found) page->number = newest + 1U;
+    page_seal(page);
+    if (!write_page(home_of(page->number), page)) return false;
+    newest = page->number;
+    if (is_found) {
+        *found = *page; /* which went on in RAM from the copy that was found */
+        mount.best_place = home_of(newest);
+    }
+    page->number = 0;
+    return true;
+}
+
+/* What RAM kept while there was no memory, the older first. */
+static bool adopt_ram_pages(struct page *found) {
+    uint8_t first = ram_pages[0].number < ram_pages[1].number ? 0U : 1U;
+    for (uint8_t i = 0; i < RAM_PAGES; i++) {
+        if (!adopt(&ram_pages[(first + i) % RAM_PAGES], found)) return false;
+    }
+    return true;
+}
+
+/* The memory is read: what it lacks of the page in RAM is added, and the newest page ends at its own place. */
+static void mounted(struct page *found) {
+    bool is_longer = false;
+    newest = found->number;
+    if (!adopt_ram_pages(found)) {
+        without_memory();
+        return;
+    }
+    store = LOG_STORE_MEMORY;
+    if (page_is_whole(&ring_page) && !is_same_page(&ring_page, found)) {
+        if (ring_page.number <= newest) ring_page.number = newest + 1U;
+        newest = ring_page.number;
+    } else if (found->number != 0U) {
+        is_longer = page_is_whole(&ring_page) && ring_page.scans > found->scans;
+        if (!is_longer) ring_page = *found;
+        saved_at = mount.best_place;
+    }
+    oldest = newest > LOG_PAGES - 2U ? newest - (LOG_PAGES - 2U) : 1U;
+    if (ring_page.number != newest || newest == 0U) return;
+    if (is_longer) ring_save();
+    ring_finish();
 }
 
 __attribute__((noinline)) bool ring_mount_step(void) {
@@ -172,9 +187,13 @@ __uint24 ring_oldest(void) {
 }
 
 void ring_begin(void) {
+    /* Without the memory the page before is in RAM only. */
+    if (store == LOG_STORE_RAM && page_is_whole(&ring_page)) ram_pages[ring_page.number % RAM_PAGES] = ring_page;
+    uint16_t before = store == LOG_STORE_MEMORY ? LOG_PAGES - 2U : RAM_PAGES;
+    memset(&ring_page, 0, sizeof ring_page);
     ring_page.number = ++newest;
     saved_at = PLACE_NONE;
-    if (store == LOG_STORE_MEMORY && newest > oldest + (LOG_PAGES - 2U)) oldest = newest - (LOG_PAGES - 2U);
+    if (newest > oldest + before) oldest = newest - before;
 }
 
 static void lose_memory(void) {
@@ -184,8 +203,7 @@ static void lose_memory(void) {
 }
 
 static void save_at(uint16_t place) {
-    if (memory_write_page(address_of(place), &ring_page) || memory_write_page(address_of(place), &ring_page))
-        saved_at = place;
+    if (write_page(place, &ring_page)) saved_at = place;
     else lose_memory();
 }
 
@@ -195,14 +213,10 @@ void ring_save(void) {
     save_at(saved_at == alternate ? home_of(newest) : alternate);
 }
 
-/* A finished page in RAM; while it waits there the memory is tried again. */
-static void keep_in_ram(void) {
+void ring_retry(void) {
     uint8_t header[LOG_HEADER_BYTES];
-    ram_pages[newest % RAM_PAGES] = ring_page;
-    if (newest >= oldest + RAM_PAGES) oldest = newest - RAM_PAGES + 1U;
-    if (!memory_read(0, header, sizeof header)) return;
+    if (store != LOG_STORE_RAM || !memory_read(0, header, sizeof header)) return;
     report_warning(WARNING_MEMORY_BACK, 0);
-    ring_page.number = 0; /* it is among the pages that are adopted */
     ring_init(false);
 }
 
@@ -223,7 +237,6 @@ void ring_finish(void) {
     if (store == LOG_STORE_MEMORY && saved_at != home) save_at(home);
     /* What was not written well is written once more. */
     if (store == LOG_STORE_MEMORY && !holds_ring_page(home)) save_at(home);
-    if (store == LOG_STORE_RAM) keep_in_ram();
 }
 
 static const struct page *find_in_ram(__uint24 number) {

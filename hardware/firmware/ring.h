@@ -24,8 +24,11 @@ char ring_store(void);
 __uint24 ring_newest(void);
 __uint24 ring_oldest(void);
 
-/* A number for the next page; it becomes the newest. */
+/* Empties ring_page and gives it the next number; it becomes the newest. */
 void ring_begin(void);
+
+/* While the log is in RAM: tries the memory again, which is then to be mounted. */
+void ring_retry(void);
 
 /* Seals ring_page and stores it where its copy before is not. */
 void ring_save(void);

@@ -11,6 +11,8 @@ enum { SECONDS, MINUTES, HOURS, WEEKDAY, DAY, MONTH, YEAR, TIME_REGISTERS, CONTR
 #define MONTH_MASK 0x1FU /* bit 7 is the century */
 
 #define UNIX_OF_2000 946684800UL
+/* No chip was set to an earlier time: one that tells it has lost its own. */
+#define UNIX_OF_2026 1767225600UL
 #define SECONDS_PER_DAY 86400UL
 #define DAYS_2000_TO_2099 36525U
 
@@ -92,11 +94,12 @@ enum rtc_state rtc_read(uint32_t *utc) {
     uint8_t status;
     if (!read_registers(STATUS, &status, 1U) || !read_registers(SECONDS, time, TIME_REGISTERS)) return RTC_ABSENT;
     if (status & STATUS_OSCILLATOR_STOPPED) return RTC_STOPPED;
-    return decode(time, utc) ? RTC_RUNNING : RTC_ABSENT;
+    if (!decode(time, utc)) return RTC_ABSENT;
+    return *utc < UNIX_OF_2026 ? RTC_STOPPED : RTC_RUNNING;
 }
 
 bool rtc_can_hold(uint32_t utc) {
-    return utc >= UNIX_OF_2000 && utc - UNIX_OF_2000 < DAYS_2000_TO_2099 * SECONDS_PER_DAY;
+    return utc >= UNIX_OF_2026 && utc - UNIX_OF_2000 < DAYS_2000_TO_2099 * SECONDS_PER_DAY;
 }
 
 bool rtc_set(uint32_t utc) {

@@ -20,6 +20,7 @@ export const FAULTS = {
   'loose-lead': { detached: true },
   short: { shorted: true },
   'bit-flips': { flipChance: 1 / 200 },
+  'rare-bit-flips': { flipChance: 1 / 1000 },
   'all-zero': { garble: (bytes) => new Uint8Array(bytes.length) },
   'damaged-scratchpad': { garble: (bytes) => bytes.map((byte, index) => (index === 0 ? byte ^ 0x04 : byte)) },
   /** A dip of its supply: it restarts, on the bus all the time. */

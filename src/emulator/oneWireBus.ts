@@ -21,6 +21,8 @@ const RISE_US = 1;
  */
 export class OneWireBus {
   readonly violations = new Map<timing.Violation, number>();
+  /** Bits of read slots that a fault inverted. */
+  flips = 0;
   readonly #thermometers: readonly Thermometer[];
   readonly #riseUs: number;
   readonly #chance: { uniform(): number };
@@ -109,6 +111,7 @@ export class OneWireBus {
       : us >= Math.max(this.#roseAtUs, this.#heldUntilUs) + this.#riseUs;
     const isFlipped =
       isFirst && this.#isReadSlot && this.#flipChance > 0 && this.#chance.uniform() < this.#flipChance;
+    if (isFlipped) this.flips += 1;
     return level !== isFlipped;
   }
 

@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { firmwareImage } from '../../src/carrier/emulated/firmwareImage.js';
 import { type BoardOptions, type BoardOutput, EmulatedBoard } from '../../src/emulator/board.js';
 import type { ClockChip } from '../../src/emulator/clockChip.js';
 import type { Fault } from '../../src/emulator/faults.js';
@@ -11,8 +11,7 @@ import type { SerialMemory } from '../../src/emulator/serialMemory.js';
 import { Thermometer } from '../../src/emulator/thermometer.js';
 
 /** The image that is committed. */
-export const committedHex = (): string =>
-  readFileSync(new URL('../../hardware/firmware/image/stillwarm.hex', import.meta.url), 'latin1');
+export const committedHex = firmwareImage;
 
 /**
  * ROM ids whose CRC is right, of real parts and clones: "DS18B20 counterfeit" collections and the 1-Wire

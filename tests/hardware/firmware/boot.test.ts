@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { EEPROM_BYTES } from '../../../src/emulator/eeprom.js';
 import { Bench, manyRoms } from '../../emulator/bench.js';
+import { hang } from './hang.js';
 
 const probes = manyRoms(2).map((rom) => ({ rom }));
 const blank = () => new Uint8Array(EEPROM_BYTES).fill(0xff);
@@ -11,13 +12,6 @@ const boots = (bench: Bench) =>
     .of('B')
     .filter((line) => line.sequence === 0)
     .map(({ boot, fields: [, , id, cause] }) => ({ boot, id, cause }));
-
-/** `rjmp .-2`, where start-up code goes if main() ever returned: a place to be stuck at. */
-function hang({ board }: Bench): void {
-  const address = board.cpu.progMem.indexOf(0xcfff);
-  expect(address).toBeGreaterThan(0);
-  board.cpu.pc = address;
-}
 
 describe('the boot line', () => {
   test('tells protocol, firmware, board, cause and that there is no clock chip', () => {

@@ -1,11 +1,11 @@
 import { execFileSync } from 'node:child_process';
 import { cpSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { dirname, join } from 'node:path';
+import { installedPath } from '../../../src/units/installed.js';
 import { whyNot } from '../../tools/debianPrograms.js';
 
-const SOURCES = fileURLToPath(new URL('../../../hardware/firmware/', import.meta.url));
+const SOURCES = dirname(installedPath('hardware/firmware/Makefile'));
 
 /** Why tests that build are skipped, or null when they run. */
 export const WHY_NO_BUILD = whyNot('avr-gcc', 'avr-objcopy', 'make');

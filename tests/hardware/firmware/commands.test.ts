@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { ClockChip } from '../../../src/emulator/clockChip.js';
 import { SerialMemory } from '../../../src/emulator/serialMemory.js';
 import { seededChance } from '../../../src/units/clock.js';
-import { Bench, command, manyRoms, ROMS } from '../../emulator/bench.js';
+import { Bench, command, ROMS } from '../../emulator/bench.js';
 import { build, WHY_NO_BUILD } from './build.js';
 
 const ROM = ROMS[0].replaceAll('-', '');
@@ -106,19 +106,6 @@ test('the clock is set, and a stopped oscillator is believed', () => {
   expect(bench.of('C')[0]?.fields).toEqual(['S', '00000000']);
   expect(bench.ask('C', UTC.toString(16).toUpperCase())).toEqual(['K', 'R']);
   expect(Math.abs(clock.utcAt(bench.board.ms * 1000) - UTC)).toBeLessThan(1);
-});
-
-test('awake at most 4 % at a period of 10 s with twelve probes', () => {
-  const bench = new Bench({
-    probes: manyRoms(12).map((rom) => ({ rom })),
-    memory: new SerialMemory(),
-    clock: new ClockChip({ utcSeconds: UTC }),
-  }).run(10_000);
-  const [ms, slept] = [bench.board.ms, bench.board.sleptMs];
-  bench.run(310_000);
-  const share = 1 - (bench.board.sleptMs - slept) / (bench.board.ms - ms);
-  expect(share).toBeGreaterThan(0.01);
-  expect(share).toBeLessThanOrEqual(0.04);
 });
 
 test('board time and sequence go on over their wraps', ({ skip }) => {

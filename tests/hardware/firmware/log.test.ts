@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { ClockChip } from '../../../src/emulator/clockChip.js';
-import { MEMORY_ADDRESS, SerialMemory } from '../../../src/emulator/serialMemory.js';
+import { SerialMemory } from '../../../src/emulator/serialMemory.js';
 import { Bench, manyRoms } from '../../emulator/bench.js';
 import { build, WHY_NO_BUILD } from './build.js';
 import { keyOf, live, PAGE_BYTES, readBack } from './logged.js';
@@ -60,34 +60,5 @@ describe('a damaged page', () => {
     };
     expect(sends()).toEqual([4, 0]);
     expect(sends(build('BREAK=PAGE_CRC').hex)).toEqual([4, 4]);
-  });
-});
-
-describe('trouble on the bus of memory and clock', () => {
-  test.each(['sda-low', 'scl-low', 'absent'] as const)('%s: no hang, and the log goes on', (kind) => {
-    const memory = new SerialMemory();
-    const bench = new Bench({
-      probes: probesOf(3),
-      memory,
-      clock: new ClockChip({ utcSeconds: 1_790_000_000 }),
-      hostListens: false,
-      i2cFaults: [{ kind, address: MEMORY_ADDRESS, fromMs: 130_000.3, toMs: 400_000 }],
-    }).run(2_000_000);
-    expect(bench.of('B').filter((line) => line.sequence === 0)).toHaveLength(1);
-    expect(bench.of('W').map((line) => line.fields[0])).toEqual(expect.arrayContaining(['M', 'B']));
-    const told = live(bench);
-    const kept = new Set(readBack(bench).map(({ boot, scan }) => `${boot} ${scan}`));
-    expect(told.length).toBeGreaterThan(95);
-    for (const { boot, scan } of told) expect(kept).toContain(`${boot} ${scan}`);
-  });
-
-  test('without any chip the board says so and keeps what fits in RAM, over a reset', () => {
-    const bench = new Bench({ probes: probesOf(3), hostListens: false }).run(300_000);
-    expect(bench.of('J').at(-1)?.fields[0]).toBe('R');
-    bench.board.reset('external');
-    bench.run(bench.board.ms + 5000);
-    const told = live(bench);
-    expect(readBack(bench).map(keyOf)).toEqual(told.map(keyOf));
-    expect(told.length).toBe(14);
   });
 });
