@@ -7,6 +7,7 @@ import { type Figure, figureOf, type Row } from './row.js';
 const GROUPS: Record<string, () => Promise<{ rows: readonly Row[] }>> = {
   start: () => import('./start.js'),
   emulation: () => import('./emulation.js'),
+  firmware: () => import('./firmware.js'),
   judging: () => import('./judging.js'),
   efficacy: () => import('./efficacy.js'),
 };
@@ -44,7 +45,7 @@ function table(figures: readonly Figure[]): string {
     `${figure.spread[0].toPrecision(3)}-${figure.spread[1].toPrecision(3)}`,
     figure.aim,
     figure.met === null ? '' : figure.met ? 'met' : 'missed',
-    `${figure.oursSeconds.toPrecision(3)} s`,
+    `${figure.unit === 's' ? figure.ours.toPrecision(3) : Math.round(figure.ours)} ${figure.unit}`,
     `${figure.peakMiB.toFixed(0)} MiB`,
   ]);
   const head = ['what', 'against', 'ratio', 'runs', 'spread', 'aim', '', 'ours', 'peak'];

@@ -10,7 +10,9 @@ export interface Row {
   readonly aim: { readonly atMost: number } | { readonly atLeast: number } | null;
   /** How often the pair is measured; the figure is the median of the ratios. */
   readonly runs: number;
-  /** Measures both, seconds each; throws when the two do not give the same answer. */
+  /** What both are counted in, seconds unless told. */
+  readonly unit?: string;
+  /** Measures both, in that unit; throws when the two do not give the same answer. */
   measure(): Promise<Pair>;
 }
 
@@ -26,8 +28,9 @@ export interface Figure {
   readonly runs: number;
   /** The smallest and the largest ratio of the runs. */
   readonly spread: readonly [number, number];
-  readonly oursSeconds: number;
-  readonly otherSeconds: number;
+  readonly unit: string;
+  readonly ours: number;
+  readonly other: number;
   readonly aim: string;
   readonly met: boolean | null;
   /** The most memory the row's process took, MiB. */
@@ -47,8 +50,9 @@ export async function figureOf(row: Row, peakMiB: () => number): Promise<Figure>
     ratio,
     runs: row.runs,
     spread: [Math.min(...ratios), Math.max(...ratios)],
-    oursSeconds: median(pairs.map(({ ours }) => ours)),
-    otherSeconds: median(pairs.map(({ other }) => other)),
+    unit: row.unit ?? 's',
+    ours: median(pairs.map(({ ours }) => ours)),
+    other: median(pairs.map(({ other }) => other)),
     aim: row.aim === null ? '' : 'atLeast' in row.aim ? `>= ${row.aim.atLeast}` : `<= ${row.aim.atMost}`,
     met: row.aim === null ? null : 'atLeast' in row.aim ? ratio >= row.aim.atLeast : ratio <= row.aim.atMost,
     peakMiB: peakMiB(),
