@@ -1,0 +1,176 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import type { Answer } from '../../src/mirror/answer.js';
+import type { Point } from '../../src/mirror/points.js';
+import { BACK_OFF_MAX, BATCH_MAX, LOOK, runPump, SUSPECTS_MAX } from '../../src/mirror/pump.js';
+import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import { monotonicMs, utcMs } from '../../src/units/time.js';
+import { addBacklog, aim, NINE } from './rig.js';
+
+let folder: string;
+let store: Store;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-pump-'));
+  store = openStoreToWrite(join(folder, 'x.sqlite'), NINE);
+});
+afterEach(() => {
+  store.close();
+  rmSync(folder, { recursive: true });
+});
+
+/** Runs the pump in simulated time for so many rounds against a server made of one function. */
+async function rounds(
+  count: number,
+  server: {
+    answer: (points: readonly Point[]) => Answer;
+    isLost?: () => boolean;
+    each?: (round: number) => void;
+  },
+) {
+  let now = 0;
+  let round = 0;
+  const stop = new AbortController();
+  const waits: number[] = [];
+  const batches: number[] = [];
+  const said: string[] = [];
+  await runPump({
+    store,
+    clock: {
+      utc: () => utcMs(NINE + now),
+      monotonic: () => monotonicMs(now),
+      sleep: async (duration) => {
+        waits.push(duration);
+        now += duration;
+        round += 1;
+        server.each?.(round);
+        if (round === count) stop.abort();
+      },
+    },
+    connect: async () => ({
+      write: async (points) => {
+        batches.push(points.length);
+        return server.answer(points);
+      },
+      isLost: () => server.isLost?.() ?? false,
+      close: () => {},
+    }),
+    say: (sentence) => said.push(sentence),
+    signal: stop.signal,
+  });
+  return { waits: waits.filter((wait) => wait > 0), batches, said };
+}
+const TAKEN: Answer = { is: 'taken' };
+const refused = (): Answer => ({ is: 'refused', words: 'unable to parse', left: null });
+const refusals = () =>
+  store
+    .facts()
+    .filter(({ fact }) => fact.type === 'mirror-refused')
+    .map(({ fact }) => fact);
+
+describe('runPump()', () => {
+  it('does nothing while the mirror is off', async () => {
+    addBacklog(store, 0, 5);
+    expect((await rounds(3, { answer: () => TAKEN })).batches).toEqual([]);
+    aim(store, 'http://127.0.0.1');
+    store.turnMirrorOff();
+    expect((await rounds(3, { answer: () => TAKEN })).batches).toEqual([]);
+  });
+
+  it('never sends more than a batch at once', async () => {
+    addBacklog(store, 0, 500);
+    aim(store, 'http://127.0.0.1');
+    expect((await rounds(8, { answer: () => TAKEN })).batches).toEqual([
+      BATCH_MAX,
+      BATCH_MAX,
+      BATCH_MAX / 2 + 1000,
+    ]);
+  });
+
+  it('waits twice as long after each failure, up to a minute, and says it once', async () => {
+    addBacklog(store, 0, 1);
+    aim(store, 'http://127.0.0.1');
+    const { waits, said } = await rounds(11, { answer: () => ({ is: 'again', words: 'gone' }) });
+    expect(waits.map((wait) => wait / 1000)).toEqual([1, 2, 4, 8, 16, 32, 60, 60, 60, 60]);
+    expect(BACK_OFF_MAX).toBe(60_000);
+    expect(said).toEqual(['mirror: gone; what it has not got waits here, and is tried again']);
+  });
+
+  it('finds the one row that is refused, takes the others, and puts it on record when others are taken', async () => {
+    addBacklog(store, 0, 20);
+    aim(store, 'http://127.0.0.1');
+    const bad = store.readingsAfter(100, 1)[0]!;
+    const taken = new Set<string>();
+    await rounds(40, {
+      answer: (points) => {
+        if (points.some(({ tags, timestamp }) => tags['probe'] === bad.rom && timestamp === bad.utc))
+          return refused();
+        for (const { tags, timestamp } of points) taken.add(`${tags['probe']} ${timestamp}`);
+        return TAKEN;
+      },
+    });
+    expect(taken.size).toBe(239);
+    expect(refusals()).toEqual([
+      expect.objectContaining({ count: 1, first: bad.id, last: bad.id, why: 'unable to parse' }),
+    ]);
+    expect(store.mirror()).toMatchObject({
+      sent: { readings: 240 },
+      released: { readings: 240 },
+      refused: 1,
+    });
+  });
+
+  it('stops, and sets nothing aside, when every row is refused', async () => {
+    addBacklog(store, 0, 20);
+    aim(store, 'http://127.0.0.1');
+    const { batches } = await rounds(60, { answer: refused });
+    expect(batches.filter((points) => points === 1)).toHaveLength(SUSPECTS_MAX);
+    expect(refusals()).toEqual([]);
+    expect(store.mirror()).toMatchObject({ state: 'stopped', sent: { readings: 0 }, refused: 0 });
+  });
+
+  it('does not pass a refused row for good before another is taken', async () => {
+    addBacklog(store, 0, 1);
+    aim(store, 'http://127.0.0.1');
+    // All but the last five are taken; nothing follows them.
+    await rounds(60, {
+      answer: (points) => (points.some(({ tags }) => tags['probe']! > '28-08') ? refused() : TAKEN),
+    });
+    expect(store.mirror()!.sent.readings).toBeLessThan(12);
+    expect(refusals()).toEqual([]);
+  });
+
+  it('releases rows when they were held long enough, and not before', async () => {
+    addBacklog(store, 0, 1);
+    aim(store, 'http://127.0.0.1', { holdSeconds: 60 });
+    await rounds(Math.floor(59_000 / LOOK), { answer: () => TAKEN });
+    expect(store.mirror()).toMatchObject({ sent: { readings: 12 }, released: { readings: 0 } });
+    await rounds(Math.ceil(63_000 / LOOK), { answer: () => TAKEN });
+    expect(store.mirror()).toMatchObject({ released: { readings: 12 } });
+  });
+
+  it('comes to an end with a server that drops every idle connection', async () => {
+    addBacklog(store, 0, 1);
+    aim(store, 'http://127.0.0.1', { holdSeconds: 60 });
+    const { batches } = await rounds(80, { answer: () => TAKEN, isLost: () => true });
+    // Once, and three times more for the three losses.
+    expect(batches).toEqual([12, 12, 12, 12]);
+    expect(store.mirror()!.released.readings).toBe(12);
+  });
+
+  it('goes on when the store could not be written for a while', async () => {
+    addBacklog(store, 0, 1);
+    aim(store, 'http://127.0.0.1');
+    const { moveMirror } = store;
+    let broken = 2;
+    store.moveMirror = (...args) => {
+      broken -= 1;
+      if (broken >= 0) throw new Error('disk');
+      return moveMirror(...args);
+    };
+    const { said } = await rounds(6, { answer: () => TAKEN });
+    expect(said).toEqual(['Error in the mirror']);
+    expect(store.mirror()!.sent.readings).toBe(12);
+  });
+});
