@@ -48,6 +48,8 @@ export function carrierPicture({ carrier, board, map, slots, prewarmMinutes }: C
   const lines = [
     `Carrier ${carrier}, ${board === null ? 'no board known' : `board ${board}`}: ${slots.length} slots, ${probes} probes`,
   ];
+  if (slots.length === 0)
+    lines.push('no probe has a slot yet: `probe warm` finds which sits where, `probe assign` says it');
   const edge = (cells: number) => `+${Array.from({ length: cells }, () => '-'.repeat(CELL + 1)).join('+')}+`;
   for (let first = 0; first < slots.length; first += CELLS_A_ROW) {
     const row = slots.slice(first, first + CELLS_A_ROW).map(cellOf);
