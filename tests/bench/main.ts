@@ -10,6 +10,7 @@ const GROUPS: Record<string, () => Promise<{ rows: readonly Row[] }>> = {
   firmware: () => import('./firmware.js'),
   judging: () => import('./judging.js'),
   efficacy: () => import('./efficacy.js'),
+  mirror: () => import('./mirror.js'),
 };
 
 const peakMiB = () => process.resourceUsage().maxRSS / 1024;
