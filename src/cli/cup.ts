@@ -21,6 +21,7 @@ import {
   typedSlot,
   writing,
 } from './context.js';
+import { cautionAt } from './safety.js';
 import { visitOf } from './visit.js';
 import { instantAt } from './when.js';
 
@@ -83,6 +84,10 @@ export function define(cup: Command, context: Context): void {
   step('turn <cup>', 'the exposure ends').action((label: string, options: CupOptions) => {
     const made = onCup(label, options, context, (name, at) => [{ type: 'cup-turned', cup: name, at }]);
     report(context.io, options.json, made.facts, `cup ${label} turned at ${made.when}; read its tray now`);
+    const visit = made.season.cups.get(made.cup)!.visit;
+    const turned = [...made.season.cups.values()].filter((cup) => cup.visit === visit && cup.turn !== null);
+    // The wash comes next; said once a visit, not with each of ten cups.
+    if (turned.length === 1) context.io.err(cautionAt('wash'));
   });
 
   step('spoil <cup>', 'a cup that must not count, whatever was read')

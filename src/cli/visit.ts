@@ -21,6 +21,7 @@ import {
 } from './context.js';
 import { readRules } from './judge.js';
 import { resultInWords } from './resultInWords.js';
+import { cautionAt } from './safety.js';
 import { checkedZone, instantAt } from './when.js';
 
 interface OpenOptions extends StoreOptions {
@@ -121,6 +122,7 @@ async function openVisit(name: string, options: OpenOptions, context: Context): 
       facts,
       `visit ${fact.visit} to yard ${fact.yard} opened at ${inZone(fact.at, zone)}, rule set ${fact.rules.name} ${fact.rules.version}`,
     );
+    context.io.err(cautionAt('visit'));
   });
 }
 

@@ -2,6 +2,7 @@ import { spawnSync } from 'node:child_process';
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { cautionAt } from '../../src/cli/safety.js';
 import { openStoreToRead } from '../../src/store/store.js';
 import { inFolder, PROGRAM } from '../end-to-end/program.js';
 import { run } from './run.js';
@@ -26,7 +27,11 @@ async function oneCup(folder: string): Promise<string> {
   ];
   for (const line of lines) {
     const { code, err } = await run([...line, '--store', store]);
-    expect({ line, code, err: err.replace(/^slot A:2 has no probe.*\n/, '') }).toEqual({
+    const unsaid = [cautionAt('visit'), cautionAt('wash')].reduce(
+      (text, caution) => text.replace(`${caution}\n`, ''),
+      err,
+    );
+    expect({ line, code, err: unsaid.replace(/^slot A:2 has no probe.*\n/, '') }).toEqual({
       line,
       code: 0,
       err: '',
@@ -36,6 +41,21 @@ async function oneCup(folder: string): Promise<string> {
 }
 
 describe('visit and cup', () => {
+  it('say the usual cautions at the opening and before the first wash, and never among results', async () => {
+    await inFolder(async (folder) => {
+      const on = ['--store', join(folder, 'x.sqlite')];
+      const opened = await run(['visit', 'open', 'v1', '--yard', 'alder-07', ...on]);
+      expect(opened.err).toContain(cautionAt('visit'));
+      expect(opened.out).not.toContain('Safety');
+      const turns: boolean[] = [];
+      for (const cup of ['c1', 'c2']) {
+        await run(['cup', 'load', cup, ...on]);
+        turns.push((await run(['cup', 'turn', cup, ...on])).err.includes(cautionAt('wash')));
+      }
+      expect(turns).toEqual([true, false]);
+    });
+  });
+
   it('take a real visit from opening to result', async () => {
     await inFolder(async (folder) => {
       const store = await oneCup(folder);

@@ -62,7 +62,7 @@ async function crew(words: string): Promise<void> {
       out += text;
     },
     err: (text: string) => {
-      err += text;
+      if (!text.startsWith('Safety: ')) err += text;
     },
   };
   const code = await main([...words.split(' '), '--store', path], { io, clock });
