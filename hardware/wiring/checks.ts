@@ -16,6 +16,8 @@ export function checkNetlist(netlist: Netlist, pins: FirmwarePins): string[] {
   return [
     ...loosePins(netlist),
     ...withoutFuse(netlist),
+    ...fuseTooLarge(netlist),
+    ...railsWrong(netlist),
     ...backFeed(netlist),
     ...pullUps(netlist),
     ...firmwarePinsWrong(netlist, pins),
@@ -61,6 +63,50 @@ function withoutFuse(netlist: Netlist): string[] {
           `${at(netlist, part)}12 V reaches ${part.ref} without a fuse; put one between ${from} and it`,
       );
   });
+}
+
+/** What the fuse in the plug may be: bom.csv. */
+export const FUSE_AMPERES_MAX = 3;
+
+function fuseTooLarge(netlist: Netlist): string[] {
+  return partsOf(netlist, 'fuse')
+    .filter(({ value }) => !(Number(/^([\d.]+) A$/.exec(value)?.[1] ?? Number.NaN) <= FUSE_AMPERES_MAX))
+    .map(
+      (part) =>
+        `${at(netlist, part)}${part.ref} is a fuse of ${part.value}; take one of at most ${FUSE_AMPERES_MAX} A, written as 2 A`,
+    );
+}
+
+/** Pins that belong to ground, and those that must never meet it; the chips' supply is the board's 5 V. */
+const GROUND_PINS: ReadonlySet<string> = new Set(['GND', '-']);
+const SUPPLY_PINS: ReadonlySet<string> = new Set(['12V', '5V', 'VBUS', 'VCC', 'VDD', 'VBAT', '+']);
+
+function railsWrong(netlist: Netlist): string[] {
+  const home = (part: Part, pin: string) => netOf(netlist, `${part.ref}.${pin}`)?.name ?? null;
+  const board = partsOf(netlist, 'board')[0];
+  const supply = board ? home(board, '5V') : null;
+  const astray = netlist.parts.flatMap((part) =>
+    part.pins.flatMap(({ name }) => {
+      const net = home(part, name);
+      if (net === null) return [];
+      if (GROUND_PINS.has(name) && net !== 'GND')
+        return [`${at(netlist, part)}${part.ref}.${name} must go to GND and is in ${net}; wire it to GND`];
+      if (SUPPLY_PINS.has(name) && net === 'GND')
+        return [
+          `${at(netlist, part)}${part.ref}.${name} is a supply and is joined to GND: a short; take it out of GND`,
+        ];
+      return [];
+    }),
+  );
+  const unfed = partsOf(netlist, 'memory', 'clock')
+    .filter((part) => home(part, 'VCC') !== 'GND' && home(part, 'VCC') !== supply)
+    .map((part) => `${at(netlist, part)}${part.ref}.VCC gets no 5 V; wire it to ${supply ?? 'the board'}`);
+  const crossed = partsOf(netlist, 'host').flatMap((host) =>
+    ['D+', 'D-']
+      .filter((pin) => board && home(host, pin) !== home(board, pin))
+      .map((pin) => `${at(netlist, host)}${host.ref}.${pin} must go to ${board?.ref}.${pin}; wire it there`),
+  );
+  return [...astray, ...unfed, ...crossed];
 }
 
 /** Each supply reaches the board, and none the other. */

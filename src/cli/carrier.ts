@@ -2,6 +2,7 @@ import type { Command } from 'commander';
 import type { BoardSession } from '../carrier/boardSession.js';
 import { presentPorts } from '../carrier/presentPorts.js';
 import { boardId } from '../store/facts.js';
+import { kindOfFile } from '../store/header.js';
 import { parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { seconds } from '../units/time.js';
@@ -35,7 +36,8 @@ export function define(carrier: Command, context: Context): void {
     .description('the boards on record, and the serial ports of this computer')
     .action(async (options: StoreOptions) => {
       const ports = await presentPorts();
-      const boards = knownBoards(options.store);
+      // A newcomer looks for a port before there is a store.
+      const boards = kindOfFile(options.store) === 'store' ? knownBoards(options.store) : [];
       if (options.json) return io.out(JSON.stringify({ boards, ports }));
       const rows = [
         ...boards.map(({ board, carrier: name, firmware, boot, booted }) => [

@@ -24,6 +24,7 @@ import {
   whoDoes,
   withBench,
 } from './benchSession.js';
+import { CheckFailed } from './checkFailed.js';
 import { type Context, several, toJsonFact } from './context.js';
 import { liveLines } from './liveLines.js';
 import { byName, nameOf, typedProbe } from './probeNames.js';
@@ -139,6 +140,7 @@ function conclude(
   const advised = Math.ceil(prewarmMinutes(slowest));
   if (options.json) {
     io.out(JSON.stringify({ lags: facts.map(toJsonFact), prewarmMinutes: prewarmMinutes(slowest) }));
+    refuseUnmeasured(seen);
     return;
   }
   for (const line of textTable(
@@ -153,6 +155,16 @@ function conclude(
   io.out(
     `Warm the carrier before loading: when its air is warm, wait ${advised} min more. Then of\n${PREWARM_DIFFERENCE} °C that a probe was colder ${PREWARM_REMAINDER} °C are left. No reading is corrected for this.`,
   );
+  refuseUnmeasured(seen);
+}
+
+/** @throws {CheckFailed} naming the probes that were in no step */
+function refuseUnmeasured(seen: readonly Seen[]): void {
+  const missed = seen.filter(({ fit }) => fit === null);
+  if (missed.length > 0)
+    throw new CheckFailed(
+      `${missed.length} of ${seen.length} probes were not measured: ${missed.map(({ name, why }) => `${name}: ${why}`).join('; ')}.`,
+    );
 }
 
 function picture(seen: readonly Seen[], begun: UtcMs, at: UtcMs, note: string | null): string[] {

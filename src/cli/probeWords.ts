@@ -71,8 +71,11 @@ export function carrierPicture({ carrier, board, map, slots, prewarmMinutes }: C
 
 const fitted = (text: string): string => [...text].slice(0, CELL).join('').padEnd(CELL);
 
+/** Labels differ at their end. */
+const ending = (label: string): string => (label.length <= CELL ? label : `..${label.slice(2 - CELL)}`);
+
 function cellOf({ slot, probe, cup }: SlotState): string[] {
-  if (probe === null) return [`${slot}`, '. no probe', '', '', '', cup ?? ''];
+  if (probe === null) return [`${slot}`, '. no probe', '', '', '', cup === null ? '' : ending(cup)];
   const { word, ice, lag, latest, rom, uncertainty } = probe;
   return [
     `${slot}  ${latest !== null && typeof latest.value === 'number' ? `${latest.value.toFixed(2)} °C` : '-'}`,
@@ -80,7 +83,7 @@ function cellOf({ slot, probe, cup }: SlotState): string[] {
     ice === null ? 'no ice check' : `ice ${signed(ice.offset)}`,
     `${uncertainty !== null && uncertainty < 100 ? `U ${uncertainty.toFixed(3)}` : 'U unknown'}`,
     lag === null ? 'no lag' : `lag ${Math.round(lag.tauSeconds)} s`,
-    cup ?? `..${rom.slice(3, 14)}`,
+    cup === null ? `..${rom.slice(3, 14)}` : ending(cup),
   ];
 }
 

@@ -25,6 +25,41 @@ const BROKEN: readonly [what: string, changes: readonly Change[], sentences: rea
     [`${at('part PS1')}12 V reaches PS1 without a fuse; put one between J1.12V and it`],
   ],
   [
+    'a fuse that lets a cable burn',
+    [['| 2 A   ', '| 20 A  ']],
+    [`${at('part F1')}F1 is a fuse of 20 A; take one of at most 3 A, written as 2 A`],
+  ],
+  [
+    'a ground that goes nowhere near ground',
+    [
+      ['J1.GND PS1.GND H1.GND', 'PS1.GND H1.GND'],
+      ['J1.12V F1.in', 'J1.12V J1.GND F1.in'],
+    ],
+    [`${at('part J1')}J1.GND must go to GND and is in 12V; wire it to GND`],
+  ],
+  [
+    'a chip the wrong way round',
+    [
+      ['U2.VCC U3.VCC', 'U2.GND U3.VCC'],
+      ['U2.GND U2.A0', 'U2.VCC U2.A0'],
+    ],
+    [
+      `${at('part U2')}U2.VCC is a supply and is joined to GND: a short; take it out of GND`,
+      `${at('part U2')}U2.GND must go to GND and is in 5V; wire it to GND`,
+    ],
+  ],
+  [
+    'data wires that are crossed',
+    [
+      ['H1.D- U1.D-', 'H1.D- U1.D+'],
+      ['H1.D+ U1.D+', 'H1.D+ U1.D-'],
+    ],
+    [
+      `${at('part H1')}H1.D+ must go to U1.D+; wire it there`,
+      `${at('part H1')}H1.D- must go to U1.D-; wire it there`,
+    ],
+  ],
+  [
     'a lamp before the fuse',
     [
       ['J1.12V F1.in', 'J1.12V F1.in R9.1'],
@@ -149,7 +184,10 @@ const BROKEN: readonly [what: string, changes: readonly Change[], sentences: rea
       ['net VBAT:      BT1.+ U3.VBAT', 'net VBAT:      U3.VBAT'],
       ['BT1.- S1.2', 'BT1.- BT1.+ S1.2'],
     ],
-    [`${at('net VBAT')}net VBAT has one end; join a second to it or leave it out`],
+    [
+      `${at('net VBAT')}net VBAT has one end; join a second to it or leave it out`,
+      `${at('part BT1')}BT1.+ is a supply and is joined to GND: a short; take it out of GND`,
+    ],
   ],
   [
     'a pin in two nets',
@@ -179,7 +217,10 @@ const BROKEN: readonly [what: string, changes: readonly Change[], sentences: rea
       ['LS1.2 P*.GND', 'LS1.2 P*.GND P*.VDD'],
       ['slots 10', 'slots 1'],
     ],
-    [`${at('part P*')}P1.VDD gets no 5 V; a probe is never powered through its data wire`],
+    [
+      `${at('part P*')}P1.VDD is a supply and is joined to GND: a short; take it out of GND`,
+      `${at('part P*')}P1.VDD gets no 5 V; a probe is never powered through its data wire`,
+    ],
   ],
   [
     'a memory at another address',
