@@ -61,6 +61,10 @@ async function sync(options: StoreOptions & Pick<SourceOptions, 'port'>, context
       withOpenPage: true,
     });
     if (refusal !== null) throw refusal;
+    if (read.size < sources.length)
+      throw new Refusal(
+        `Stopped before all was read (${read.size} of ${sources.length} boards); what came is kept: run sync again.`,
+      );
     const days = [...read.values()].map((board) => boardDay(store, board, before));
     const taken = [...read.keys()].map((attendant) => attendant.taken());
     if (options.json) io.out(JSON.stringify({ boards: days.map(toJson) }));

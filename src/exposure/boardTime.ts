@@ -1,4 +1,4 @@
-import { type BoardMs, type MonotonicMs, type UtcMs, utcMs } from '../units/time.js';
+import { BOARD_MS_WRAP, type BoardMs, type MonotonicMs, type UtcMs, utcMs } from '../units/time.js';
 
 /**
  * Where one boot of one board lies in UTC. The board's counter is the ruler; the host's monotonic clock
@@ -54,6 +54,11 @@ export function followEpoch(
     };
   }
   return { epoch: { offsetMs: windowMs, windowMs: Number.POSITIVE_INFINITY, windowLines: 0 }, jumpMs: 0 };
+}
+
+/** A board time as it would be had the counter not come round, next to one so told before. */
+export function unwrapped(board: BoardMs, near: number): BoardMs {
+  return (board + BOARD_MS_WRAP * Math.round((near - board) / BOARD_MS_WRAP)) as BoardMs;
 }
 
 /** The UTC label of a moment of this epoch, to the millisecond. */

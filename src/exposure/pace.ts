@@ -37,6 +37,8 @@ export function measuredPace(pairs: readonly TimePair[]): Pace {
   const elapsed = last.boardMs - first.boardMs;
   const rate = (last.utc - first.utc) / elapsed;
   const error = (first.within + last.within) / elapsed;
+  // No oscillator runs so: the counter came round, or a pair is wrong.
+  if (Math.abs(rate - 1) > UNMEASURED.within + error) return UNMEASURED;
   const isCrystal = Math.abs(rate - 1) + error <= CRYSTAL_OFF_MAX;
   const within = Math.max(error, isCrystal ? CRYSTAL_WANDERS : RESONATOR_WANDERS);
   return within < UNMEASURED.within ? { rate, within } : UNMEASURED;

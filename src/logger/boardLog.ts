@@ -8,7 +8,7 @@ import type { Fact } from '../store/facts.js';
 import { UNPLACED } from '../store/logShelf.js';
 import type { Store, StoredReading } from '../store/store.js';
 import type { BoardId, RomId } from '../units/ids.js';
-import { type BoardMs, boardMs, durationMs, later, type UtcMs, utcMs } from '../units/time.js';
+import { BOARD_MS_WRAP, type BoardMs, boardMs, durationMs, later, type UtcMs, utcMs } from '../units/time.js';
 import { type BoardHistory, boardHistory } from './boardHistory.js';
 
 /** A moment at which a host knows both times of a board's present boot. */
@@ -163,6 +163,9 @@ function evidenceOf(
     ...pairs.map((pair) => pair.boardMs),
     ...(log?.scans ?? []).flatMap(({ scans }) => scans.map((scan) => scan.boardMs)),
   ];
+  // A counter that may have come round orders nothing: such readings are kept, and prove nothing.
+  if (Math.max(...times) - Math.min(...times) > BOARD_MS_WRAP / 2)
+    return { boot, pairs: [], lastMs: boardMs(BOARD_MS_WRAP) };
   return { boot, pairs, lastMs: boardMs(Math.max(0, ...times)) };
 }
 

@@ -1,6 +1,13 @@
 import type { CarrierEvent, ClockEvent, MarkEvent, WarningEvent } from '../carrier/events.js';
 import { bootOfPage } from '../carrier/wire/logPage.js';
-import { type Anchor, boardToUtc, type Epoch, followEpoch, startEpoch } from '../exposure/boardTime.js';
+import {
+  type Anchor,
+  boardToUtc,
+  type Epoch,
+  followEpoch,
+  startEpoch,
+  unwrapped,
+} from '../exposure/boardTime.js';
 import type { Fact } from '../store/facts.js';
 import type { Store, StoredReading } from '../store/store.js';
 import type { BoardId, CarrierId } from '../units/ids.js';
@@ -35,7 +42,7 @@ export function recorder(
   say: (sentence: string) => void,
 ): Recorder {
   let session = anchor;
-  let current: { board: BoardId; boot: number; epoch: Epoch } | null = null;
+  let current: { board: BoardId; boot: number; epoch: Epoch; lastMs: BoardMs } | null = null;
   const told = alreadyTold(store);
   const history = boardHistory(store);
   const log = boardLog(store);
@@ -43,10 +50,17 @@ export function recorder(
   let marks: MarkEvent[] = [];
 
   /** Places a line in time and keeps the epoch up to date. */
-  const place = (event: Extract<CarrierEvent, { boardMs: unknown }>, lineTime = event.boardMs): UtcMs => {
+  const place = (event: Extract<CarrierEvent, { boardMs: unknown }>): UtcMs => {
     const host = event.arrival.monotonic;
+    const isSameBoot = current?.board === event.board && current.boot === event.bootCount;
+    const lineTime = isSameBoot ? unwrapped(event.boardMs, current!.lastMs) : event.boardMs;
     if (current === null || current.board !== event.board || current.boot !== event.bootCount) {
-      current = { board: event.board, boot: event.bootCount, epoch: startEpoch(lineTime, host) };
+      current = {
+        board: event.board,
+        boot: event.bootCount,
+        epoch: startEpoch(lineTime, host),
+        lastMs: lineTime,
+      };
     } else if (event.kind === 'heartbeat' || event.kind === 'probes') {
       const step = followEpoch(current.epoch, lineTime, host);
       current.epoch = step.epoch;
@@ -59,7 +73,8 @@ export function recorder(
         );
       }
     }
-    const utc = boardToUtc(current.epoch, event.boardMs, session);
+    current.lastMs = lineTime;
+    const utc = boardToUtc(current.epoch, lineTime, session);
     heard = { board: event.board, boot: event.bootCount, boardMs: event.boardMs, utc };
     return utc;
   };

@@ -19,6 +19,8 @@ export type BoardMs = number & { readonly [boardBrand]: 'BoardMs' };
 /** A length of time, milliseconds. */
 export type DurationMs = number & { readonly [durationBrand]: 'DurationMs' };
 
+/** A board's counter begins anew after this: 49.7 days. */
+export const BOARD_MS_WRAP = 2 ** 32;
 export const MS_PER_SECOND = 1000;
 export const MS_PER_MINUTE = 60_000;
 

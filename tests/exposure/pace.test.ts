@@ -40,6 +40,14 @@ describe('measuredPace()', () => {
   });
 });
 
+describe('a pace that no oscillator has', () => {
+  it('is not believed: the counter came round between two pairs', () => {
+    const pairs = [pair(2 ** 32 - 60_000, 0, 200), pair(60_000, 120_000, 200)];
+    expect(measuredPace(pairs)).toEqual(UNMEASURED);
+    expect(bestPace([pairs, over(24 * HOUR, 7)])).toEqual(measuredPace(over(24 * HOUR, 7)));
+  });
+});
+
 describe('bestPace()', () => {
   it('is the surest of a board’s boots', () => {
     expect(bestPace([over(HOUR, 5), over(24 * HOUR, 7), []])).toEqual(measuredPace(over(24 * HOUR, 7)));

@@ -134,6 +134,28 @@ describe('takeInLog()', () => {
     expect(proven.length > PAGES * 5).toBe(hasSeconds);
   });
 
+  it('proves no time by a counter that came round', () => {
+    const late = scansPage({
+      page: 2,
+      boot: 1,
+      table: 1,
+      firstMs: 2 ** 32 - 30_000,
+      firstScan: 200_000,
+      periodSeconds: 20,
+      scans: Array.from({ length: 5 }, () => [400, 380]),
+    });
+    writer.record([booted, clock(0), table(ITS_CLOCK), page(late, 2)], START);
+    expect(writer.takeInLog(START)).toEqual({ readings: 10, unplaced: 10, homelessScans: 0 });
+    expect(readings().map(({ boardMs: at }) => at)).toEqual([
+      10_000,
+      30_000,
+      50_000,
+      2 ** 32 - 30_000,
+      2 ** 32 - 10_000,
+    ]);
+    expect(observations(readings(), NOT_COMMISSIONED)).toEqual([]);
+  });
+
   it('adds nothing when the same pages come again, or a longer state of one', () => {
     writer.record([booted, clock(0), table(ITS_CLOCK), scans(2)], START);
     writer.takeInLog(START);

@@ -78,6 +78,20 @@ describe('recorder()', () => {
     expect(said.join()).toContain("the board's counts");
   });
 
+  it('goes on over the wrap of the board’s counter, and looks back over it', () => {
+    const WRAP = 2 ** 32;
+    const said: string[] = [];
+    const writer = recorder(store, anchor, carrier, (sentence) => said.push(sentence));
+    writer.record(
+      [boot(0, WRAP - 60_000), scan(10_500, WRAP - 50_000, 1), beat(59_500, WRAP - 500), beat(60_500, 500)],
+      START,
+    );
+    // A scan that began before the wrap and was told after it, and one behind it.
+    writer.record([scan(60_800, WRAP - 400, 2), beat(61_500, 1500), scan(71_000, 10_000, 3)], START);
+    expect(times()).toEqual([10_000, 59_600, 70_000]);
+    expect(said.filter((sentence) => sentence.includes('asleep'))).toEqual([]);
+  });
+
   it('places a second boot after the first', () => {
     const two = recorder(store, anchor, carrier, () => {});
     two.record([boot(0, 0), scan(11_000, 10_000, 1)], START);

@@ -1,5 +1,5 @@
 import { type BoardId, parseBoardId, parseRomId, type RomId } from '../../units/ids.js';
-import { type BoardMs, boardMs, type UtcMs, utcMs } from '../../units/time.js';
+import { BOARD_MS_WRAP, type BoardMs, boardMs, type UtcMs, utcMs } from '../../units/time.js';
 import type { ClockState, ProbeStatus, ResetCause } from '../events.js';
 import { crc16 } from './crc16.js';
 import { inverse, toHex } from './fields.js';
@@ -116,7 +116,7 @@ function scansPage(head: PageHead, bytes: Uint8Array): ScansPage | null {
       const start = LOG_HEADER_BYTES + index * scanBytes;
       return {
         scan: first.scan + index,
-        boardMs: boardMs(first.boardMs + index * periodMs),
+        boardMs: boardMs((first.boardMs + index * periodMs) % BOARD_MS_WRAP),
         values: Array.from({ length: head.probes }, (_value, at) => reading(value12(bytes, start, at))),
       };
     }),
