@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import type { BoardSession } from '../carrier/boardSession.js';
 import { presentPorts } from '../carrier/presentPorts.js';
-import { boardId } from '../store/facts.js';
+import { boardId } from '../store/factFields.js';
 import { kindOfFile } from '../store/header.js';
 import { parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';

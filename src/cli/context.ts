@@ -1,7 +1,7 @@
 import { type Command, Option } from 'commander';
 import { isLogging, loggerTime } from '../logger/presence.js';
+import { SLOT_MAX } from '../store/factFields.js';
 import type { Fact } from '../store/facts.js';
-import { SLOT_MAX } from '../store/facts.js';
 import { kindOfFile } from '../store/header.js';
 import { openStoreToRead, openStoreToWrite, type Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';

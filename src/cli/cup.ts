@@ -1,34 +1,41 @@
 import type { Command } from 'commander';
-import { RULINGS } from '../exposure/types.js';
 import type { Fact } from '../store/facts.js';
-import type { Store } from '../store/store.js';
-import { type CupLabel, parseCupLabel } from '../units/ids.js';
-import { Refusal } from '../units/refusal.js';
-import type { UtcMs } from '../units/time.js';
-import { inZone } from '../units/zone.js';
-import { record } from '../visit/record.js';
-import { rulingFacts } from '../visit/ruleBlind.js';
-import { foldSeason, type Season, type Visit } from '../visit/season.js';
-import { probeIn } from '../visit/slots.js';
+import { parseCupLabel } from '../units/ids.js';
 import {
-  type Context,
-  nowIn,
-  onStore,
-  report,
-  type StoreOptions,
-  typed,
-  typedCount,
-  typedSlot,
-  writing,
-} from './context.js';
+  type Entering,
+  type Loading,
+  liftCup,
+  loadCup,
+  moveCup,
+  noteCup,
+  onlyOpenVisit,
+  overruleCup,
+  replaceCup,
+  rulingNamed,
+  type SlotName,
+  seatCup,
+  spoilCup,
+  turnCup,
+} from '../visit/actions.js';
+import type { Season } from '../visit/season.js';
+import { probeIn } from '../visit/slots.js';
+import { type Context, report, typed } from './context.js';
+import { defineCounting } from './cupCounting.js';
+import {
+  cupNamed,
+  type EntryOptions,
+  enter,
+  type Made,
+  onCupEntry,
+  onCupEvent,
+  slotNamed,
+  wordsOf,
+} from './cupEntry.js';
+import { defineRecord } from './cupRecord.js';
 import { cautionAt } from './safety.js';
 import { visitOf } from './visit.js';
-import { instantAt } from './when.js';
 
-interface CupOptions extends StoreOptions {
-  readonly at?: string;
-}
-interface LoadOptions extends CupOptions {
+interface LoadOptions extends EntryOptions {
   readonly visit?: string;
   readonly strip: boolean;
   readonly active?: string;
@@ -36,198 +43,165 @@ interface LoadOptions extends CupOptions {
   readonly colony?: string;
   readonly group?: string;
 }
-interface CountOptions extends CupOptions {
-  readonly tray?: string;
-  readonly wash?: string;
-  readonly bees?: string;
-  readonly why?: string;
+interface SlotOptions extends EntryOptions {
+  readonly slot?: string;
 }
-
-const WHEN = "when, HH:MM today in the visit's zone or RFC 3339 (default: now)";
+type WhyOptions = EntryOptions & { readonly why: string };
 
 /** The command `cup`: what the crew does with one cup. */
 export function define(cup: Command, context: Context): void {
-  const step = (usage: string, description: string) =>
-    onStore(cup.command(usage)).description(description).option('--at <time>', WHEN);
+  const say = (options: EntryOptions, { facts }: Made, sentence: string) =>
+    report(context.io, options.json, facts, sentence);
 
-  step('load <cup>', 'bees meet the strip: the exposure begins')
+  onCupEvent(cup, 'load [cup]', 'bees meet the strip: the exposure begins')
     .option('--visit <visit>', 'the visit it belongs to (default: the only open one)')
     .option('--no-strip', 'a cup without strip, which shows what falls by itself')
     .option('--active <words>', "the active, when it differs from the visit's")
     .option('--lot <words>', "the strip's lot, when it differs from the visit's")
     .option('--colony <name>', 'the colony the bees come from')
     .option('--group <name>', 'the mother line of the colony')
-    .action((label: string, options: LoadOptions) => load(label, options, context));
+    .action((first: string | undefined, options: LoadOptions) => {
+      const label = cupNamed(first, options);
+      const visitIn = (season: Season) =>
+        options.visit === undefined ? onlyOpenVisit(season) : visitOf(season, options.visit);
+      const made = enter(
+        label,
+        options,
+        context,
+        (season, entering) => loadCup(visitIn(season), label, loadingOf(options), entering),
+        (season) => visitIn(season).zone,
+      );
+      say(options, made, `cup ${label} loaded at ${made.when}`);
+    });
 
-  for (const [verb, type, done] of [
-    ['seat', 'cup-seated', 'seated in'],
-    ['move', 'cup-moved', 'moved to'],
+  for (const [verb, make, done] of [
+    ['seat', seatCup, 'seated in'],
+    ['move', moveCup, 'moved to'],
   ] as const)
-    step(
-      `${verb} <cup> <slot>`,
+    onCupEvent(
+      cup,
+      `${verb} [cup] [slot]`,
       `${verb} a cup ${verb === 'seat' ? 'into' : 'to'} a slot, written CARRIER:SLOT`,
-    ).action((label: string, place: string, options: CupOptions) => {
-      const { carrier, slot } = typedSlot(place);
-      const made = onCup(label, options, context, (name, at) => [{ type, cup: name, carrier, slot, at }]);
-      report(context.io, options.json, made.facts, `cup ${label} ${done} ${carrier}:${slot} at ${made.when}`);
-      if (probeIn(made.season.carriers.get(carrier), slot, made.at) === null)
-        context.io.err(
-          `slot ${carrier}:${slot} has no probe yet, so the cup is not observed; assign one with probe assign.`,
-        );
-    });
-
-  step('lift <cup>', 'take a cup out of its slot').action((label: string, options: CupOptions) => {
-    const made = onCup(label, options, context, (name, at) => [{ type: 'cup-lifted', cup: name, at }]);
-    report(context.io, options.json, made.facts, `cup ${label} lifted at ${made.when}`);
-  });
-
-  step('turn <cup>', 'the exposure ends').action((label: string, options: CupOptions) => {
-    const made = onCup(label, options, context, (name, at) => [{ type: 'cup-turned', cup: name, at }]);
-    report(context.io, options.json, made.facts, `cup ${label} turned at ${made.when}; read its tray now`);
-    const visit = made.season.cups.get(made.cup)!.visit;
-    const turned = [...made.season.cups.values()].filter((cup) => cup.visit === visit && cup.turn !== null);
-    // The wash comes next; said once a visit, not with each of ten cups.
-    if (turned.length === 1) context.io.err(cautionAt('wash'));
-  });
-
-  step('spoil <cup>', 'a cup that must not count, whatever was read')
-    .requiredOption('--why <words>', 'what happened')
-    .action((label: string, options: CupOptions & { why: string }) => {
-      const made = onCup(label, options, context, (name, at, _season, store) => [
-        { type: 'cup-spoiled', cup: name, at, why: store.keepText(reason(options.why)) },
-      ]);
-      report(context.io, options.json, made.facts, `cup ${label} marked as spoiled at ${made.when}`);
-    });
-
-  step('overrule <cup> <ruling>', 'set a ruling aside, with a reason; the ruling by rule stays on record')
-    .requiredOption('--why <words>', 'why it does not hold')
-    .action((label: string, ruling: string, options: CupOptions & { why: string }) => {
-      const known = RULINGS.find((each) => each === ruling);
-      if (!known) throw new Refusal(`${ruling} is not a ruling; write one of ${RULINGS.join(', ')}.`);
-      const made = onCup(label, options, context, (name, at, season, store) => {
-        const cup = season.cups.get(name);
-        const ruled = cup ? rulingFacts(store, season, [cup], nowIn(options.store, context)) : [];
-        return [
-          ...ruled,
-          { type: 'cup-overruled', cup: name, ruling: known, at, why: store.keepText(reason(options.why)) },
-        ];
+    )
+      .option(
+        '--slot <slot>',
+        'the slot, when it is not the second word; its number when there is one carrier',
+      )
+      .action((first: string | undefined, second: string | undefined, options: SlotOptions) => {
+        // With --cup, the only word is the slot.
+        const [name, slot] =
+          options.cup !== undefined && second === undefined ? [undefined, first] : [first, second];
+        const label = cupNamed(name, options);
+        let place: SlotName | undefined;
+        const made = enter(label, options, context, (season, entering) => {
+          place = slotNamed(slot ?? options.slot, season);
+          return make(label, place, entering);
+        });
+        const { carrier, slot: number } = place!;
+        say(options, made, `cup ${label} ${done} ${carrier}:${number} at ${made.when}`);
+        if (probeIn(made.season.carriers.get(carrier), number, made.at) === null)
+          context.io.err(
+            `slot ${carrier}:${number} has no probe yet, so the cup is not observed; assign one with probe assign.`,
+          );
       });
-      report(
-        context.io,
-        options.json,
-        made.facts,
-        `cup ${label} counts as ${known} from ${made.when}; both stand in the result`,
+
+  onCupEvent(cup, 'lift [cup]', 'take a cup out of its slot').action(
+    (first: string | undefined, options: EntryOptions) => {
+      const label = cupNamed(first, options);
+      const made = enter(label, options, context, (_season, entering) => liftCup(label, entering));
+      say(options, made, `cup ${label} lifted at ${made.when}`);
+    },
+  );
+
+  onCupEvent(cup, 'turn [cup]', 'the exposure ends').action(
+    (first: string | undefined, options: EntryOptions) => {
+      const label = cupNamed(first, options);
+      const made = enter(label, options, context, (_season, entering) => turnCup(label, entering));
+      say(options, made, `cup ${label} turned at ${made.when}; read its tray now`);
+      const { visit } = made.season.cups.get(label)!;
+      const turned = [...made.season.cups.values()].filter(
+        (each) => each.visit === visit && each.turn !== null,
       );
-    });
+      // The wash comes next; said once a visit, not with each of ten cups.
+      if (turned.length === 1) context.io.err(cautionAt('wash'));
+    },
+  );
 
-  step('count <cup>', 'mites on the tray, mites in the wash, bees; each when it is known')
-    .option('--tray <mites>', 'mites on the tray')
-    .option('--wash <mites>', 'mites in the wash (alcohol: outdoors, no flame, engine off, lid on)')
-    .option('--bees <number>', 'bees in the cup')
-    .option('--why <words>', 'why an earlier count is corrected')
-    .action((label: string, options: CountOptions) => count(label, options, context));
-}
-
-/** A reason typed by a person; an empty one is none. */
-function reason(text: string): string {
-  if (text.trim() === '') throw new Refusal('--why is empty; say in a few words what happened.');
-  return text.trim();
-}
-
-function load(label: string, options: LoadOptions, context: Context): void {
-  const cup = typed(parseCupLabel, 'cup label', label);
-  const now = nowIn(options.store, context);
-  writing(context, options.store, (store) => {
-    let zone = 'UTC';
-    const facts = record(store, now, (season) => {
-      const visit = options.visit === undefined ? onlyOpenVisit(season) : visitOf(season, options.visit);
-      zone = visit.zone;
-      return [
-        {
-          type: 'cup-loaded',
-          visit: visit.visit,
-          cup,
-          kind: options.strip ? 'strip' : 'no-strip',
-          active: options.strip ? (options.active ?? visit.active) : null,
-          lot: options.strip ? (options.lot ?? visit.lot) : null,
-          colony: options.colony ?? null,
-          group: options.group ?? null,
-          at: instantAt(options.at, zone, now),
-        },
-      ];
-    });
-    report(context.io, options.json, facts, `cup ${cup} loaded at ${inZone(facts[0]!.at, zone)}`);
-  });
-}
-
-function count(label: string, options: CountOptions, context: Context): void {
-  const given = {
-    tray: typedCount('tray', options.tray),
-    wash: typedCount('wash', options.wash),
-    bees: typedCount('bees', options.bees),
-  };
-  if (given.tray === null && given.wash === null && given.bees === null)
-    throw new Refusal('Give at least one of --tray, --wash and --bees.');
-  const made = onCup(label, options, context, (name, at, season, store) => {
-    const cup = season.cups.get(name);
-    const ruled = cup ? rulingFacts(store, season, [cup], nowIn(options.store, context)) : [];
-    const before = cup?.counts;
-    const corrects = (['tray', 'wash', 'bees'] as const).some(
-      (field) => given[field] !== null && before?.[field] !== null && before !== undefined,
+  withWhy(
+    onCupEntry(cup, 'spoil [cup]', 'a cup that must not count, whatever was read'),
+    'what happened',
+  ).action((first: string | undefined, options: WhyOptions) => {
+    const label = cupNamed(first, options);
+    const made = enter(label, options, context, (_season, entering) =>
+      spoilCup(label, wordsOf('why', options.why), entering),
     );
-    if (options.why !== undefined && before !== undefined && !corrects)
-      throw new Refusal(
-        `Nothing of cup ${label} was counted before, so there is nothing to correct; leave out --why.`,
+    say(options, made, `cup ${label} marked as spoiled at ${made.when}`);
+  });
+
+  withWhy(
+    onCupEvent(
+      cup,
+      'replace [cup]',
+      'load another cup in place of one that went cold at once; both stay on record',
+    ),
+    'what happened to the first',
+  )
+    .requiredOption('--with <label>', 'the label of the cup that takes its place')
+    .option('--slot <slot>', 'the slot to seat it in at once (default: none)')
+    .action((first: string | undefined, options: WhyOptions & SlotOptions & { with: string }) => {
+      const label = cupNamed(first, options);
+      const fresh = typed(parseCupLabel, 'cup label', options.with);
+      const made = enter(label, options, context, (season, entering): readonly Fact[] => [
+        ...replaceCup(season, label, fresh, wordsOf('why', options.why), entering),
+        ...seatedToo(fresh, options, season, entering),
+      ]);
+      say(options, made, `cup ${label} replaced by cup ${fresh}, loaded at ${made.when}`);
+    });
+
+  withWhy(
+    onCupEntry(
+      cup,
+      'overrule <cup> <ruling>',
+      'set a ruling aside, with a reason; the ruling by rule stays on record',
+    ),
+    'why it does not hold',
+  ).action((first: string, ruling: string, options: WhyOptions) => {
+    const label = cupNamed(first, options);
+    const known = rulingNamed(ruling);
+    const made = enter(label, options, context, (season, entering) =>
+      overruleCup(season, label, known, wordsOf('why', options.why), entering),
+    );
+    say(options, made, `cup ${label} counts as ${known} from ${made.when}; both stand in the result`);
+  });
+
+  onCupEntry(cup, 'note [cup]', 'words on a cup, kept apart from the facts')
+    .requiredOption('--text <words>', 'what to note')
+    .action((first: string | undefined, options: EntryOptions & { text: string }) => {
+      const label = cupNamed(first, options);
+      const made = enter(label, options, context, (_season, entering) =>
+        noteCup(label, wordsOf('text', options.text), entering),
       );
-    if (options.why === undefined || before === undefined)
-      return [...ruled, { type: 'cup-counted', cup: name, at, ...given }];
-    const why = store.keepText(reason(options.why));
-    const changes = (['tray', 'wash', 'bees'] as const).flatMap((field): Fact[] => {
-      const value = given[field];
-      const old = before[field];
-      if (value === null) return [];
-      if (old !== null) return [{ type: 'count-corrected', cup: name, at, field, old, new: value, why }];
-      return [{ type: 'cup-counted', cup: name, at, tray: null, wash: null, bees: null, [field]: value }];
+      say(options, made, `noted on cup ${label} at ${made.when}`);
     });
-    return [...ruled, ...changes];
-  });
-  const { tray, wash, bees } = made.season.cups.get(made.cup)!.counts;
-  const word = (value: number | null) => value ?? 'not read';
-  report(
-    context.io,
-    options.json,
-    made.facts,
-    `cup ${label}: tray ${word(tray)}, wash ${word(wash)}, bees ${word(bees)} (recorded for ${made.when})`,
-  );
+
+  defineCounting(cup, context);
+  defineRecord(cup, context);
 }
 
-/** Records facts of one cup and gives back what a sentence about them needs. */
-function onCup(
-  label: string,
-  options: CupOptions,
-  context: Context,
-  make: (cup: CupLabel, at: UtcMs, season: Season, store: Store) => Fact[],
-) {
-  const cup = typed(parseCupLabel, 'cup label', label);
-  const now = nowIn(options.store, context);
-  return writing(context, options.store, (store) => {
-    let zone = 'UTC';
-    const facts = record(store, now, (season) => {
-      const known = season.cups.get(cup);
-      if (known) zone = season.visits.get(known.visit)!.zone;
-      return make(cup, instantAt(options.at, zone, now), season, store);
-    });
-    const at = facts.at(-1)?.at ?? now;
-    return { cup, facts, at, when: inZone(at, zone), season: foldSeason(store.facts()) };
-  });
-}
+const withWhy = (command: Command, description: string): Command =>
+  command.requiredOption('--why <words>', description);
 
-function onlyOpenVisit(season: Season): Visit {
-  const open = [...season.visits.values()].filter(({ closed }) => closed === null);
-  if (open.length === 1) return open[0]!;
-  throw new Refusal(
-    open.length === 0
-      ? 'No visit is open; open one with visit open.'
-      : `Several visits are open (${open.map(({ visit }) => visit).join(', ')}); say which with --visit.`,
-  );
-}
+const loadingOf = ({ strip, active, lot, colony, group }: LoadOptions): Loading => ({
+  kind: strip ? 'strip' : 'no-strip',
+  active,
+  lot,
+  colony,
+  group,
+});
+
+const seatedToo = (
+  label: Parameters<typeof seatCup>[0],
+  { slot }: SlotOptions,
+  season: Season,
+  entering: Entering,
+): Fact[] => (slot === undefined ? [] : seatCup(label, slotNamed(slot, season), entering));

@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { romId } from '../store/facts.js';
+import { romId } from '../store/factFields.js';
 import type { Store } from '../store/store.js';
 import type { RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';

@@ -1,4 +1,4 @@
-import { romId } from '../store/facts.js';
+import { romId } from '../store/factFields.js';
 import type { RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';

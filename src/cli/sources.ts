@@ -4,7 +4,7 @@ import { z } from 'zod';
 import type { HostParts } from '../carrier/host/hostBoard.js';
 import type { CarrierSource } from '../carrier/source.js';
 import type { LoggedSource } from '../logger/logger.js';
-import { carrierId } from '../store/facts.js';
+import { carrierId } from '../store/factFields.js';
 import { type CarrierId, parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { analogInput, analogSchema } from './analogSettings.js';

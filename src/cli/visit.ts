@@ -4,11 +4,12 @@ import { parseVisitId, parseYardCode } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
-import { futureObjection } from '../visit/lifecycle.js';
+import { closeVisit } from '../visit/actions.js';
+import { futureObjection } from '../visit/future.js';
 import { record } from '../visit/record.js';
 import { resultToJson, visitResult } from '../visit/result.js';
-import { rulingFacts } from '../visit/ruleBlind.js';
-import { cupsOf, type Season, type Visit } from '../visit/season.js';
+import type { Season, Visit } from '../visit/season.js';
+import { whoDoes } from './benchSession.js';
 import {
   type Context,
   nowIn,
@@ -32,7 +33,12 @@ interface OpenOptions extends StoreOptions {
   cups?: string;
   rules?: string;
   at?: string;
+  by?: string;
+  piece?: string;
+  history?: string;
 }
+
+const BY = 'who does it; kept beside the facts (default: the name of this user)';
 
 /** The command `visit`: a yard's visit from opening to result. */
 export function define(visit: Command, context: Context): void {
@@ -44,23 +50,26 @@ export function define(visit: Command, context: Context): void {
     .option('--lot <words>', "the strip's lot")
     .option('--cups <number>', 'how many cups are planned')
     .option('--rules <file>', 'a rule set; it names what it changes')
+    .option('--piece <size>', 'the size of a piece of strip, as "1 in x 1 in"')
+    .option('--history <words>', 'what treatments the colonies had; kept apart from the facts')
     .option('--at <time>', 'when, HH:MM today in the zone or RFC 3339 (default: now)')
+    .option('--by <name>', BY)
     .action((name: string, options: OpenOptions) => openVisit(name, options, context));
 
   onStore(visit.command('close <visit>'))
     .description('close a visit when all its cups are turned')
     .option('--at <time>', 'when, HH:MM today in the zone or RFC 3339 (default: now)')
-    .action((name: string, options: StoreOptions & { at?: string }) =>
+    .option('--by <name>', BY)
+    .action((name: string, options: StoreOptions & { at?: string; by?: string }) =>
       writing(context, options.store, (store) => {
         const now = nowIn(options.store, context);
+        const who = whoDoes(options);
         let zone = 'UTC';
         const facts = record(store, now, (season) => {
           const { visit: id, zone: itsZone } = visitOf(season, name);
           zone = itsZone;
-          return [
-            ...rulingFacts(store, season, cupsOf(season, id), now),
-            { type: 'visit-closed', visit: id, at: instantAt(options.at, zone, now) },
-          ];
+          const at = instantAt(options.at, zone, now);
+          return closeVisit(season, id, { store, at, within: null, who, late: null, now });
         });
         report(context.io, options.json, facts, `visit ${name} closed at ${inZone(facts.at(-1)!.at, zone)}`);
       }),
@@ -115,7 +124,14 @@ async function openVisit(name: string, options: OpenOptions, context: Context): 
   const objection = futureObjection(fact.at, now, zone);
   if (objection !== null) throw new Refusal(objection);
   writing(context, options.store, (store) => {
-    const facts = record(store, now, () => [fact]);
+    const facts = record(store, now, () => [
+      {
+        ...fact,
+        ...(options.piece === undefined ? {} : { piece: options.piece }),
+        ...(options.history === undefined ? {} : { history: store.keepText(options.history) }),
+        who: store.keepText(whoDoes(options)),
+      },
+    ]);
     report(
       context.io,
       options.json,

@@ -2,7 +2,17 @@ import type { CrewAction, Scenario } from '../emulator/scenario.js';
 import { DEFAULT_RULES, rulesToJson } from '../exposure/ruleSet.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
-import { rulingFacts } from '../visit/ruleBlind.js';
+import {
+  closeVisit,
+  countCup,
+  type Entering,
+  type Loading,
+  liftCup,
+  loadCup,
+  moveCup,
+  seatCup,
+  turnCup,
+} from '../visit/actions.js';
 import type { Season } from '../visit/season.js';
 
 /** Which probe sits in which slot: what a person with a warm hand would have found before the ride. */
@@ -17,6 +27,7 @@ export function assignments(scenario: Scenario): Fact[] {
 /** What the crew of a scenario does, as the commands `visit` and `cup` record it. */
 export function factsOf(action: CrewAction, season: Season, store: Store): Fact[] {
   const { at } = action;
+  const entering: Entering = { store, at, within: null, who: null, late: null, now: at };
   switch (action.does) {
     case 'open-visit':
       return [
@@ -32,37 +43,25 @@ export function factsOf(action: CrewAction, season: Season, store: Store): Fact[
           at,
         },
       ];
-    case 'load': {
-      const visit = season.visits.get(action.visit);
-      const isStrip = action.kind === 'strip';
-      return [
-        {
-          type: 'cup-loaded',
-          visit: action.visit,
-          cup: action.cup,
-          kind: action.kind,
-          active: isStrip ? (visit?.active ?? null) : null,
-          lot: isStrip ? (visit?.lot ?? null) : null,
-          colony: action.colony,
-          group: action.group,
-          at,
-        },
-      ];
-    }
+    case 'load':
+      return loadCup(season.visits.get(action.visit)!, action.cup, loadingOf(action), entering);
     case 'seat':
-      return [{ type: 'cup-seated', cup: action.cup, carrier: action.carrier, slot: action.slot, at }];
+      return seatCup(action.cup, action, entering);
     case 'move':
-      return [{ type: 'cup-moved', cup: action.cup, carrier: action.carrier, slot: action.slot, at }];
+      return moveCup(action.cup, action, entering);
     case 'lift':
-      return [{ type: 'cup-lifted', cup: action.cup, at }];
+      return liftCup(action.cup, entering);
     case 'turn':
-      return [{ type: 'cup-turned', cup: action.cup, at }];
+      return turnCup(action.cup, entering);
     case 'count':
-      return [
-        ...rulingFacts(store, season, [season.cups.get(action.cup)!], at),
-        { type: 'cup-counted', cup: action.cup, tray: action.tray, wash: action.wash, bees: action.bees, at },
-      ];
+      return countCup(season, action.cup, action, null, entering);
     case 'close-visit':
-      return [{ type: 'visit-closed', visit: action.visit, at }];
+      return closeVisit(season, action.visit, entering);
   }
 }
+
+const loadingOf = ({ kind, colony, group }: Extract<CrewAction, { does: 'load' }>): Loading => ({
+  kind,
+  colony: colony ?? undefined,
+  group: group ?? undefined,
+});

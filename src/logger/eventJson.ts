@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import type { CarrierEvent } from '../carrier/events.js';
-import { boardId, romId } from '../store/facts.js';
+import { boardId, romId } from '../store/factFields.js';
 import { celsiusDifference } from '../units/temperature.js';
 import { boardMs, monotonicMs, utcMs } from '../units/time.js';
 

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { crc16 } from '../carrier/wire/crc16.js';
 import type { Anchor } from '../exposure/boardTime.js';
-import { boardId, carrierId } from '../store/facts.js';
+import { boardId, carrierId } from '../store/factFields.js';
 import { monotonicMs, utcMs } from '../units/time.js';
 import { eventSchema, eventToJson } from './eventJson.js';
 

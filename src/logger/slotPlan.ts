@@ -2,7 +2,8 @@ import type { BoardCommand } from '../carrier/wire/command.js';
 import type { BoardId, RomId } from '../units/ids.js';
 import { later, minutes, type UtcMs, utcMs } from '../units/time.js';
 import { offsetOf } from '../visit/commissioned.js';
-import { placeNow, type Season } from '../visit/season.js';
+import { placeNow } from '../visit/cup.js';
+import type { Season } from '../visit/season.js';
 import { probeIn } from '../visit/slots.js';
 
 /** What a board should watch in one slot: limits in sixteenths of a degree Celsius, and when its cup is due. */

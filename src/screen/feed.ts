@@ -1,5 +1,5 @@
 import type { Observation } from '../exposure/types.js';
-import type { RecordedFact } from '../store/facts.js';
+import type { FactType, RecordedFact } from '../store/facts.js';
 import type { Store, StoredReading } from '../store/store.js';
 import { durationMs, later, MS_PER_MINUTE, type UtcMs, utcMs } from '../units/time.js';
 import { observations } from '../visit/exposures.js';
@@ -88,8 +88,14 @@ export function storeFeed(store: Store): Feed {
   };
 }
 
-const changesWhatIsNeeded = ({ fact }: RecordedFact): boolean =>
-  fact.type === 'cup-loaded' || fact.type === 'cup-turned' || fact.type === 'probe-assigned';
+const CHANGES_WHAT_IS_NEEDED: ReadonlySet<FactType> = new Set<FactType>([
+  'cup-loaded',
+  'cup-turned',
+  'entry-corrected',
+  'entry-withdrawn',
+  'probe-assigned',
+]);
+const changesWhatIsNeeded = ({ fact }: RecordedFact): boolean => CHANGES_WHAT_IS_NEEDED.has(fact.type);
 
 /** The load of the oldest cup that is not turned yet, or a little before the newest reading. */
 function neededFrom(season: Season, newest: UtcMs): UtcMs {

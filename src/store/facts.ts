@@ -1,64 +1,25 @@
 import { z } from 'zod';
-import { RULINGS } from '../../shared/index.js';
-import {
-  type BoardId,
-  type CarrierId,
-  type CupLabel,
-  LABEL_RULE,
-  parseBoardId,
-  parseCarrierId,
-  parseCupLabel,
-  parseRomId,
-  parseVisitId,
-  parseYardCode,
-  type RomId,
-  type VisitId,
-  type YardCode,
-} from '../units/ids.js';
 import { celsiusDifference } from '../units/temperature.js';
 import { formatInstant, parseInstant, type UtcMs } from '../units/time.js';
+import { CUP_FACTS } from './cupFacts.js';
+import {
+  boardId,
+  carrierId,
+  count,
+  instant,
+  romId,
+  slot,
+  textRef,
+  visitId,
+  word,
+  yardCode,
+} from './factFields.js';
 
 /**
  * The facts of a season: append-only records of what happened, from which all else is derived. Times are
  * RFC 3339 UTC text in the file and instants in the program. A fact is never changed; a correction is a
  * new fact. People's words are only referenced (`keepText` of the store).
  */
-const id = <T extends string>(parse: (text: string) => T | null, what: string) =>
-  z.string().transform((text, context): T => {
-    const parsed = parse(text);
-    if (parsed !== null) return parsed;
-    context.addIssue({ code: 'custom', message: `is not ${what}` });
-    return z.NEVER;
-  });
-
-const label = (what: string) => `${what} (${LABEL_RULE})`;
-export const cupLabel = id<CupLabel>(parseCupLabel, label('a cup label'));
-export const visitId = id<VisitId>(parseVisitId, label('a visit name'));
-export const yardCode = id<YardCode>(parseYardCode, label('a yard code'));
-export const carrierId = id<CarrierId>(parseCarrierId, label('a carrier name'));
-export const boardId = id<BoardId>(parseBoardId, 'a board id (eight upper-case hex digits)');
-export const romId = id<RomId>(
-  parseRomId,
-  'a probe ROM id (eight hex pairs with hyphens whose CRC is right, as 28-13-9B-BB-0B-00-00-1F)',
-);
-const instant = id<string>(
-  (text) => (parseInstant(text) === null ? null : text),
-  'an RFC 3339 time with its offset',
-).transform((text) => parseInstant(text) as UtcMs);
-const count = z.int().min(0);
-export const SLOT_MAX = 16;
-const slot = z.int().min(1).max(SLOT_MAX);
-/** Reference to a text kept outside the chain. */
-const textRef = z.string().regex(/^[0-9a-f]{64}$/);
-const WORD_LENGTH_MAX = 120;
-/** A few words of the crew's own: an active, a lot, a colony. Edge spaces would split an arm in silence. */
-const word = z
-  .string()
-  .min(1, 'is empty: leave it out instead')
-  .max(WORD_LENGTH_MAX, `is longer than ${WORD_LENGTH_MAX} letters`)
-  .regex(/^\S(?:.*\S)?$/u, 'has a space at an end or a line break')
-  .regex(/^\P{Cc}*$/u, 'has a control character');
-
 const storeCreated = z.strictObject({ type: z.literal('store-created'), store: z.string(), at: instant });
 
 const visitOpened = z.strictObject({
@@ -73,76 +34,17 @@ const visitOpened = z.strictObject({
   declaredCups: z.int().min(1).nullable(),
   /** The whole rule set in force; the ruling reads it from here. */
   rules: z.record(z.string(), z.union([z.string(), z.number()])),
+  /** The size of a piece of strip, in the crew's words. */
+  piece: word.optional(),
+  /** What treatments the colonies had: reference of a text. */
+  history: textRef.optional(),
+  who: textRef.optional(),
 });
-const visitClosed = z.strictObject({ type: z.literal('visit-closed'), visit: visitId, at: instant });
-
-const cupLoaded = z.strictObject({
-  type: z.literal('cup-loaded'),
+const visitClosed = z.strictObject({
+  type: z.literal('visit-closed'),
   visit: visitId,
-  cup: cupLabel,
-  kind: z.enum(['strip', 'no-strip']),
-  active: word.nullable(),
-  lot: word.nullable(),
-  colony: word.nullable(),
-  group: word.nullable(),
   at: instant,
-});
-const cupSeated = z.strictObject({
-  type: z.literal('cup-seated'),
-  cup: cupLabel,
-  carrier: carrierId,
-  slot,
-  at: instant,
-});
-const cupMoved = z.strictObject({
-  type: z.literal('cup-moved'),
-  cup: cupLabel,
-  carrier: carrierId,
-  slot,
-  at: instant,
-});
-const cupLifted = z.strictObject({ type: z.literal('cup-lifted'), cup: cupLabel, at: instant });
-const cupTurned = z.strictObject({ type: z.literal('cup-turned'), cup: cupLabel, at: instant });
-const cupSpoiled = z.strictObject({
-  type: z.literal('cup-spoiled'),
-  cup: cupLabel,
-  at: instant,
-  why: textRef,
-});
-/** Counts as they become known: only those read this time; null is "not read", never 0. */
-const cupCounted = z.strictObject({
-  type: z.literal('cup-counted'),
-  cup: cupLabel,
-  at: instant,
-  tray: count.nullable(),
-  wash: count.nullable(),
-  bees: count.nullable(),
-});
-const countCorrected = z.strictObject({
-  type: z.literal('count-corrected'),
-  cup: cupLabel,
-  at: instant,
-  field: z.enum(['tray', 'wash', 'bees']),
-  old: count,
-  new: count,
-  why: textRef,
-});
-
-/** What the rules said of a cup at that moment; recorded before its counts are, and again when it changed. */
-const cupRuled = z.strictObject({
-  type: z.literal('cup-ruled'),
-  cup: cupLabel,
-  ruling: z.enum(RULINGS),
-  reasons: z.array(z.string()),
-  at: instant,
-});
-/** A person sets a ruling aside, with a reason; the ruling by rule stays on record beside it. */
-const cupOverruled = z.strictObject({
-  type: z.literal('cup-overruled'),
-  cup: cupLabel,
-  ruling: z.enum(RULINGS),
-  why: textRef,
-  at: instant,
+  who: textRef.optional(),
 });
 
 const probeAssigned = z.strictObject({
@@ -302,16 +204,7 @@ export const factSchema = z.discriminatedUnion('type', [
   storeCreated,
   visitOpened,
   visitClosed,
-  cupLoaded,
-  cupSeated,
-  cupMoved,
-  cupLifted,
-  cupTurned,
-  cupSpoiled,
-  cupCounted,
-  countCorrected,
-  cupRuled,
-  cupOverruled,
+  ...CUP_FACTS,
   probeAssigned,
   boardBound,
   boardBooted,

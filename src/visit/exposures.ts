@@ -2,9 +2,10 @@ import { trustworthy } from '../exposure/trustworthy.js';
 import type { Exposure, Observation, Seating } from '../exposure/types.js';
 import type { StoredReading } from '../store/store.js';
 import { celsiusDifference, shifted } from '../units/temperature.js';
-import { durationMs, type UtcMs, utcMs } from '../units/time.js';
+import { durationMs, later, type UtcMs, utcMs } from '../units/time.js';
 import { type Commissioned, changesBetween, iceCautions, offsetOf, uncertaintyOf } from './commissioned.js';
-import type { Cup, Place, Season } from './season.js';
+import type { Cup, Place } from './cup.js';
+import type { Season } from './season.js';
 
 /**
  * A cup's exposure as the facts tell it. A cup not yet turned is given `now` as its end.
@@ -14,12 +15,12 @@ import type { Cup, Place, Season } from './season.js';
  */
 export function exposureOf(season: Season, cup: Cup, now: UtcMs): Exposure {
   const turn = cup.turn ?? utcMs(Math.max(now, cup.load));
-  const seated = cup.places.flatMap((place) => seatingsOf(season, place, turn));
+  const seated = cup.places.flatMap((place) => seatingsOf(season, placeForSure(place, cup, turn)));
   return {
     cup: cup.cup,
     load: cup.load,
     turn,
-    precision: { load: durationMs(0), turn: durationMs(0) },
+    precision: { load: cup.loadWithin, turn: cup.turnWithin },
     seatings: seated.map(({ seating }) => seating),
     spoiled: cup.spoiled === null ? null : 'marked by the crew',
     remarks: [...new Set(seated.flatMap(({ remarks }) => remarks))],
@@ -31,9 +32,31 @@ interface Seated {
   readonly remarks: readonly string[];
 }
 
-/** A place as seatings: one for each probe its slot had meanwhile; none while the slot had no probe. */
-function seatingsOf(season: Season, place: Place, turn: UtcMs): Seated[] {
-  const end = place.to ?? turn;
+interface Stretch extends Pick<Place, 'carrier' | 'slot' | 'from'> {
+  readonly to: UtcMs;
+}
+
+/**
+ * When a cup was in a slot whatever its times are within what is stated of them: what is left is a gap, which the ruling
+ * takes for the worst. A cup that stayed until it was turned stayed until the latest time that it may have been turned.
+ */
+function placeForSure(
+  { carrier, slot, from, to, fromWithin, toWithin }: Place,
+  cup: Cup,
+  turn: UtcMs,
+): Stretch {
+  const isTurnedThere = to !== null && to === cup.turn;
+  return {
+    carrier,
+    slot,
+    from: later(from, fromWithin),
+    to: to === null ? turn : later(to, durationMs(isTurnedThere ? toWithin : -toWithin)),
+  };
+}
+
+/** A stretch as seatings: one for each probe its slot had meanwhile; none while the slot had no probe. */
+function seatingsOf(season: Season, place: Stretch): Seated[] {
+  const end = place.to;
   const carrier = season.carriers.get(place.carrier);
   const probes = carrier?.slots.get(place.slot) ?? [];
   return probes.flatMap(({ rom, from }, index): Seated[] => {

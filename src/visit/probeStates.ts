@@ -15,7 +15,8 @@ import {
   type PlacementMapped,
   uncertaintyOf,
 } from './commissioned.js';
-import { placeNow, type Season } from './season.js';
+import { placeNow } from './cup.js';
+import type { Season } from './season.js';
 import { probeIn } from './slots.js';
 
 /** How far a probe is to be trusted, in a word. */

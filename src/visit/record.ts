@@ -15,10 +15,13 @@ export function record(store: Store, now: UtcMs, make: (season: Season) => reado
   return store.transaction(() => {
     let season = foldSeason(store.facts());
     const facts = make(season);
+    let seq = store.head().count;
     for (const fact of facts) {
+      seq += 1;
+      const recorded = { seq, recorded: now, fact };
       const sentence = objection(season, fact, now);
       if (sentence !== null) throw new Refusal(sentence);
-      season = foldSeason([{ seq: 0, recorded: now, fact }], season);
+      season = foldSeason([recorded], season);
     }
     store.append(now, ...facts);
     return facts;

@@ -5,9 +5,11 @@ import { type RulingJson, rulingToJson } from '../exposure/rulingJson.js';
 import type { CupRuling } from '../exposure/types.js';
 import type { Store } from '../store/store.js';
 import type { CupLabel, RomId } from '../units/ids.js';
-import { formatInstant, type UtcMs } from '../units/time.js';
+import { durationMs, later, type UtcMs } from '../units/time.js';
+import type { Cup } from './cup.js';
+import { historyOf } from './cupHistory.js';
 import { exposureOf, observations } from './exposures.js';
-import { type Cup, cupsOf, type Season, type Visit } from './season.js';
+import { cupsOf, type Season, type Visit } from './season.js';
 
 /** What came out of one or more visits under one rule set: rulings first, then what they leave to count. */
 export interface VisitResult {
@@ -109,25 +111,6 @@ function countOf(
   };
 }
 
-/** What must be said beside a ruling: that it was another one before, or that a person set it aside. */
-function historyOf(store: Store, cup: Cup, { ruling }: CupRuling): string[] {
-  const { overruled, spoiled } = cup;
-  const when = (at: UtcMs, afterCounts: boolean) =>
-    `at ${formatInstant(at)}, ${afterCounts ? 'after' : 'before'} its mites were counted`;
-  const last = cup.ruled.at(-1);
-  const remarks: string[] = [];
-  if (last && last.ruling !== ruling)
-    remarks.push(
-      `changed: ruled ${last.ruling} at ${formatInstant(last.at)}, before readings or facts came in late`,
-    );
-  if (spoiled?.afterCounts) remarks.push(`spoiled ${when(spoiled.at, true)}`);
-  if (overruled)
-    remarks.push(
-      `overruled: counts as ${overruled.ruling} by a person's word ${when(overruled.at, overruled.afterCounts)}: ${store.text(overruled.why) ?? 'reason withdrawn'}`,
-    );
-  return remarks;
-}
-
 const whySpoiled = (store: Store, { spoiled }: Cup): string | null =>
   spoiled === null ? null : (store.text(spoiled.why) ?? 'reason withdrawn');
 
@@ -149,7 +132,14 @@ export function ruleOn(
   return judgeExposure(
     exposure,
     (probe) =>
-      observations(store.readings(probe as RomId, exposure.load, exposure.turn), season.commissioned),
+      observations(
+        store.readings(
+          probe as RomId,
+          later(exposure.load, durationMs(-exposure.precision.load)),
+          later(exposure.turn, exposure.precision.turn),
+        ),
+        season.commissioned,
+      ),
     rules,
   );
 }

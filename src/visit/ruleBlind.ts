@@ -1,8 +1,9 @@
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
+import type { Cup } from './cup.js';
 import { ruleOn } from './result.js';
-import type { Cup, Season } from './season.js';
+import type { Season } from './season.js';
 
 /**
  * The facts that put rulings on record before the counts of these cups are: what the rules say of each cup

@@ -3,8 +3,9 @@ import type { Observation } from '../exposure/types.js';
 import type { CarrierId, RomId } from '../units/ids.js';
 import type { Celsius } from '../units/temperature.js';
 import { between, type DurationMs, later, minutes, type UtcMs } from '../units/time.js';
+import { type Cup, placeNow } from './cup.js';
 import { exposureOf } from './exposures.js';
-import { type Carrier, type Cup, placeNow, type Season, type Visit } from './season.js';
+import type { Carrier, Season, Visit } from './season.js';
 
 /** Readings of probes, in order of time, as a screen holds them. */
 export type ObservationsOf = (rom: string) => readonly Observation[];

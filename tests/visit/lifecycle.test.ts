@@ -1,11 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import type { Fact } from '../../src/store/facts.js';
+import { formatInstant } from '../../src/units/time.js';
 import { objection } from '../../src/visit/lifecycle.js';
 import { foldSeason } from '../../src/visit/season.js';
 import {
   assigns,
   closes,
   corrects,
+  correctsEntry,
   counts,
   lifts,
   loads,
@@ -13,10 +15,12 @@ import {
   moves,
   opens,
   recorded,
+  rewashes,
   rom,
   seats,
   spoils,
   turns,
+  withdraws,
 } from './situation.js';
 
 const said = (before: Fact[], fact: Fact, nowMinute = 600) =>
@@ -26,6 +30,10 @@ const loaded = [opens, loads('c1', 1)];
 const seated = [...loaded, seats('c1', 1, 3)];
 const lifted = [...seated, lifts('c1', 30)];
 const turned = [...seated, turns('c1', 181)];
+const moved = [...seated, moves('c1', 2, 60)];
+const lateLift = [...turned, lifts('c1', 20)];
+const washed = [...turned, counts('c1', 300, { wash: 3 })];
+const time = (at: number) => formatInstant(minute(at));
 const counted = [...turned, counts('c1', 190, { tray: 7 })];
 
 describe('objection()', () => {
@@ -44,6 +52,13 @@ describe('objection()', () => {
     ['a cup spoiled in mid-exposure', seated, spoils('c1', 50)],
     ['another probe from the next cup on', counted, assigns(1, rom, 185)],
     ['a slot after it was left', [...lifted, loads('c2', 4)], seats('c2', 1, 30)],
+    ['a lift and a seat entered late, in between', lateLift, seats('c1', 1, 22)],
+    ['a turn entered after what it comes before', lifted, turns('c1', 181)],
+    ['a second wash', washed, rewashes('c1', 320, 2)],
+    ['a time that was written down wrongly', turned, correctsEntry('c1', 3, 'at', time(3), time(5))],
+    ['a slot that was written down wrongly', turned, correctsEntry('c1', 3, 'slot', 1, 4)],
+    ['a lift that did not happen', lifted, withdraws('c1', 4)],
+    ['a colony that was forgotten', turned, correctsEntry('c1', 2, 'colony', null, '7')],
     ['the close of a visit whose cups are all turned', turned, closes(200)],
     ['the close of a visit whose cup was spoiled', [...seated, spoils('c1', 50)], closes(200)],
   ])('lets pass: %s', (_name, before, fact) => {
@@ -64,7 +79,39 @@ describe('objection()', () => {
     ['a lift of a cup in no slot', loaded, lifts('c1', 5), 'is in no slot'],
     ['a second turn', turned, turns('c1', 190), 'its exposure is over'],
     ['a seat after the turn', turned, seats('c1', 2, 190), 'its exposure is over'],
-    ['an event before the last one', lifted, seats('c1', 1, 20), 'check the time'],
+    ['an event before the load', lifted, seats('c1', 1, 0.5), 'loaded at 2026-05-12T12:01:00+00:00'],
+    ['a seat while it sat elsewhere', lifted, seats('c1', 2, 20), 'sits in A:1 already'],
+    ['a late lift that leaves a move hanging', moved, lifts('c1', 40), 'Then what is on record for'],
+    ['a late turn before a move', moved, turns('c1', 40), 'Then what is on record for'],
+    ['a count before a turn entered late', turned, counts('c1', 100, { tray: 7 }), 'was turned at'],
+    ['a further wash before the first', turned, rewashes('c1', 190, 2), 'The first wash of cup c1'],
+    ['an entry that is not there', turned, correctsEntry('c1', 99, 'slot', 1, 4), 'has no entry 99'],
+    ['a field that an entry has not', turned, correctsEntry('c1', 4, 'slot', 1, 4), 'has no slot to correct'],
+    ['a correction of another value', turned, correctsEntry('c1', 3, 'slot', 2, 4), 'is 1, not 2'],
+    ['a slot that is no slot', turned, correctsEntry('c1', 3, 'slot', 1, 99), 'cannot be the slot'],
+    ['no time at all', turned, correctsEntry('c1', 3, 'at', time(3), 'noon'), 'cannot be the at'],
+    [
+      'a time before the visit',
+      turned,
+      correctsEntry('c1', 2, 'at', time(1), time(-4)),
+      'Visit v1 was opened',
+    ],
+    ['a corrected time to come', turned, correctsEntry('c1', 4, 'at', time(181), time(700)), 'in the future'],
+    [
+      'a turn before the seat',
+      turned,
+      correctsEntry('c1', 4, 'at', time(181), time(2)),
+      'its exposure is over',
+    ],
+    [
+      'a slot that another cup had then',
+      [...turned, loads('c2', 4), seats('c2', 2, 6)],
+      correctsEntry('c1', 3, 'slot', 1, 2),
+      'Slot A:2 holds cup c2 then',
+    ],
+    ['the load withdrawn', turned, withdraws('c1', 2), 'cannot be withdrawn'],
+    ['a count withdrawn', counted, withdraws('c1', 5), 'is corrected, not withdrawn'],
+    ['a turn withdrawn after the count', counted, withdraws('c1', 4), 'had not been turned by'],
     ['a count before the turn', seated, counts('c1', 100, { tray: 7 }), 'turn it before counting'],
     ['a count of nothing', turned, counts('c1', 190, {}), 'at least one count'],
     ['a silent change of a count', counted, counts('c1', 200, { tray: 9 }), 'is 7 already'],

@@ -2,6 +2,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import type { Fact } from '../../src/store/facts.js';
 import { openStoreToWrite, type Store, type StoredReading } from '../../src/store/store.js';
 import { parseBoardId, type RomId } from '../../src/units/ids.js';
 import { boardMs, utcMs } from '../../src/units/time.js';
@@ -11,6 +12,7 @@ import { rulingFacts } from '../../src/visit/ruleBlind.js';
 import { foldSeason } from '../../src/visit/season.js';
 import {
   assigns,
+  correctsEntry,
   counts,
   inventedRom,
   label,
@@ -85,6 +87,67 @@ describe('visitResult()', () => {
     record(store, minute(600), () => [opens, loads('c1', 1), seats('c1', 1, 1), turns('c1', 181)]);
     readings(rom, 0, 181, () => 30);
     expect(result().rulings[0]).toMatchObject({ ruling: 'unproven', observedMinutes: 0 });
+  });
+
+  it('rules by the worst that the stated precision of times allows', () => {
+    const ride = (slot: number, minutesExposed: number, within: number): Fact[] => {
+      const event = within === 0 ? {} : { withinMs: within * 60_000 };
+      return [
+        assigns(slot, inventedRom(slot)),
+        { ...loads(`c${slot}`, 1), ...event } as Fact,
+        seats(`c${slot}`, slot, 1),
+        { ...turns(`c${slot}`, 1 + minutesExposed), ...event } as Fact,
+      ];
+    };
+    // Both ends within 2 min: 180 stands for 176 to 184, 177 for 173 to 181, 170 for 166 to 174; 175 to 195 are allowed.
+    const rides = [ride(1, 180, 2), ride(2, 177, 2), ride(3, 170, 2), ride(4, 177, 0)];
+    record(store, minute(600), () => [opens, ...rides.flat()]);
+    const slots = [1, 2, 3, 4];
+    for (const slot of slots) readings(inventedRom(slot), -2, 186, () => 30);
+    expect(result().rulings.map(({ ruling }) => ruling)).toEqual(['valid', 'unproven', 'short', 'valid']);
+  });
+
+  it('takes the time around a seat that is only roughly known for a gap', () => {
+    const facts = [
+      opens,
+      assigns(1, rom),
+      loads('c1', 1),
+      { ...seats('c1', 1, 4), withinMs: 180_000 } as Fact,
+    ];
+    record(store, minute(600), () => [...facts, turns('c1', 181)]);
+    readings(rom, 0, 181, () => 30);
+    // Seated at minute 7 at the latest, loaded at 1: plain arithmetic.
+    expect(result().rulings[0]).toMatchObject({
+      coldMinutes: { certain: 0, possible: 6 },
+      ruling: 'unproven',
+    });
+  });
+
+  it('says what was entered late, by whom and why, and what was corrected', () => {
+    const [who, why] = [store.keepText('the second of the crew'), store.keepText('hands full')];
+    record(store, minute(600), () => [
+      opens,
+      assigns(1, rom),
+      { ...loads('c1', 1), who, late: why } as Fact,
+      seats('c1', 1, 4),
+      turns('c1', 181),
+    ]);
+    record(store, minute(600), () => [
+      { ...(correctsEntry('c1', 5, 'slot', 1, 2) as Extract<Fact, { type: 'entry-corrected' }>), why },
+    ]);
+    const { remarks } = result().rulings[0]!;
+    expect(remarks.join('\n')).toMatch(
+      /^late entry: loaded .*, entered up to 599 min later by the second of the crew: hands full$/m,
+    );
+    expect(remarks.join('\n')).toMatch(
+      /^corrected: the slot of "seated in A:1" from 1 to 2, by a person .*before.*: hands full$/m,
+    );
+  });
+
+  it('says nothing of entries made as things happened', () => {
+    // Negative control of the test above.
+    for (const fact of [opens, loads('c1', 1), turns('c1', 181)]) record(store, fact.at, () => [fact]);
+    expect(result().rulings[0]!.remarks).toEqual([]);
   });
 
   it('takes a probe that was exchanged in mid-ride for what each of the two saw', () => {

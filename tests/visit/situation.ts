@@ -144,6 +144,35 @@ export const corrects = (cup: string, at: number, old: number, now: number): Fac
   new: now,
   why: 'b'.repeat(64),
 });
+export const rewashes = (cup: string, at: number, mites: number): Fact => ({
+  ...(counts(cup, at, {}) as Extract<Fact, { type: 'cup-counted' }>),
+  washAgain: mites,
+});
+/** A correction of the entry with that number; times as RFC 3339 text. */
+export const correctsEntry = (
+  cup: string,
+  entry: number,
+  field: Extract<Fact, { type: 'entry-corrected' }>['field'],
+  old: string | number | null,
+  now: string | number | null,
+  at = 400,
+): Fact => ({
+  type: 'entry-corrected',
+  cup: label(cup),
+  entry,
+  field,
+  old,
+  new: now,
+  why: 'c'.repeat(64),
+  at: minute(at),
+});
+export const withdraws = (cup: string, entry: number, at = 400): Fact => ({
+  type: 'entry-withdrawn',
+  cup: label(cup),
+  entry,
+  why: 'c'.repeat(64),
+  at: minute(at),
+});
 export const closes = (at: number): Fact => ({ type: 'visit-closed', visit, at: minute(at) });
 
 export const recorded = (...facts: Fact[]): RecordedFact[] =>

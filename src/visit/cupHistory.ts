@@ -1,0 +1,122 @@
+import type { CupRuling } from '../exposure/types.js';
+import type { Store } from '../store/store.js';
+import { between, durationMs, formatInstant, inMinutes, minutes, type UtcMs } from '../units/time.js';
+import { type Change, type Cup, type CupEvent, type Entry, inOrder } from './cup.js';
+
+/** Entered this long after it happened, an event was not written down as it happened (j). */
+const LATE_AFTER = minutes(5);
+
+const DID: Readonly<Record<CupEvent['type'], string>> = {
+  'cup-loaded': 'loaded',
+  'cup-seated': 'seated',
+  'cup-moved': 'moved',
+  'cup-lifted': 'lifted',
+  'cup-turned': 'turned',
+  'cup-spoiled': 'spoiled',
+  'cup-counted': 'counted',
+  'count-corrected': 'count corrected',
+};
+
+/** An entry in a few words. */
+export function entryText({ fact }: Entry): string {
+  switch (fact.type) {
+    case 'cup-seated':
+      return `seated in ${fact.carrier}:${fact.slot}`;
+    case 'cup-moved':
+      return `moved to ${fact.carrier}:${fact.slot}`;
+    default:
+      return DID[fact.type];
+  }
+}
+
+/** Whether an event of the exposure was entered well after it happened. */
+export const isLate = ({ fact, recorded }: Entry): boolean =>
+  fact.type !== 'cup-counted' && fact.type !== 'count-corrected' && between(fact.at, recorded) > LATE_AFTER;
+
+/**
+ * What must be said beside a ruling: what was entered late or corrected, that it was another ruling before, or that a
+ * person set it aside. None of it rules.
+ */
+export function historyOf(store: Store, cup: Cup, { ruling }: CupRuling): string[] {
+  const { overruled, spoiled, dead } = cup;
+  const last = cup.ruled.at(-1);
+  const remarks = [
+    ...lateRemarks(store, cup),
+    ...cup.entries.flatMap(precisionRemark),
+    ...cup.changes.map((change) => changeRemark(store, change)),
+  ];
+  if (dead === 'most') remarks.push('dead bees: most were dead when the cup was turned');
+  if (last && last.ruling !== ruling)
+    remarks.push(
+      `changed: ruled ${last.ruling} at ${formatInstant(last.at)}, before readings or facts came in late`,
+    );
+  if (spoiled?.replacedBy) remarks.push(`replaced by cup ${spoiled.replacedBy}`);
+  if (spoiled?.afterCounts) remarks.push(`spoiled ${when(spoiled.at, true)}`);
+  if (overruled)
+    remarks.push(
+      `overruled: counts as ${overruled.ruling} by the word of ${nameIn(store, overruled.who, 'a person')} ${when(overruled.at, overruled.afterCounts)}: ${store.text(overruled.why) ?? 'reason withdrawn'}`,
+    );
+  return remarks;
+}
+
+const when = (at: UtcMs, afterCounts: boolean): string =>
+  `at ${formatInstant(at)}, ${afterCounts ? 'after' : 'before'} its mites were counted`;
+
+/** A name as far as it may be read; `otherwise` when none was given. */
+const nameIn = (store: Store, who: string | null | undefined, otherwise: string): string =>
+  who === null || who === undefined ? otherwise : (store.text(who) ?? 'a name withdrawn');
+
+/** One remark on all that was entered late, so that a visit written up in the evening stays readable. */
+function lateRemarks(store: Store, cup: Cup): string[] {
+  const late = inOrder(cup.entries.filter(isLate));
+  if (late.length === 0) return [];
+  const events = late.map((entry) => `${entryText(entry)} ${formatInstant(entry.fact.at)}`).join(', ');
+  const most = Math.max(...late.map(({ fact, recorded }) => between(fact.at, recorded)));
+  const names = late.flatMap(({ fact }) => (fact.who === undefined ? [] : [nameIn(store, fact.who, '')]));
+  const whys = late.flatMap(({ fact }) =>
+    'late' in fact && fact.late !== undefined ? [store.text(fact.late) ?? 'reason withdrawn'] : [],
+  );
+  const by = names.length === 0 ? '' : ` by ${[...new Set(names)].join(', ')}`;
+  const why = whys.length === 0 ? '' : `: ${[...new Set(whys)].join('; ')}`;
+  return [
+    `late entry: ${events}, entered up to ${Math.round(inMinutes(durationMs(most)))} min later${by}${why}`,
+  ];
+}
+
+const precisionRemark = (entry: Entry): string[] =>
+  'withinMs' in entry.fact && entry.fact.withinMs !== undefined
+    ? [
+        `${entryText(entry)} at ${formatInstant(entry.fact.at)}, known to within ${spanText(entry.fact.withinMs)}`,
+      ]
+    : [];
+
+const spanText = (ms: number): string =>
+  ms % 60_000 === 0 ? `${ms / 60_000} min` : `${Math.round(ms / 1000)} s`;
+
+function changeRemark(
+  store: Store,
+  { entry, field, old, new: now, why, who, at, afterCounts }: Change,
+): string {
+  const what =
+    field === null
+      ? `withdrawn: ${entryText(entry)} at ${formatInstant(entry.fact.at)}`
+      : `corrected: ${NAMED[field]} of "${entryText(entry)}" from ${valueText(field, old)} to ${valueText(field, now)}`;
+  return `${what}, by ${nameIn(store, who, 'a person')} ${when(at, afterCounts)}: ${store.text(why) ?? 'reason withdrawn'}`;
+}
+
+const NAMED: Readonly<Record<NonNullable<Change['field']>, string>> = {
+  at: 'the time',
+  withinMs: 'the precision',
+  carrier: 'the carrier',
+  slot: 'the slot',
+  kind: 'the kind',
+  active: 'the active',
+  lot: 'the lot',
+  colony: 'the colony',
+  group: 'the mother line',
+};
+
+const valueText = (field: Change['field'], value: string | number | null): string => {
+  if (value === null) return field === 'withinMs' ? 'exact' : 'none';
+  return field === 'withinMs' ? spanText(Number(value)) : String(value);
+};

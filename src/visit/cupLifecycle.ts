@@ -1,0 +1,251 @@
+import { COUNT_MAX } from '../../shared/index.js';
+import { factSchema } from '../store/facts.js';
+import { formatInstant, type UtcMs } from '../units/time.js';
+import { inZone } from '../units/zone.js';
+import {
+  type Change,
+  type Counts,
+  type Cup,
+  type CupEvent,
+  type CupFact,
+  countsFrom,
+  type Entry,
+  entriesAfter,
+  inOrder,
+  type Place,
+  placesFrom,
+} from './cup.js';
+import { futureObjection } from './future.js';
+import type { Season } from './season.js';
+
+/** A fact that is not recorded yet comes after all others of its instant. */
+const NOT_RECORDED = Number.MAX_SAFE_INTEGER;
+
+type Loaded = Extract<CupFact, { type: 'cup-loaded' }>;
+
+/**
+ * Why a fact of a cup that is loaded already cannot be: null when it can, else one sentence. A fact may tell of a time
+ * before what is on record, as long as all of it still hangs together in order of time.
+ */
+export function cupObjection(season: Season, fact: Exclude<CupFact, Loaded>, now: UtcMs): string | null {
+  const cup = season.cups.get(fact.cup);
+  if (!cup) return `There is no cup ${fact.cup}; load it first, or check the label.`;
+  switch (fact.type) {
+    case 'cup-ruled':
+      return null;
+    case 'cup-overruled':
+      return cup.turn === null && cup.spoiled === null
+        ? `Cup ${fact.cup} has not been turned yet, so it has no ruling to set aside.`
+        : null;
+    case 'cup-noted':
+      return beforeLoad(season, cup, fact.at);
+    case 'cup-spoiled':
+      return cup.spoiled === null
+        ? beforeLoad(season, cup, fact.at)
+        : `Cup ${fact.cup} is already marked as spoiled.`;
+    case 'cup-counted':
+      return beforeLoad(season, cup, fact.at) ?? counting(season, cup, fact);
+    case 'count-corrected':
+      return correctingCount(cup, fact);
+    case 'entry-corrected':
+    case 'entry-withdrawn':
+      return changing(season, cup, fact, now);
+    default: {
+      const entry: Entry = { seq: NOT_RECORDED, recorded: fact.at, fact };
+      return disorder(season, cup, [...cup.entries, entry], entry);
+    }
+  }
+}
+
+const zoneOf = (season: Season, cup: Cup): string => season.visits.get(cup.visit)?.zone ?? 'UTC';
+
+const beforeLoad = (season: Season, cup: Cup, at: UtcMs): string | null =>
+  at < cup.load
+    ? `Cup ${cup.cup} was loaded at ${inZone(cup.load, zoneOf(season, cup))}, after ${inZone(at, zoneOf(season, cup))}; check the time.`
+    : null;
+
+/** What does not hang together in the entries a cup would have; `culprit` is the one that is new. */
+function disorder(season: Season, cup: Cup, entries: readonly Entry[], culprit: Entry | null): string | null {
+  const zone = zoneOf(season, cup);
+  const found = firstContradiction(inOrder(entries), zone);
+  if (found === null) return taken(season, cup, placesFrom(entries));
+  const { entry, sentence } = found;
+  return entry === culprit
+    ? sentence
+    : `Then what is on record for ${inZone(entry.fact.at, zone)} would not hold: ${sentence} Check the time, or correct that one first.`;
+}
+
+interface Contradiction {
+  readonly entry: Entry;
+  readonly sentence: string;
+}
+
+/** Walks through what happened to a cup, and stops at what cannot have happened. */
+function firstContradiction(entries: readonly Entry[], zone: string): Contradiction | null {
+  const load = entries.find(({ fact }) => fact.type === 'cup-loaded')!.fact;
+  let place: { carrier: string; slot: number } | null = null;
+  let turned: UtcMs | null = null;
+  for (const entry of entries) {
+    const { fact } = entry;
+    const sentence = contradiction(fact, load.at, place, turned, zone);
+    if (sentence !== null) return { entry, sentence };
+    if (fact.type === 'cup-seated' || fact.type === 'cup-moved')
+      place = { carrier: fact.carrier, slot: fact.slot };
+    if (fact.type === 'cup-lifted' || fact.type === 'cup-turned') place = null;
+    if (fact.type === 'cup-turned') turned = fact.at;
+  }
+  return null;
+}
+
+function contradiction(
+  fact: CupEvent,
+  loaded: UtcMs,
+  place: { carrier: string; slot: number } | null,
+  turned: UtcMs | null,
+  zone: string,
+): string | null {
+  const { cup, at } = fact;
+  if (at < loaded)
+    return `Cup ${cup} was loaded at ${inZone(loaded, zone)}, after ${inZone(at, zone)}; check the time.`;
+  if (fact.type === 'cup-counted')
+    return turned === null ? `Cup ${cup} had not been turned by ${inZone(at, zone)}, and was counted.` : null;
+  const isOfExposure = ['cup-seated', 'cup-moved', 'cup-lifted', 'cup-turned'].includes(fact.type);
+  if (isOfExposure && turned !== null)
+    return `Cup ${cup} was turned at ${inZone(turned, zone)}; its exposure is over.`;
+  const isIn = (there: { carrier: string; slot: number }) =>
+    place !== null && place.carrier === there.carrier && place.slot === there.slot;
+  switch (fact.type) {
+    case 'cup-seated':
+      return place
+        ? `Cup ${cup} sits in ${place.carrier}:${place.slot} already; use move, or lift it first.`
+        : null;
+    case 'cup-moved':
+      if (!place) return `Cup ${cup} is in no slot, so it cannot be moved; use seat.`;
+      return isIn(fact) ? `Cup ${cup} is in ${fact.carrier}:${fact.slot} already.` : null;
+    case 'cup-lifted':
+      return place ? null : `Cup ${cup} is in no slot, so it cannot be lifted out of one.`;
+    default:
+      return null;
+  }
+}
+
+/** An objection to places that another cup has at the same time. */
+function taken(season: Season, cup: Cup, places: readonly Place[]): string | null {
+  for (const place of places) {
+    const likeIt = [...season.carriers.keys()].find(
+      (id) => id.toLowerCase() === place.carrier.toLowerCase() && id !== place.carrier,
+    );
+    if (likeIt !== undefined && !season.carriers.has(place.carrier))
+      return `There is no carrier ${place.carrier}; did you mean ${likeIt}?`;
+    for (const other of season.cups.values()) {
+      if (other.cup === cup.cup) continue;
+      const clash = other.places.find((there) => overlap(place, there));
+      if (clash)
+        return `Slot ${place.carrier}:${place.slot} holds cup ${other.cup} then; lift or move that one first, or check the time.`;
+    }
+  }
+  return null;
+}
+
+const overlap = (a: Place, b: Place): boolean =>
+  a.carrier === b.carrier &&
+  a.slot === b.slot &&
+  (a.to === null || b.from < a.to) &&
+  (b.to === null || a.from < b.to);
+
+function counting(
+  season: Season,
+  cup: Cup,
+  counts: Extract<CupFact, { type: 'cup-counted' }>,
+): string | null {
+  const { tray, wash, bees, washAgain, dead } = counts;
+  if (tray === null && wash === null && bees === null && washAgain === undefined && dead === undefined)
+    return `Give at least one count for cup ${cup.cup}: tray, wash or bees.`;
+  if (cup.turn === null) return `Cup ${cup.cup} has not been turned yet; turn it before counting.`;
+  if (counts.at < cup.turn)
+    return `Cup ${cup.cup} was turned at ${inZone(cup.turn, zoneOf(season, cup))}, after ${inZone(counts.at, zoneOf(season, cup))}; check the time.`;
+  for (const field of ['tray', 'wash', 'bees'] as const)
+    if (counts[field] !== null && cup.counts[field] !== null)
+      return `The ${field} count of cup ${cup.cup} is ${field === 'wash' ? cup.washes[0] : cup.counts[field]} already; say why it changes with --why to correct it.`;
+  if (washAgain !== undefined && cup.washes.length === 0 && wash === null)
+    return `The first wash of cup ${cup.cup} has not been read; give that before a further one.`;
+  if ((counts.beesHow !== undefined || counts.beesCv !== undefined) && bees === null)
+    return `How the bees of cup ${cup.cup} were numbered goes with their number; give that too.`;
+  return impossible(
+    cup,
+    countsFrom([...cup.entries, { seq: NOT_RECORDED, recorded: counts.at, fact: counts }]),
+  );
+}
+
+function correctingCount(cup: Cup, fact: Extract<CupFact, { type: 'count-corrected' }>): string | null {
+  const { field, washNumber } = fact;
+  const before = field === 'wash' ? cup.washes[(washNumber ?? 1) - 1] : (cup.counts[field] ?? undefined);
+  const name = washNumber === undefined ? field : `${field} ${washNumber}`;
+  if (before !== fact.old)
+    return `The ${name} count of cup ${cup.cup} is ${before ?? 'not read'}, not ${fact.old}; look again before correcting it.`;
+  return impossible(cup, countsFrom([...cup.entries, { seq: NOT_RECORDED, recorded: fact.at, fact }]));
+}
+
+/** Counts no cup can have, as the efficacy core would refuse them later. */
+function impossible({ cup }: Cup, { counts }: { counts: Counts }): string | null {
+  const { tray, wash, bees } = counts;
+  for (const [field, count] of Object.entries({ tray, wash, bees }))
+    if (count !== null && count > COUNT_MAX)
+      return `The ${field} count of cup ${cup} would be ${count}; no cup holds more than ${COUNT_MAX}, so check it.`;
+  const mites = (tray ?? 0) + (wash ?? 0);
+  return bees !== null && mites > bees
+    ? `Cup ${cup} would have ${mites} mites on ${bees} bees; check the counts.`
+    : null;
+}
+
+/** Which fields each kind of entry has that a correction may change. */
+const CORRECTABLE: Readonly<Partial<Record<CupEvent['type'], readonly NonNullable<Change['field']>[]>>> = {
+  'cup-loaded': ['at', 'withinMs', 'kind', 'active', 'lot', 'colony', 'group'],
+  'cup-seated': ['at', 'withinMs', 'carrier', 'slot'],
+  'cup-moved': ['at', 'withinMs', 'carrier', 'slot'],
+  'cup-lifted': ['at', 'withinMs'],
+  'cup-turned': ['at', 'withinMs'],
+};
+
+function changing(
+  season: Season,
+  cup: Cup,
+  fact: Extract<CupFact, { type: 'entry-corrected' | 'entry-withdrawn' }>,
+  now: UtcMs,
+): string | null {
+  const entry = cup.entries.find(({ seq }) => seq === fact.entry);
+  if (!entry) return `Cup ${cup.cup} has no entry ${fact.entry}; see cup show ${cup.cup} for its entries.`;
+  const after = entriesAfter(cup.entries, fact);
+  if (fact.type === 'entry-withdrawn') {
+    if (entry.fact.type === 'cup-loaded')
+      return `The load of cup ${cup.cup} cannot be withdrawn, its label is used for ever; mark the cup as spoiled and say why.`;
+    if (entry.fact.type === 'cup-counted' || entry.fact.type === 'count-corrected')
+      return `A count of cup ${cup.cup} is corrected, not withdrawn; give the right number with --why.`;
+    return disorder(season, cup, after, null);
+  }
+  if (!CORRECTABLE[entry.fact.type]?.includes(fact.field))
+    return `Entry ${fact.entry} of cup ${cup.cup} has no ${fact.field} to correct.`;
+  const stands = written(entry.fact, fact.field);
+  if (stands !== fact.old)
+    return `The ${fact.field} of entry ${fact.entry} of cup ${cup.cup} is ${stands ?? 'not given'}, not ${fact.old ?? 'empty'}; look again before correcting it.`;
+  if (fact.new === fact.old) return `That is what entry ${fact.entry} of cup ${cup.cup} says already.`;
+  const changed = after.find(({ seq }) => seq === fact.entry)!;
+  const read = factSchema.safeParse({
+    ...changed.fact,
+    at: String(fact.field === 'at' ? fact.new : formatInstant(changed.fact.at)),
+  });
+  if (!read.success)
+    return `${fact.new} cannot be the ${fact.field} of entry ${fact.entry}: it ${read.error.issues[0]!.message}.`;
+  const { opened, zone } = season.visits.get(cup.visit)!;
+  if (changed.fact.at < opened)
+    return `Visit ${cup.visit} was opened at ${inZone(opened, zone)}; nothing of its cups can be before that.`;
+  const future = futureObjection(changed.fact.at, now, zone);
+  if (future !== null) return future;
+  return disorder(season, cup, after, changed);
+}
+
+/** A field of an entry as it is written in a correction. */
+export function written(fact: CupEvent, field: NonNullable<Change['field']>): string | number | null {
+  if (field === 'at') return formatInstant(fact.at);
+  return ((fact as Readonly<Record<string, unknown>>)[field] as string | number | null | undefined) ?? null;
+}
