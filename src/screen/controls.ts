@@ -8,15 +8,30 @@ export interface Controls {
   readonly page: number;
   /** First line of the results that is shown, from 0. */
   readonly scroll: number;
+  readonly theme: Theme;
+  /** The alarms that people have said they know of, by id; they sound no more. */
+  readonly acknowledged: ReadonlySet<string>;
 }
 
-export const CONTROLS: Controls = { unit: 'C', muted: false, page: 0, scroll: 0 };
+/** How the screen is coloured: for a window in the shade, or for one in the sun. */
+export type Theme = 'shade' | 'sun';
+
+export const CONTROLS: Controls = {
+  unit: 'C',
+  muted: false,
+  page: 0,
+  scroll: 0,
+  theme: 'shade',
+  acknowledged: new Set(),
+};
 
 export type Key =
   | 'quit'
   | 'enter'
   | 'unit'
   | 'mute'
+  | 'theme'
+  | 'acknowledge'
   | 'left'
   | 'right'
   | 'up'
@@ -30,10 +45,12 @@ export interface Reach {
   /** Lines of results, and how many of them the window shows. */
   readonly lines: number;
   readonly shown: number;
+  /** The ids of the alarms there are. */
+  readonly alarms?: readonly string[];
 }
 
 /** The controls after a key; a key that has nothing to do changes nothing. */
-export function pressed(controls: Controls, key: Key, { pages, lines, shown }: Reach): Controls {
+export function pressed(controls: Controls, key: Key, { pages, lines, shown, alarms = [] }: Reach): Controls {
   const page = (to: number): Controls => ({ ...controls, page: within(to, pages - 1) });
   const scroll = (by: number): Controls => {
     // The window may have grown since: count from what is really shown.
@@ -45,6 +62,11 @@ export function pressed(controls: Controls, key: Key, { pages, lines, shown }: R
       return { ...controls, unit: controls.unit === 'C' ? 'F' : 'C' };
     case 'mute':
       return { ...controls, muted: !controls.muted };
+    case 'theme':
+      return { ...controls, theme: controls.theme === 'shade' ? 'sun' : 'shade' };
+    case 'acknowledge':
+      // Only what there is now: an alarm that comes again is a new one.
+      return { ...controls, acknowledged: new Set(alarms) };
     case 'left':
       return page(within(controls.page, pages - 1) - 1);
     case 'right':

@@ -43,15 +43,24 @@ interface Block {
 /** What may be drawn on: one line less than the window, or the whole terminal would be wiped at each frame. */
 export const canvas = ({ columns, rows }: Size): Size => ({ columns, rows: rows - 1 });
 
-/** The live screen: lines that fit the window, whatever is in them. */
-export function liveFrame(situation: Situation, controls: Controls, size: Size): Line[] {
+/**
+ * The live screen: lines that fit the window, whatever is in them.
+ *
+ * @param panel stands at the bottom as it is, in place of the keys and the caution; cut only when there is no room at all
+ */
+export function liveFrame(
+  situation: Situation,
+  controls: Controls,
+  size: Size,
+  panel?: readonly Line[],
+): Line[] {
   if (size.columns < COLUMNS_MIN || size.rows < ROWS_MIN) return tooSmall(size);
   const { columns, rows } = canvas(size);
-  const { pages, page } = pagesOf(situation, controls, size);
+  const { pages, page } = pagesOf(situation, controls, size, panel);
   const top = topLine(situation, columns);
   const blocks = blockLines(pages[page] ?? [], controls, columns);
   const below = belowLines(situation, columns);
-  const bottom = footer(controls, page + 1, pages.length, columns);
+  const bottom = bottomLines(controls, page + 1, pages.length, columns, panel).slice(0, rows - 1);
   const room = rows - 1 - blocks.length - below.length - bottom.length;
   const alarms = alarmLines(situation.alarms, columns, room);
   // Blank lines only where they cost no alarm.
@@ -65,18 +74,24 @@ export function liveFrame(situation: Situation, controls: Controls, size: Size):
     ...alarms,
     ...below,
     ...Array.from({ length: Math.max(0, spare - 2) }, (): Line => []),
-    ...bottom,
-  ].slice(0, rows);
+  ]
+    .slice(0, rows - bottom.length)
+    .concat(bottom);
 }
 
 /** How many pages the carriers take, for the keys. */
-export const pageCount = (situation: Situation, controls: Controls, size: Size): number =>
-  pagesOf(situation, controls, size).pages.length;
+export const pageCount = (
+  situation: Situation,
+  controls: Controls,
+  size: Size,
+  panel?: readonly Line[],
+): number => pagesOf(situation, controls, size, panel).pages.length;
 
-function pagesOf(situation: Situation, controls: Controls, size: Size) {
+function pagesOf(situation: Situation, controls: Controls, size: Size, panel?: readonly Line[]) {
   const { columns, rows } = canvas(size);
   // Top line, heading of a column, line below, two lines of keys.
-  const slotRows = rows - 1 - 1 - 1 - 2 - ALARM_LINES_MIN;
+  const bottom = panel?.length ?? 2;
+  const slotRows = Math.max(1, rows - 1 - 1 - 1 - bottom - ALARM_LINES_MIN);
   const perPage = Math.max(1, Math.floor((columns + GAP) / (ROW_WIDTH_MIN + GAP)));
   const blocks = blocksOf(situation.slots, slotRows);
   const pages = chunks(blocks, perPage);
@@ -152,6 +167,17 @@ function alarmLines(alarms: readonly AlarmRow[], width: number, room: number): L
   });
   const more = alarms.length - shown.length;
   return more > 0 && room > 0 ? [...drawn, [span(`and ${more} more`, 'watch')]] : drawn;
+}
+
+function bottomLines(
+  controls: Controls,
+  page: number,
+  pages: number,
+  width: number,
+  panel: readonly Line[] | undefined,
+): readonly Line[] {
+  if (panel === undefined) return footer(controls, page, pages, width);
+  return panel.map((line) => (widthOf(line) > width ? sized(line, width) : line));
 }
 
 function footer({ unit, muted }: Controls, page: number, pages: number, width: number): Line[] {

@@ -2,7 +2,7 @@ import type { Alarm } from '../exposure/live.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import type { UtcMs } from '../units/time.js';
-import { bell, type Sounded } from './bell.js';
+import { alarmId, bell, type Sounded } from './bell.js';
 import { CONTROLS, type Key, pressed } from './controls.js';
 import { storeFeed } from './feed.js';
 import { liveFrame, pageCount, resultRows, resultsFrame, type Situation, type Size } from './frame.js';
@@ -92,6 +92,7 @@ export function screenSession({ store, now, clock, title, zone, results }: Sessi
         pages: pageCount(situation, controls, size),
         lines: resultLines?.length ?? 0,
         shown: resultRows(size),
+        alarms: situation.alarms.map(alarmId),
       });
     },
     lines: (size) =>

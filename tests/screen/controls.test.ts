@@ -9,6 +9,8 @@ describe('pressed()', () => {
     [{ unit: 'F' }, 'unit', { unit: 'C' }],
     [{ muted: false }, 'mute', { muted: true }],
     [{ muted: true }, 'mute', { muted: false }],
+    [{ theme: 'shade' }, 'theme', { theme: 'sun' }],
+    [{ theme: 'sun' }, 'theme', { theme: 'shade' }],
     [{ page: 0 }, 'left', { page: 0 }],
     [{ page: 0 }, 'right', { page: 1 }],
     [{ page: 2 }, 'right', { page: 2 }],
@@ -25,6 +27,13 @@ describe('pressed()', () => {
     [{ scroll: 3, page: 1 }, 'quit', { scroll: 3, page: 1 }],
   ])('turns %j by %s into %j', (before, key, after) => {
     expect(pressed({ ...CONTROLS, ...before }, key, REACH)).toEqual({ ...CONTROLS, ...after });
+  });
+
+  it('acknowledges the alarms there are, and forgets those that are gone', () => {
+    const before = { ...CONTROLS, acknowledged: new Set(['old']) };
+    expect(pressed(before, 'acknowledge', { ...REACH, alarms: ['one', 'two'] }).acknowledged).toEqual(
+      new Set(['one', 'two']),
+    );
   });
 
   it('does not scroll when all lines are shown', () => {

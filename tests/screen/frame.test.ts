@@ -10,7 +10,7 @@ import {
   resultsFrame,
   type Situation,
 } from '../../src/screen/frame.js';
-import { type Line, widthOf } from '../../src/screen/line.js';
+import { type Line, span, widthOf } from '../../src/screen/line.js';
 import { alarmRows } from '../../src/screen/view.js';
 import { celsius } from '../../src/units/temperature.js';
 import { durationMs } from '../../src/units/time.js';
@@ -161,6 +161,8 @@ describe('liveFrame()', () => {
           muted: fc.boolean(),
           page: fc.nat(9),
           scroll: fc.nat(9),
+          theme: fc.constantFrom('shade' as const, 'sun' as const),
+          acknowledged: fc.constant(new Set<string>()),
         }),
         fc.boolean(),
         fc.option(fc.string({ maxLength: 300 })),
@@ -179,6 +181,47 @@ describe('liveFrame()', () => {
         },
       ),
       { numRuns: 200 },
+    );
+  });
+});
+
+describe('liveFrame() with a panel', () => {
+  const panel = (count: number): Line[] => Array.from({ length: count }, (_, i) => [span(`panel ${i + 1}`)]);
+
+  it('puts the panel at the bottom as it is, in place of the keys', () => {
+    const lines = texts(liveFrame(situation({ slots: carrierOf('A', 12, true) }), CONTROLS, W80, panel(9)));
+    expect(lines).toHaveLength(23);
+    expect(lines.slice(-9)).toEqual(texts(panel(9)));
+    expect(lines.join()).not.toContain(CAUTION);
+  });
+
+  it('leaves every slot on one of the pages', () => {
+    const slots = carrierOf('A', 12, true);
+    const pages = pageCount(situation({ slots }), CONTROLS, W80, panel(12));
+    const all = Array.from({ length: pages }, (_, page) =>
+      texts(liveFrame(situation({ slots }), { ...CONTROLS, page }, W80, panel(12))).join('\n'),
+    ).join('\n');
+    for (const { cup } of slots) expect(all).toMatch(new RegExp(` ${cup!.cup.cup} `));
+  });
+
+  it('keeps to the window whatever the panel', () => {
+    fc.assert(
+      fc.property(
+        fc.array(fc.string({ maxLength: 200 }), { maxLength: 40 }),
+        fc.integer({ min: 60, max: 120 }),
+        fc.integer({ min: 18, max: 40 }),
+        (words, columns, rows) => {
+          const given = words.map((text): Line => [span(text)]);
+          const lines = liveFrame(
+            situation({ slots: carrierOf('A', 12) }),
+            CONTROLS,
+            { columns, rows },
+            given,
+          );
+          expect(lines.length).toBeLessThanOrEqual(rows - 1);
+          for (const line of lines) expect(widthOf(line)).toBeLessThanOrEqual(columns);
+        },
+      ),
     );
   });
 });
