@@ -8,6 +8,7 @@ import { correctEntry, withdrawEntry } from '../visit/actions.js';
 import { type Cup, type Entry, inOrder, placeNow } from '../visit/cup.js';
 import { entryText, isLate } from '../visit/cupHistory.js';
 import { cupsOf, type Season } from '../visit/season.js';
+import { instantAt } from '../visit/when.js';
 import { type Context, onStore, reading, report, type StoreOptions, toJsonFact } from './context.js';
 import {
   carrierNamed,
@@ -22,7 +23,6 @@ import {
 } from './cupEntry.js';
 import { textTable } from './textTable.js';
 import { visitOf } from './visit.js';
-import { instantAt } from './when.js';
 
 interface CorrectOptions extends EntryOptions {
   readonly entry: string;
@@ -140,7 +140,7 @@ function changesIn(options: CorrectOptions, season: Season, label: CupLabel, { f
     // HH:MM is meant for the day of the entry, not for the day on which the slip is noticed.
     ...(time === undefined
       ? {}
-      : { at: formatInstant(instantAt(time, zoneOfCup(season, label), fact.at, 'time')) }),
+      : { at: formatInstant(instantAt(time, zoneOfCup(season, label), fact.at, '--time')) }),
     ...(within === undefined ? {} : { withinMs: within === 0 ? null : within }),
     ...(place === undefined ? {} : { carrier: carrierNamed(place.carrier), slot: place.slot }),
     ...(kind === undefined ? {} : { kind }),

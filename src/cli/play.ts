@@ -16,6 +16,7 @@ import { startLogger } from './loggerProcess.js';
 import { progressLine } from './progress.js';
 import { resultInWords } from './resultInWords.js';
 import { morningNamed, speedOf } from './scenarioOptions.js';
+import { entryOn } from './screenEntry.js';
 import { showScreen } from './showScreen.js';
 import { stopSignal } from './stopSignal.js';
 
@@ -57,7 +58,7 @@ async function play(options: PlayOptions, context: Context): Promise<void> {
   try {
     const store = await openWhenStarted(path, logger, signal, context);
     try {
-      await follow(store, scenario, options, logger, signal, context);
+      await follow(path, store, scenario, options, logger, signal, context);
     } finally {
       store.close();
     }
@@ -73,6 +74,7 @@ type Logger = ReturnType<typeof startLogger>;
 
 /** Shows the ride until its end, then the results. Leaving the screen earlier gives no results. */
 async function follow(
+  path: string,
   store: Store,
   scenario: Scenario,
   options: PlayOptions,
@@ -95,6 +97,7 @@ async function follow(
       zone: zoneOf(scenario),
       results: () => resultInWords(resultOf(store, scenario)).split('\n'),
       finished: ended,
+      entry: entryOn(path, null, now),
     });
     if (why === 'quit' && !ended()) return io.err(STOPPED);
   } else

@@ -8,6 +8,7 @@ import { inZone, localZone } from '../units/zone.js';
 import { carrierStates, type ProbeState, probeStates } from '../visit/probeStates.js';
 import { record } from '../visit/record.js';
 import type { Season } from '../visit/season.js';
+import { instantAt } from '../visit/when.js';
 import { whoDoes } from './benchSession.js';
 import {
   type Context,
@@ -25,7 +26,6 @@ import { defineMap } from './probeMap.js';
 import { defineWarm } from './probeWarm.js';
 import { certificate, placed, probeRow, probeToJson } from './probeWords.js';
 import { textTable } from './textTable.js';
-import { instantAt } from './when.js';
 import { wrapped } from './wrapped.js';
 
 /** How far back `probe list` looks for a reading. */

@@ -1,3 +1,4 @@
+import type { EntryOptions } from '../screen/session.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import type { UtcMs } from '../units/time.js';
@@ -12,6 +13,7 @@ export async function showScreen(what: {
   readonly zone: string;
   readonly results: () => readonly string[];
   readonly finished: () => boolean;
+  readonly entry: EntryOptions;
 }): Promise<'quit' | 'finished'> {
   const { runScreen } = await import('../screen/runScreen.js');
   return runScreen({ ...what, stdin: process.stdin, stdout: process.stdout, env: process.env });

@@ -9,6 +9,7 @@ import { futureObjection } from '../visit/future.js';
 import { record } from '../visit/record.js';
 import { resultToJson, visitResult } from '../visit/result.js';
 import type { Season, Visit } from '../visit/season.js';
+import { checkedZone, instantAt } from '../visit/when.js';
 import { whoDoes } from './benchSession.js';
 import {
   type Context,
@@ -23,7 +24,6 @@ import {
 import { readRules } from './judge.js';
 import { resultInWords } from './resultInWords.js';
 import { cautionAt } from './safety.js';
-import { checkedZone, instantAt } from './when.js';
 
 interface OpenOptions extends StoreOptions {
   yard: string;

@@ -4,10 +4,12 @@ import { kindOfFile } from '../store/header.js';
 import { openStoreToRead } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { Refusal } from '../units/refusal.js';
-import { seconds, type UtcMs } from '../units/time.js';
+import { seconds, type UtcMs, utcMs } from '../units/time.js';
 import { localZone } from '../units/zone.js';
+import { whoDoes } from './benchSession.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { logFile, startLogger } from './loggerProcess.js';
+import { entryOn } from './screenEntry.js';
 import { showScreen } from './showScreen.js';
 import { type SourceOptions, sourceArgs, sourceLines, withSources } from './sources.js';
 
@@ -15,25 +17,33 @@ import { type SourceOptions, sourceArgs, sourceLines, withSources } from './sour
 const START_MAX = seconds(15);
 const POLL = seconds(0.1);
 
+type WatchOptions = StoreOptions & SourceOptions & { readonly by?: string };
+
 /** The command `watch`: the screen on a store, with a logger behind it. */
 export function define(command: Command, context: Context): void {
-  withSources(withStore(command)).action((options: StoreOptions & SourceOptions) => watch(options, context));
+  withSources(withStore(command))
+    .option('--by <name>', 'who enters; kept beside the facts (default: the name of this user)')
+    .action((options: WatchOptions) => watch(options, context));
 }
 
-async function watch(options: StoreOptions & SourceOptions, { clock }: Context): Promise<void> {
+async function watch(options: WatchOptions, { clock }: Context): Promise<void> {
   if (!process.stdout.isTTY)
     throw new Refusal('watch needs a terminal; without one use log and visit result.');
   if (sourceLines(options).length > 0 && !logsAlready(options.store, clock.utc()))
     await startDetached(options.store, sourceArgs(options), clock);
+  const who = whoDoes(options);
   const store = openStoreToRead(options.store);
+  const now = () => {
+    const row = store.logger();
+    const utc = clock.utc();
+    return row !== null && isLogging(row, utc) ? utcMs(Math.round(loggerTime(row, utc))) : utc;
+  };
   try {
     await showScreen({
       store,
-      now: () => {
-        const row = store.logger();
-        return row !== null && isLogging(row, clock.utc()) ? loggerTime(row, clock.utc()) : clock.utc();
-      },
+      now,
       clock,
+      entry: entryOn(options.store, who, now),
       title: `stillwarm: ${options.store}`,
       zone: localZone(),
       results: () => [],

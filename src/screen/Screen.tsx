@@ -1,5 +1,5 @@
 import { Box, Text, useInput } from 'ink';
-import type { Key } from './controls.js';
+import type { Press } from './entry/desk.js';
 import type { Size } from './frame.js';
 import type { Line, Span, Tone } from './line.js';
 
@@ -11,7 +11,7 @@ export interface ScreenProps {
   readonly colour: boolean;
   /** Whether keys can be read. */
   readonly keys: boolean;
-  readonly onKey: (key: Key) => void;
+  readonly onKey: (key: Press) => void;
 }
 
 /** Draws lines that are ready, and tells which key was pressed. Knows nothing of cups. */
@@ -19,8 +19,7 @@ export function Screen({ lines, size, colour, keys, onKey }: ScreenProps) {
   useInput(
     (input, key) => {
       // Keys that arrive back to back come as one text.
-      const typed = key.ctrl && input === 'c' ? ['quit' as const] : (special(key) ?? [...input].map(letter));
-      for (const one of typed) if (one !== null) onKey(one);
+      for (const one of pressesOf(input, key)) onKey(one);
     },
     { isActive: keys },
   );
@@ -55,23 +54,36 @@ const draw = ({ text, tone }: Span, place: number, colour: boolean) => (
 
 type Special = Parameters<Parameters<typeof useInput>[0]>[1];
 
-function special(key: Special): readonly Key[] | null {
-  if (key.leftArrow) return ['left'];
-  if (key.rightArrow) return ['right'];
-  if (key.upArrow) return ['up'];
-  if (key.downArrow) return ['down'];
-  if (key.pageUp) return ['page-up'];
-  if (key.pageDown) return ['page-down'];
-  if (key.return) return ['enter'];
-  return null;
+/** The keys of one piece of input, none of them lost. */
+function pressesOf(input: string, key: Special): readonly Press[] {
+  if (key.ctrl) return input === 'c' ? ['quit'] : [];
+  const named = special(key);
+  if (named !== null) return [named];
+  return key.meta ? [] : [...input].flatMap(pressOf);
 }
 
-const LETTERS: Readonly<Record<string, Key>> = {
-  q: 'quit',
-  f: 'unit',
-  m: 'mute',
+function special(key: Special): Press | null {
+  if (key.leftArrow) return 'left';
+  if (key.rightArrow) return 'right';
+  if (key.upArrow) return 'up';
+  if (key.downArrow) return 'down';
+  if (key.pageUp) return 'page-up';
+  if (key.pageDown) return 'page-down';
+  if (key.return) return 'enter';
+  if (key.escape) return 'back';
+  return key.backspace || key.delete ? 'backspace' : null;
+}
+
+const CONTROL_KEYS: Readonly<Record<string, Press>> = {
   '\r': 'enter',
   '\n': 'enter',
+  '\b': 'backspace',
+  '\u007f': 'backspace',
 };
 
-const letter = (typed: string): Key | null => LETTERS[typed.toLowerCase()] ?? null;
+/** What one character presses; other control characters nothing. */
+const pressOf = (typed: string): Press[] => {
+  const named = CONTROL_KEYS[typed];
+  if (named !== undefined) return [named];
+  return /\p{Cc}/u.test(typed) ? [] : [{ typed }];
+};

@@ -149,7 +149,7 @@ const LEVEL: Readonly<Record<AlarmRow['level'], { word: string; tone: Tone }>> =
   due: { word: 'DUE', tone: 'watch' },
 };
 
-function alarmLines(alarms: readonly AlarmRow[], width: number, room: number): Line[] {
+export function alarmLines(alarms: readonly AlarmRow[], width: number, room: number): Line[] {
   const shown = alarms.slice(0, alarms.length <= room ? alarms.length : Math.max(0, room - 1));
   const widest = (of: (row: AlarmRow) => string) => Math.max(0, ...shown.map((row) => of(row).length));
   const [place, cup, yard] = [widest((a) => a.place), widest((a) => a.cup), widest((a) => a.yard)];

@@ -1,7 +1,7 @@
 import type { Clock } from '../units/clock.js';
 import { durationMs } from '../units/time.js';
 import { STROKES } from './bell.js';
-import type { Key } from './controls.js';
+import type { Press } from './entry/desk.js';
 import { canvas, type Size } from './frame.js';
 import type { Mounted } from './mount.js';
 import type { ScreenProps } from './Screen.js';
@@ -48,9 +48,8 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
     columns: stdout.columns || SIZE_UNKNOWN.columns,
     rows: stdout.rows || SIZE_UNKNOWN.rows,
   });
-  const onKey = (key: Key) => {
-    if (key === 'quit' || (key === 'enter' && session.showsResults)) return close();
-    session.press(key, size());
+  const onKey = (key: Press) => {
+    if (session.press(key, size())) return close();
     draw();
   };
   const picture = (): ScreenProps => {

@@ -1,13 +1,32 @@
 import type { Alarm } from '../exposure/live.js';
+import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
-import type { UtcMs } from '../units/time.js';
+import type { CupLabel } from '../units/ids.js';
+import { Refusal } from '../units/refusal.js';
+import { minutes, type UtcMs } from '../units/time.js';
+import type { Season } from '../visit/season.js';
+import { instantAt } from '../visit/when.js';
 import { alarmId, bell, type Sounded } from './bell.js';
 import { CONTROLS, type Key, pressed } from './controls.js';
+import { afterRecord, afterRefusal, CLEAR_DESK, type Press, press } from './entry/desk.js';
+import { type Filling, type Known, timesIn } from './entry/form.js';
+import { HELP } from './entry/help.js';
+import { cupLines, resultPage } from './entry/pages.js';
+import { panelLines } from './entry/panel.js';
 import { storeFeed } from './feed.js';
-import { liveFrame, pageCount, resultRows, resultsFrame, type Situation, type Size } from './frame.js';
+import {
+  CAUTION,
+  liveFrame,
+  pageCount,
+  resultRows,
+  resultsFrame,
+  type Situation,
+  type Size,
+} from './frame.js';
 import type { Line } from './line.js';
 import { type Heard, hear, loggerSign } from './loggerSign.js';
+import { pageFrame, pageRows } from './pageFrame.js';
 import { alarmRows, clockText, zoneOf } from './view.js';
 
 export interface SessionOptions {
@@ -20,6 +39,24 @@ export interface SessionOptions {
   readonly zone: string;
   /** What is shown at the end, asked for once; each text is one or more lines. */
   readonly results: () => readonly string[];
+  /** What people enter with keys. */
+  readonly entry: EntryOptions;
+}
+
+export interface EntryOptions {
+  /** Of this computer, for visits that are opened here. */
+  readonly zone: string;
+  /** Whose name stands beside what is entered. */
+  readonly who: string | null;
+  /** Records facts in one transaction: all of them, or, with a Refusal, none. */
+  readonly record: (make: (store: Store, season: Season) => readonly Fact[]) => RecordedNow;
+  /** What came out of a visit whose counts are complete, for people. */
+  readonly resultOf: (visit: string) => string;
+}
+
+export interface RecordedNow {
+  /** Numbers of the facts. */
+  readonly seqs: readonly number[];
 }
 
 /** What one screen shows, and what it has been told with keys; knows no terminal. */
@@ -29,13 +66,15 @@ export interface Session {
   /** Turns from the live picture to the results. */
   showResults(): void;
   readonly showsResults: boolean;
-  press(key: Key, size: Size): void;
+  /** Takes a key; gives whether it closes the screen. */
+  press(key: Press, size: Size): boolean;
   lines(size: Size): Line[];
 }
 
-export function screenSession({ store, now, clock, title, zone, results }: SessionOptions): Session {
+export function screenSession({ store, now, clock, title, zone, results, entry }: SessionOptions): Session {
   const feed = storeFeed(store);
   let controls = CONTROLS;
+  let desk = CLEAR_DESK;
   let heard: Heard | null = null;
   let sounded: Sounded = new Set();
   let situation: Situation = {
@@ -68,15 +107,84 @@ export function screenSession({ store, now, clock, title, zone, results }: Sessi
     };
   };
 
+  const refresh = () => {
+    try {
+      situation = situationNow();
+    } catch (error) {
+      // A store that is busy or gone does not end the screen; the last picture stays, and says so.
+      const problem = `This picture is old, the store cannot be read: ${(error as Error).message}`;
+      situation = { ...situation, problem };
+    }
+  };
+  const known = (): Known => ({ season: feed.season, now: now(), zone: entry.zone });
+  /** The lines of a page other than the picture; null for the picture. */
+  const pageLines = (): readonly string[] | null => {
+    switch (desk.page.shows) {
+      case 'picture':
+        return null;
+      case 'help':
+        return HELP;
+      case 'cup':
+        return cupLines(feed.season, desk.page.cup);
+      case 'results':
+        return resultPage(feed.season, desk.page.visit, entry.resultOf);
+    }
+  };
+  const panel = (size: Size): Line[] => {
+    const { unit, muted, page } = controls;
+    const drawn = (pages: number) =>
+      panelLines(
+        desk,
+        known(),
+        { unit, muted, caution: CAUTION, page: Math.min(page, pages - 1) + 1, pages },
+        size.columns,
+      );
+    // How many pages there are depends on how high the panel is, which does not depend on the number in it.
+    return drawn(pageCount(situation, controls, size, drawn(1)));
+  };
+  const control = (key: Key, size: Size) => {
+    const lines = resultLines ?? pageLines();
+    controls = pressed(controls, key, {
+      pages: pageCount(situation, controls, size, panel(size)),
+      lines: lines?.length ?? 0,
+      shown: resultLines === null ? pageRows(size, panel(size)) : resultRows(size),
+      alarms: situation.alarms.map(alarmId),
+    });
+  };
+  const recordForm = (filling: Filling) => {
+    const { form, answers } = filling;
+    const told = form.summary(answers, known());
+    try {
+      const { seqs } = entry.record((writable, season) => {
+        const seen: Known = { ...known(), season };
+        const { at, withinMinutes, late } = timesIn(answers);
+        return form.facts(answers, seen, {
+          store: writable,
+          at: instantAt(at ?? undefined, form.zone(answers, seen), seen.now, 'The time'),
+          within: withinMinutes === 0 ? null : minutes(withinMinutes),
+          who: entry.who,
+          late,
+          now: seen.now,
+        });
+      });
+      // What is typed next is about what was just recorded.
+      refresh();
+      desk = afterRecord(
+        desk,
+        { form, cup: (answers.get('cup') as CupLabel) ?? null, seqs },
+        `Recorded: ${told}`,
+      );
+    } catch (error) {
+      if (!(error instanceof Error)) throw error;
+      const why =
+        error instanceof Refusal ? error.message : `Nothing was recorded, try again: ${error.message}`;
+      desk = afterRefusal(desk, why);
+    }
+  };
+
   return {
     look() {
-      try {
-        situation = situationNow();
-      } catch (error) {
-        // A store that is busy or gone does not end the screen; the last picture stays, and says so.
-        const problem = `This picture is old, the store cannot be read: ${(error as Error).message}`;
-        situation = { ...situation, problem };
-      }
+      refresh();
       const { sound, sounded: next } = bell(sounded, situation.alarms, controls.muted);
       sounded = next;
       return sound;
@@ -88,16 +196,41 @@ export function screenSession({ store, now, clock, title, zone, results }: Sessi
       return resultLines !== null;
     },
     press(key, size) {
-      controls = pressed(controls, key, {
-        pages: pageCount(situation, controls, size),
-        lines: resultLines?.length ?? 0,
-        shown: resultRows(size),
-        alarms: situation.alarms.map(alarmId),
-      });
+      if (resultLines !== null) return pressAtEnd(key, size);
+      const before = desk.page;
+      const { desk: next, act } = press(desk, key, known());
+      desk = next;
+      if (desk.page !== before) controls = { ...controls, scroll: 0 };
+      switch (act?.does) {
+        case undefined:
+        case 'results':
+          break;
+        case 'quit':
+          return true;
+        case 'record':
+          recordForm(act.filling);
+          break;
+        case 'turn-page':
+          control(act.key as Key, size);
+          break;
+        default:
+          control(act!.does, size);
+      }
+      return false;
     },
-    lines: (size) =>
-      resultLines === null
-        ? liveFrame(situation, controls, size)
-        : resultsFrame(title, resultLines, controls, size),
+    lines(size) {
+      if (resultLines !== null) return resultsFrame(title, resultLines, controls, size);
+      const page = pageLines();
+      return page === null
+        ? liveFrame(situation, controls, size, panel(size))
+        : pageFrame(title, page, situation.alarms, controls, size, panel(size));
+    },
   };
+
+  function pressAtEnd(key: Press, size: Size): boolean {
+    if (key === 'enter' || key === 'quit' || key === 'back') return true;
+    if (typeof key === 'object') return key.typed === 'q' || key.typed === '*';
+    control(key as Key, size);
+    return false;
+  }
 }

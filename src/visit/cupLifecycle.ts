@@ -207,6 +207,10 @@ const CORRECTABLE: Readonly<Partial<Record<CupEvent['type'], readonly NonNullabl
   'cup-turned': ['at', 'withinMs'],
 };
 
+/** The fields of an entry that can be corrected; none of what is no event of the exposure. */
+export const correctable = ({ type }: CupEvent): readonly NonNullable<Change['field']>[] =>
+  CORRECTABLE[type] ?? [];
+
 function changing(
   season: Season,
   cup: Cup,
@@ -223,7 +227,7 @@ function changing(
       return `A count of cup ${cup.cup} is corrected, not withdrawn; give the right number with --why.`;
     return disorder(season, cup, after, null);
   }
-  if (!CORRECTABLE[entry.fact.type]?.includes(fact.field))
+  if (!correctable(entry.fact).includes(fact.field))
     return `Entry ${fact.entry} of cup ${cup.cup} has no ${fact.field} to correct.`;
   const stands = written(entry.fact, fact.field);
   if (stands !== fact.old)

@@ -7,13 +7,14 @@ vi.hoisted(() => {
   process.env['FORCE_COLOR'] = '1';
 });
 
-import type { Key } from '../../src/screen/controls.js';
+import type { Press } from '../../src/screen/entry/desk.js';
 import { canvas } from '../../src/screen/frame.js';
 import { span } from '../../src/screen/line.js';
 import { Screen } from '../../src/screen/Screen.js';
 import { type Session, screenSession } from '../../src/screen/session.js';
 import { monotonicMs } from '../../src/units/time.js';
 import { fillStore, SHOWN_AT, storeInFolder } from './invented.js';
+import { NO_ENTRY } from './noEntry.js';
 
 const SIZE = { columns: 80, rows: 24 };
 let folder: ReturnType<typeof storeInFolder>;
@@ -28,6 +29,7 @@ beforeEach(() => {
     clock: { utc: () => SHOWN_AT, monotonic: () => monotonicMs(0) },
     title: 'stillwarm',
     zone: 'UTC',
+    entry: NO_ENTRY,
     results: () => ['Yard sedge-12: above the 70 % line'],
   });
   session.look();
@@ -37,7 +39,7 @@ afterEach(() => {
   folder.remove();
 });
 
-const drawn = (size = SIZE, colour = false, keys = false, onKey: (key: Key) => void = () => {}) =>
+const drawn = (size = SIZE, colour = false, keys = false, onKey: (key: Press) => void = () => {}) =>
   render(
     <Screen lines={session.lines(size)} size={canvas(size)} colour={colour} keys={keys} onKey={onKey} />,
   );
@@ -62,13 +64,16 @@ describe('<Screen>', () => {
       'ACT NOW A:5 260512-05 sedge-12 no reading for 4 min: check the probe',
       'DUE     A:4 260512-04 sedge-12 turn now, too long in 15 min',
       'Not seated: 260512-06 (due in 1:09)',
-      ...Array.from({ length: 8 }, () => ''),
-      'q quit  f °F  m mute  arrows page 1/1    for the passenger - never while driving',
+      ...Array.from({ length: 5 }, () => ''),
+      '1 load  2 seat  3 turn  4 tray  5 wash  6 bees  7 move  8 lift  9 replace',
+      '10 spoil  11 note  12 mend  13 undo  14 overrule  15 open  16 close  17 results',
+      '> _  number or cup label                 for the passenger - never while driving',
+      '+ heard  * back  ? help  q quit  / °F  m mute  t sun',
     ]);
   });
 
   it('shows degrees Fahrenheit on request', () => {
-    session.press('unit', SIZE);
+    session.press({ typed: 'f' }, SIZE);
     expect(linesOf(drawn().lastFrame())[5]).toBe(' 3 260512-03 54.5°F cold           1:03');
   });
 
@@ -103,15 +108,38 @@ describe('<Screen>', () => {
   });
 
   it('tells every key, also when several arrive as one text', () => {
-    const keys: Key[] = [];
+    const keys: Press[] = [];
     const { stdin } = drawn(SIZE, false, true, (key) => keys.push(key));
-    for (const typed of ['q', 'fmf', '\u001b[C', '\u001b[D', '\u001b[A', '\u001b[B', '\r', 'x', '\u0003'])
+    // The second as a scanner sends a label: in one piece with its Enter.
+    for (const typed of [
+      'q',
+      'C-1\r',
+      '\u001b[C',
+      '\u001b[D',
+      '\u001b[A',
+      '\u001b[B',
+      '\r',
+      '\u007f',
+      '\u0003',
+    ])
       stdin.write(typed);
-    expect(keys).toEqual(['quit', 'unit', 'mute', 'unit', 'right', 'left', 'up', 'down', 'enter', 'quit']);
+    const label = ['C', '-', '1'].map((letter) => ({ typed: letter }));
+    expect(keys).toEqual([
+      { typed: 'q' },
+      ...label,
+      'enter',
+      'right',
+      'left',
+      'up',
+      'down',
+      'enter',
+      'backspace',
+      'quit',
+    ]);
   });
 
   it('reads no keys when there are none to read', () => {
-    const keys: Key[] = [];
+    const keys: Press[] = [];
     drawn(SIZE, false, false, (key) => keys.push(key)).stdin.write('q');
     expect(keys).toEqual([]);
   });

@@ -20,7 +20,7 @@ const SCREEN = `
   import { systemClock } from ${from('units/clock.js')};
   const store = openStoreToWrite(process.argv[2], systemClock.utc());
   const how = await runScreen({ store, now: systemClock.utc, clock: systemClock, title: 'stillwarm',
-    results: () => [], finished: () => false, stdin: process.stdin, stdout: process.stdout, env: process.env });
+    entry: { zone: 'UTC', who: null }, results: () => [], finished: () => false, stdin: process.stdin, stdout: process.stdout, env: process.env });
   console.log('printed after the screen');
   store.close();
   process.exitCode = how === 'quit' ? 7 : 1;

@@ -107,11 +107,13 @@ export const readings = (
   );
 
 /** A real store in a folder of its own. */
-export function storeInFolder(): { store: Store; remove(): void } {
+export function storeInFolder(): { store: Store; path: string; remove(): void } {
   const folder = mkdtempSync(join(tmpdir(), 'stillwarm-screen-'));
-  const store = openStoreToWrite(join(folder, 'season.sqlite'), SEVEN);
+  const path = join(folder, 'season.sqlite');
+  const store = openStoreToWrite(path, SEVEN);
   return {
     store,
+    path,
     remove() {
       store.close();
       rmSync(folder, { recursive: true });

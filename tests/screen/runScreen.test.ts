@@ -3,6 +3,7 @@ import { runScreen, type ScreenOptions } from '../../src/screen/runScreen.js';
 import type { Clock } from '../../src/units/clock.js';
 import { monotonicMs } from '../../src/units/time.js';
 import { fillStore, SHOWN_AT, storeInFolder } from './invented.js';
+import { NO_ENTRY } from './noEntry.js';
 import { type FakeTerminal, fakeTerminal, keyboard } from './terminals.js';
 
 const ENTER = '\u001b[?1049h';
@@ -46,6 +47,7 @@ async function started(given: Partial<ScreenOptions> = {}) {
     clock,
     title: 'stillwarm',
     zone: 'UTC',
+    entry: NO_ENTRY,
     results: () => ['Yard sedge-12: above the 70 % line'],
     finished: () => finished,
     stdin,
@@ -104,6 +106,7 @@ describe('runScreen()', () => {
         clock,
         title: 'stillwarm',
         zone: 'UTC',
+        entry: NO_ENTRY,
         results: () => [],
         finished: () => false,
         stdin: keys,
@@ -146,7 +149,7 @@ describe('runScreen()', () => {
     await until(() => terminal.written().includes('Please make this window larger'));
     const from = terminal.written().length;
     terminal.resize(60, 18);
-    await until(() => terminal.written().slice(from).includes('page 1/2'));
+    await until(() => terminal.written().slice(from).includes('page 1/'));
     stdin.write('q');
     await ended;
     expect(terminal.written()).not.toContain('\u001b[3J');

@@ -3,6 +3,7 @@ import { type Session, screenSession } from '../../src/screen/session.js';
 import type { Store } from '../../src/store/store.js';
 import { monotonicMs, type UtcMs } from '../../src/units/time.js';
 import { at, fillStore, loaded, readings, SHOWN_AT, storeInFolder, turned } from './invented.js';
+import { NO_ENTRY } from './noEntry.js';
 
 const SIZE = { columns: 80, rows: 24 };
 let folder: ReturnType<typeof storeInFolder>;
@@ -32,6 +33,7 @@ beforeEach(() => {
     clock: { utc: () => now, monotonic: () => monotonicMs(now) },
     title: 'stillwarm',
     zone: 'UTC',
+    entry: NO_ENTRY,
     results: () => {
       asked += 1;
       return ['Yard sedge-12', 'two\nlines'];
@@ -75,9 +77,9 @@ describe('screenSession()', () => {
   });
 
   it('stays silent while muted', () => {
-    session.press('mute', SIZE);
+    session.press({ typed: 'm' }, SIZE);
     expect(session.look()).toBeNull();
-    session.press('mute', SIZE);
+    session.press({ typed: 'm' }, SIZE);
     expect(session.look()).toBeNull();
     expect(shown()).toContain('ACT NOW');
   });

@@ -9,13 +9,13 @@ const CLOCK_TIME = /^([01]\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?$/;
  * The instant that `--at` means: `HH:MM` or `HH:MM:SS` today in the zone, or RFC 3339 with its offset; now
  * when it was not given. A clock time that the day has twice or never (a change of summer time) is refused.
  */
-export function instantAt(text: string | undefined, zone: string, now: UtcMs, option = 'at'): UtcMs {
+export function instantAt(text: string | undefined, zone: string, now: UtcMs, what = '--at'): UtcMs {
   if (text === undefined) return now;
   const full = parseInstant(text);
   if (full !== null) return full;
   if (!CLOCK_TIME.test(text))
     throw new Refusal(
-      `--${option} ${text} is not a time; write HH:MM for today in ${zone}, or the whole as 2026-05-12T09:30:00+02:00.`,
+      `${what} ${text} is not a time; write HH:MM for today in ${zone}, or the whole as 2026-05-12T09:30:00+02:00.`,
     );
   const today = Temporal.Instant.fromEpochMilliseconds(now).toZonedDateTimeISO(zone).toPlainDate();
   const local = today.toPlainDateTime(Temporal.PlainTime.from(text));
@@ -23,7 +23,7 @@ export function instantAt(text: string | undefined, zone: string, now: UtcMs, op
     return utcMs(local.toZonedDateTime(zone, { disambiguation: 'reject' }).epochMilliseconds);
   } catch {
     throw new Refusal(
-      `--${option} ${text} happens twice or never today in ${zone} (summer time changes); write the whole as ${local.toString({ smallestUnit: 'second' })}+HH:MM.`,
+      `${what} ${text} happens twice or never today in ${zone} (summer time changes); write the whole as ${local.toString({ smallestUnit: 'second' })}+HH:MM.`,
     );
   }
 }

@@ -1,0 +1,208 @@
+import { SLOT_MAX } from '../../store/factFields.js';
+import { type CupLabel, LABEL_RULE, parseCarrierId, parseCupLabel } from '../../units/ids.js';
+import { durationMs, later, MS_PER_MINUTE } from '../../units/time.js';
+import type { SlotName } from '../../visit/actions.js';
+import type { Cup } from '../../visit/cup.js';
+import { placeNow } from '../../visit/cup.js';
+import type { Season } from '../../visit/season.js';
+import { probeIn } from '../../visit/slots.js';
+import { clockIn } from './clockIn.js';
+import type { Answers, Choice, Known, Question } from './form.js';
+
+/** Questions that several forms ask. */
+
+const fine = () => null;
+
+/** A cup among those that will do, offered with what tells them apart; never with a ruling. */
+export function askCup(prompt: string, cups: readonly Cup[], known: Known, none: string): Question {
+  const choices = cups.map((cup): Choice => ({ value: cup.cup, text: cupText(cup, known) }));
+  return {
+    key: 'cup',
+    prompt: cups.length === 0 ? none : prompt,
+    otherwise: cups.length === 1 ? cups[0]!.cup : null,
+    choices,
+    check: (answer) => {
+      if (choices.some(({ value }) => value === answer)) return null;
+      if (cups.length === 0) return none;
+      const cup = known.season.cups.get(answer as CupLabel);
+      return cup ? `Cup ${answer} will not do here: it is ${stateText(cup)}.` : `There is no cup ${answer}.`;
+    },
+  };
+}
+
+/** A cup in a few words: place, colony, when it is due. */
+function cupText(cup: Cup, { season }: Known): string {
+  const visit = season.visits.get(cup.visit)!;
+  const due = later(cup.load, durationMs(visit.rules.exposureMinutes * MS_PER_MINUTE));
+  const parts = [
+    cup.cup,
+    placeText(cup),
+    cup.colony === null ? '' : `colony ${cup.colony}`,
+    cup.turn === null ? `due ${clockIn(due, visit.zone)}` : `turned ${clockIn(cup.turn, visit.zone)}`,
+  ];
+  return parts.filter((part) => part !== '').join('  ');
+}
+
+const placeText = (cup: Cup): string => {
+  const place = placeNow(cup);
+  return place === null ? '' : `${place.carrier}:${place.slot}`;
+};
+
+function stateText(cup: Cup): string {
+  if (cup.spoiled !== null) return 'spoiled';
+  if (cup.turn !== null) return 'turned';
+  return placeNow(cup) === null ? 'in no slot' : `in ${placeText(cup)}`;
+}
+
+/** A label that no cup has had. */
+export const askNewLabel = (key: string, prompt: string, { season }: Known): Question => {
+  const next = nextLabel(season);
+  return {
+    key,
+    prompt: next === null ? prompt : `${prompt} Enter: ${next}`,
+    otherwise: next,
+    choices: [],
+    check: (answer) => {
+      if (parseCupLabel(answer) === null) return `${answer} is no cup label; use ${LABEL_RULE}.`;
+      return season.cups.has(answer as CupLabel)
+        ? `Cup ${answer} exists already; a label is used once for ever.`
+        : null;
+    },
+  };
+};
+
+/** The label after the one that was loaded last, when that ends in a number. */
+export function nextLabel(season: Season): string | null {
+  const last = [...season.cups.keys()].at(-1);
+  const [, stem, number] = /^(.*?)(\d+)$/.exec(last ?? '') ?? [];
+  if (stem === undefined || number === undefined) return null;
+  for (let next = Number(number) + 1; next < Number(number) + 1000; next += 1) {
+    const label = `${stem}${String(next).padStart(number.length, '0')}`;
+    if (!season.cups.has(label as CupLabel)) return parseCupLabel(label);
+  }
+  return null;
+}
+
+/**
+ * A slot, as its number when there is one carrier, as 2.3 for slot 3 of the second carrier, or as B:3.
+ *
+ * @param none what Enter alone means when no slot is wanted; null when one is needed
+ */
+export function askSlot(known: Known, none: string | null): Question {
+  const { season, now } = known;
+  const carriers = [...season.carriers.keys()].sort();
+  const free = freeSlots(season, known);
+  const suggestion = none === null ? (free[0] ?? null) : null;
+  const numbered =
+    carriers.length > 1 ? ` (${carriers.map((id, index) => `${index + 1}.3 is ${id}:3`).join(', ')})` : '';
+  const alone = none ?? suggestion;
+  return {
+    key: 'slot',
+    prompt: `Which slot?${numbered}${free.length === 0 ? '' : ` Free: ${free.slice(0, 6).join(' ')}`}${alone === null ? '' : `. Enter: ${none === null ? suggestion : 'none yet'}`}`,
+    otherwise: none === null ? suggestion : '',
+    choices: [],
+    check: (answer) => {
+      if (answer === '') return none === null ? 'A slot is needed.' : null;
+      const slot = slotMeant(answer, season);
+      if (slot === null)
+        return carriers.length === 0
+          ? 'No carrier is known yet; write it as A:3.'
+          : `${answer} is no slot; write ${carriers.length === 1 ? '3, or ' : ''}${carriers[0]}:3.`;
+      const there = [...season.cups.values()].find((cup) => {
+        const place = placeNow(cup);
+        return place !== null && place.carrier === slot.carrier && place.slot === slot.slot;
+      });
+      if (there) return `Slot ${slot.carrier}:${slot.slot} holds cup ${there.cup}.`;
+      return carriers.includes(slot.carrier) || probeIn(season.carriers.get(slot.carrier), slot.slot, now)
+        ? null
+        : `There is no carrier ${slot.carrier}; there ${carriers.length === 1 ? 'is' : 'are'} ${carriers.join(', ')}.`;
+    },
+  };
+}
+
+/** The slot that was typed; null when it is none. */
+export function slotMeant(text: string, season: Season): SlotName | null {
+  const carriers = [...season.carriers.keys()].sort();
+  const [, first, second] = /^(?:(.+)[.:])?(\d{1,2})$/.exec(text) ?? [];
+  const slot = Number(second);
+  if (second === undefined || slot < 1 || slot > SLOT_MAX) return null;
+  if (first === undefined) return carriers.length === 1 ? { carrier: carriers[0]!, slot } : null;
+  const named = carriers.find((id) => id.toLowerCase() === first.toLowerCase());
+  const carrier = named ?? (/^\d$/.test(first) ? carriers[Number(first) - 1] : parseCarrierId(first));
+  return carrier ? { carrier, slot } : null;
+}
+
+/** Slots with a probe and without a cup. */
+export function freeSlots(season: Season, { now }: Pick<Known, 'now'>): string[] {
+  const taken = new Set(
+    [...season.cups.values()].flatMap((cup) => (placeNow(cup) === null ? [] : [placeText(cup)])),
+  );
+  return [...season.carriers.values()]
+    .sort((a, b) => (a.carrier < b.carrier ? -1 : 1))
+    .flatMap((carrier) =>
+      [...carrier.slots.keys()]
+        .sort((a, b) => a - b)
+        .filter((slot) => probeIn(carrier, slot, now) !== null)
+        .map((slot) => `${carrier.carrier}:${slot}`),
+    )
+    .filter((slot) => !taken.has(slot));
+}
+
+/** Words; Enter alone answers `otherwise`, or nothing will do. */
+export const askWords = (
+  key: string,
+  prompt: string,
+  otherwise: string | null,
+  choices: readonly string[] = [],
+): Question => ({
+  key,
+  prompt,
+  otherwise,
+  choices: choices.map((text) => ({ value: text, text })),
+  check: (answer) =>
+    answer === '' && otherwise === null
+      ? 'Say it in a few words.'
+      : answer.length > 120
+        ? 'That is longer than 120 letters.'
+        : null,
+});
+
+/** One of several values. */
+export const askChoice = (
+  key: string,
+  prompt: string,
+  choices: readonly Choice[],
+  otherwise: string | null,
+): Question => ({
+  key,
+  prompt,
+  otherwise,
+  choices,
+  check: (answer) =>
+    choices.some(({ value }) => value === answer) ? null : `${answer} is none of the numbers above.`,
+});
+
+/** A whole number; `further` may object to it. */
+export const askNumber = (
+  key: string,
+  prompt: string,
+  further: (count: number) => string | null = fine,
+): Question => ({
+  key,
+  prompt,
+  otherwise: null,
+  choices: [],
+  check: (answer) =>
+    /^\d{1,6}$/.test(answer)
+      ? further(Number(answer))
+      : `${answer} is no count; write a whole number from 0 on.`,
+});
+
+/** The cup that was answered. */
+export const cupAnswered = (answers: Answers): CupLabel => answers.get('cup') as CupLabel;
+
+/** The zone of the answered cup's visit. */
+export function zoneOfAnswered(answers: Answers, { season }: Pick<Known, 'season'>): string {
+  const cup = season.cups.get(cupAnswered(answers));
+  return (cup && season.visits.get(cup.visit)?.zone) ?? 'UTC';
+}

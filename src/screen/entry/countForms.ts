@@ -1,0 +1,215 @@
+import { BEE_METHODS, DEAD_BEES } from '../../store/cupFacts.js';
+import type { CupLabel } from '../../units/ids.js';
+import { countCup, type Reading } from '../../visit/actions.js';
+import { CAUTIONS } from '../../visit/cautions.js';
+import type { Counts, Cup } from '../../visit/cup.js';
+import { askChoice, askCup, askNumber, askWords, cupAnswered, zoneOfAnswered } from './asking.js';
+import { firstOpen } from './eventForms.js';
+import type { Answers, Form, Known, Question } from './form.js';
+
+/**
+ * Counting, as forms. Whoever counts is blind: no question, choice or summary shows a ruling, a temperature or what
+ * another count of the cup was.
+ */
+
+type Count = 'tray' | 'wash' | 'bees';
+
+const NOTHING: Reading = { tray: null, wash: null, bees: null };
+
+const cupOf = (answers: Answers, { season }: Pick<Known, 'season'>): Cup =>
+  season.cups.get(cupAnswered(answers))!;
+
+const before = (cup: Cup, field: Count): number | null =>
+  field === 'wash' ? (cup.washes[0] ?? null) : cup.counts[field];
+
+/** Turned cups, those that wait for this count first, in the order they were turned. */
+function countable({ season }: Known, field: Count): Cup[] {
+  const turned = [...season.cups.values()].filter(({ turn }) => turn !== null);
+  const waits = (cup: Cup) => (before(cup, field) === null ? 0 : 1);
+  return turned
+    .filter((cup) => waits(cup) === 0 && cup.spoiled?.replacedBy == null)
+    .sort((a, b) => a.turn! - b.turn!);
+}
+
+/** Any turned cup: one that was counted can be counted again, with a reason. */
+function askCounted(field: Count, known: Known): Question {
+  const question = askCup(
+    'Which cup?',
+    countable(known, field),
+    known,
+    'No turned cup waits for this count; type a label to correct one.',
+  );
+  return {
+    ...question,
+    check: (answer) => {
+      const cup = known.season.cups.get(answer as CupLabel);
+      if (!cup) return `There is no cup ${answer}.`;
+      return cup.turn === null ? `Cup ${answer} has not been turned yet; turn it before counting.` : null;
+    },
+  };
+}
+
+/** Mites against bees, as soon as they are typed. */
+function fits(cup: Cup, field: Count, count: number): string | null {
+  const { tray, wash, bees }: Counts = { ...cup.counts, [field]: count };
+  return bees !== null && (tray ?? 0) + (wash ?? 0) > bees
+    ? `Cup ${cup.cup} would have more mites than bees; check the number.`
+    : null;
+}
+
+const WHY_AGAIN = ['counted again', 'typed wrongly'];
+
+function counting(field: 'tray' | 'wash', name: string, title: string, prompt: string): Form {
+  const isAgain = (answers: Answers, known: Known) => before(cupOf(answers, known), field) !== null;
+  return {
+    name,
+    title,
+    isTimed: false,
+    ask: (answers, known) =>
+      firstOpen(
+        answers,
+        ['cup', () => askCounted(field, known)],
+        ...(field === 'wash' && answers.has('cup') && isAgain(answers, known)
+          ? [
+              [
+                'which',
+                () =>
+                  askChoice(
+                    'which',
+                    'This cup was washed before. What is this?',
+                    [
+                      { value: 'further', text: 'one more wash of the same bees' },
+                      { value: 'first', text: 'the first wash, to be corrected' },
+                    ],
+                    null,
+                  ),
+              ] as const,
+            ]
+          : []),
+        [
+          'count',
+          () => ({
+            ...askNumber('count', `${prompt} of ${cupAnswered(answers)}?`, (count) =>
+              answers.get('which') === 'further' ? null : fits(cupOf(answers, known), field, count),
+            ),
+            caution: field === 'wash' ? CAUTIONS.wash : undefined,
+          }),
+        ],
+        ...(answers.has('cup') && isAgain(answers, known) && answers.get('which') !== 'further'
+          ? [
+              [
+                'why',
+                () => askWords('why', 'It was counted before. Why does it change?', null, WHY_AGAIN),
+              ] as const,
+            ]
+          : []),
+      ),
+    summary: (answers) =>
+      `${cupAnswered(answers)}: ${answers.get('count')} mites ${field === 'tray' ? 'on the tray' : 'in the wash'}`,
+    facts: (answers, { season }, entering) => {
+      const count = Number(answers.get('count'));
+      const reading: Reading =
+        answers.get('which') === 'further'
+          ? { ...NOTHING, washAgain: count }
+          : { ...NOTHING, [field]: count };
+      return countCup(season, cupAnswered(answers), reading, answers.get('why') ?? null, entering);
+    },
+    zone: zoneOfAnswered,
+  };
+}
+
+export const TRAY: Form = counting('tray', 'tray', 'Count the mites on a tray', 'Mites on the tray');
+export const WASH: Form = counting('wash', 'wash', 'Count the mites of a wash', 'Mites in the wash');
+
+const BEES_WORDS: Readonly<Record<(typeof BEE_METHODS)[number], string>> = {
+  counted: 'counted one by one',
+  weighed: 'weighed',
+  estimated: 'estimated',
+};
+const DEAD_WORDS: Readonly<Record<(typeof DEAD_BEES)[number], string>> = {
+  none: 'no dead bees',
+  some: 'some dead',
+  most: 'most dead',
+};
+
+export const BEES: Form = {
+  name: 'bees',
+  title: 'Number the bees of a cup',
+  isTimed: false,
+  ask: (answers, known) => {
+    const how = answers.get('how');
+    return firstOpen(
+      answers,
+      ['cup', () => askCounted('bees', known)],
+      [
+        'count',
+        () =>
+          askNumber('count', `Bees in ${cupAnswered(answers)}?`, (count) =>
+            fits(cupOf(answers, known), 'bees', count),
+          ),
+      ],
+      [
+        'how',
+        () =>
+          askChoice(
+            'how',
+            'How do you know? Enter: counted',
+            BEE_METHODS.map((value) => ({ value, text: BEES_WORDS[value] })),
+            'counted',
+          ),
+      ],
+      ...(how === undefined || how === 'counted'
+        ? []
+        : [
+            [
+              'cv',
+              () => ({
+                ...askWords(
+                  'cv',
+                  'How sure, in percent (coefficient of variation)? A half cup by volume: about 10',
+                  null,
+                ),
+                check: (answer: string) =>
+                  /^\d{1,3}(\.\d)?$/.test(answer) && Number(answer) > 0 && Number(answer) <= 100
+                    ? null
+                    : 'Write a percentage above 0 and up to 100, as 10.',
+              }),
+            ] as const,
+          ]),
+      [
+        'dead',
+        () =>
+          askChoice(
+            'dead',
+            'Dead bees? Enter: not looked',
+            DEAD_BEES.map((value) => ({ value, text: DEAD_WORDS[value] })),
+            '',
+          ),
+      ],
+      ...(answers.has('cup') && cupOf(answers, known).counts.bees !== null
+        ? [
+            [
+              'why',
+              () => askWords('why', 'They were numbered before. Why does it change?', null, WHY_AGAIN),
+            ] as const,
+          ]
+        : []),
+    );
+  },
+  summary: (answers) =>
+    `${cupAnswered(answers)}: ${answers.get('count')} bees, ${answers.get('how')}${answers.get('cv') ? ` to ${answers.get('cv')} %` : ''}`,
+  facts: (answers, { season }, entering) => {
+    const how = answers.get('how') as (typeof BEE_METHODS)[number];
+    const dead = answers.get('dead') as (typeof DEAD_BEES)[number] | '' | undefined;
+    const cv = answers.get('cv');
+    const reading: Reading = {
+      ...NOTHING,
+      bees: Number(answers.get('count')),
+      ...(how === 'counted' ? {} : { beesHow: how }),
+      ...(cv === undefined ? {} : { beesCv: Number(cv) / 100 }),
+      ...(dead ? { dead } : {}),
+    };
+    return countCup(season, cupAnswered(answers), reading, answers.get('why') ?? null, entering);
+  },
+  zone: zoneOfAnswered,
+};

@@ -1,0 +1,194 @@
+import type { CupLabel } from '../../units/ids.js';
+import { TRAY, WASH } from './countForms.js';
+import { LOAD, TURN } from './eventForms.js';
+import { begun, enter, type Filling, type Form, type Known, stepBack } from './form.js';
+import { CORRECT, WITHDRAW } from './mendForms.js';
+import { type Choosable, chosenBy } from './menu.js';
+import { CLOSE_VISIT, OPEN_VISIT, RESULTS } from './visitForms.js';
+
+/**
+ * What the crew is doing at the screen: what they look at, what they type, which form they fill in. Pure: a key makes
+ * another desk, and perhaps something for the session to do. Whatever else happens, alarms or a lost connection, leaves
+ * the desk alone.
+ */
+export interface Desk {
+  readonly page: Page;
+  /** What is typed while no form is open. */
+  readonly line: string;
+  readonly filling: Filling | null;
+  /** What the last key came to, in a sentence. */
+  readonly said: { readonly text: string; readonly isProblem: boolean } | null;
+  /** What was recorded last, to be taken back. */
+  readonly last: Recorded | null;
+}
+
+export type Page =
+  | { readonly shows: 'picture' }
+  | { readonly shows: 'cup'; readonly cup: CupLabel }
+  | { readonly shows: 'help' }
+  | { readonly shows: 'results'; readonly visit: string };
+
+export interface Recorded {
+  readonly form: Form;
+  readonly cup: CupLabel | null;
+  /** Numbers of its facts. */
+  readonly seqs: readonly number[];
+}
+
+export const PICTURE: Page = { shows: 'picture' };
+export const CLEAR_DESK: Desk = { page: PICTURE, line: '', filling: null, said: null, last: null };
+
+/** A key: what a person typed, or the name of a key that types nothing. */
+export type Press = { readonly typed: string } | NamedKey;
+export type NamedKey =
+  | 'enter'
+  | 'backspace'
+  | 'back'
+  | 'left'
+  | 'right'
+  | 'up'
+  | 'down'
+  | 'page-up'
+  | 'page-down'
+  | 'quit';
+
+/** What the session has to do for a key. */
+export type Act =
+  | { readonly does: 'record'; readonly filling: Filling }
+  | { readonly does: 'results'; readonly visit: string }
+  | { readonly does: 'acknowledge' | 'mute' | 'unit' | 'theme' | 'quit' }
+  | { readonly does: 'turn-page'; readonly key: NamedKey };
+
+export interface Pressed {
+  readonly desk: Desk;
+  readonly act: Act | null;
+}
+
+const stay = (desk: Desk): Pressed => ({ desk, act: null });
+const says = (desk: Desk, text: string): Pressed =>
+  stay({ ...desk, line: '', said: { text, isProblem: true } });
+
+/** Keys of their own, as long as nothing is typed and no form is open. Capitals and digits begin a label or a number. */
+const HOTKEYS: Readonly<Record<string, Act | 'help' | 'undo'>> = {
+  q: { does: 'quit' },
+  f: { does: 'unit' },
+  '/': { does: 'unit' },
+  m: { does: 'mute' },
+  t: { does: 'theme' },
+  a: { does: 'acknowledge' },
+  '?': 'help',
+  '.': 'help',
+  h: 'help',
+  u: 'undo',
+};
+/** On the number pad, and in no label: they work while a form is open, too. */
+const ACKNOWLEDGE = '+';
+const BACK = '*';
+
+export function press(desk: Desk, key: Press, known: Known): Pressed {
+  if (key === 'quit') return { desk, act: { does: 'quit' } };
+  if (typeof key === 'string' && MOVES.has(key)) return { desk, act: { does: 'turn-page', key } };
+  if (key === 'back' || (typeof key === 'object' && key.typed === BACK)) return stay(goBack(desk));
+  if (typeof key === 'object' && key.typed === ACKNOWLEDGE) return { desk, act: { does: 'acknowledge' } };
+  if (desk.filling !== null) return inForm(desk, desk.filling, key, known);
+  if (key === 'enter') return entered({ ...desk, said: null }, known);
+  if (key === 'backspace') return stay({ ...desk, line: desk.line.slice(0, -1) });
+  const { typed } = key as { typed: string };
+  const hot = desk.line === '' ? HOTKEYS[typed] : undefined;
+  if (hot === 'help' || hot === 'undo') return choose(desk, hot, known);
+  if (hot !== undefined) return { desk, act: hot };
+  return stay({ ...desk, line: desk.line + typed, said: null });
+}
+
+const MOVES: ReadonlySet<string> = new Set(['left', 'right', 'up', 'down', 'page-up', 'page-down']);
+
+function inForm(desk: Desk, filling: Filling, key: Press, known: Known): Pressed {
+  const typing = (typed: string) =>
+    stay({ ...desk, said: null, filling: { ...filling, typed, problem: null } });
+  if (key === 'backspace') return typing(filling.typed.slice(0, -1));
+  if (key !== 'enter') return typing(filling.typed + (key as { typed: string }).typed);
+  const { filling: next, isComplete } = enter(filling, known);
+  if (isComplete && next.form === RESULTS) return opened({ ...desk, filling: null }, next);
+  const after = { ...desk, said: null, filling: next };
+  return isComplete ? { desk: after, act: { does: 'record', filling: next } } : stay(after);
+}
+
+function goBack(desk: Desk): Desk {
+  if (desk.filling !== null) return { ...desk, said: null, filling: stepBack(desk.filling) };
+  if (desk.line !== '') return { ...desk, line: '' };
+  return { ...desk, said: null, page: PICTURE };
+}
+
+/** Enter outside a form: a number of the list, or a label as a scanner types it. */
+function entered(desk: Desk, known: Known): Pressed {
+  const typed = desk.line.trim();
+  if (typed === '') return desk.page.shows === 'picture' ? stay(desk) : stay({ ...desk, page: PICTURE });
+  const chosen = chosenBy(typed);
+  if (chosen !== null) return choose({ ...desk, line: '' }, chosen, known);
+  const cup = known.season.cups.get(typed as CupLabel);
+  if (cup) return stay({ ...desk, line: '', page: { shows: 'cup', cup: cup.cup } });
+  return says(desk, `${typed} is neither a number of the list nor the label of a cup.`);
+}
+
+/** Forms that are not about a cup that is there already. */
+const WITHOUT_CUP: ReadonlySet<Choosable> = new Set<Choosable>([LOAD, OPEN_VISIT, CLOSE_VISIT]);
+
+function choose(desk: Desk, chosen: Choosable, known: Known): Pressed {
+  if (chosen === 'help') return stay({ ...desk, page: { shows: 'help' } });
+  if (chosen === 'undo') return takeBack(desk, known);
+  if (chosen === RESULTS) {
+    const filling = begun(RESULTS);
+    return RESULTS.ask(filling.answers, known) === null
+      ? opened(desk, filling, onlyVisit(known))
+      : stay({ ...desk, said: null, filling });
+  }
+  const { page } = desk;
+  const answers = new Map<string, string>();
+  if (page.shows === 'cup' && !WITHOUT_CUP.has(chosen)) answers.set('cup', page.cup);
+  return stay({ ...desk, said: null, filling: begun(chosen, answers) });
+}
+
+const onlyVisit = ({ season }: Known): string => [...season.visits.keys()][0] as string;
+
+const opened = (desk: Desk, { answers }: Filling, visit = answers.get('visit')!): Pressed => ({
+  desk: { ...desk, said: null, page: { shows: 'results', visit } },
+  act: { does: 'results', visit },
+});
+
+/** Taking back is a correction with a reason: nothing that was entered is ever gone. */
+function takeBack(desk: Desk, known: Known): Pressed {
+  const { last } = desk;
+  if (last === null || last.cup === null)
+    return says(desk, 'Nothing was entered here that could be taken back.');
+  if (last.form === LOAD)
+    return says(desk, `A load is not taken back, cup ${last.cup} stays on record: spoil it, or correct it.`);
+  const entry = known.season.cups.get(last.cup)?.entries.find(({ seq }) => last.seqs.includes(seq));
+  if (!entry) return says(desk, `What was entered for cup ${last.cup} cannot be taken back; correct it.`);
+  if (entry.fact.type === 'cup-counted' || entry.fact.type === 'count-corrected')
+    return stay({ ...desk, said: null, filling: begun(last.form, new Map([['cup', last.cup]])) });
+  const answers = new Map([
+    ['cup', last.cup as string],
+    ['entry', String(entry.seq)],
+    ['field', WITHDRAW],
+  ]);
+  return stay({ ...desk, said: null, filling: begun(CORRECT, answers) });
+}
+
+/** Ten cups in a row are loaded, turned and counted: these forms begin anew. */
+const REPEATED: ReadonlySet<Form> = new Set([LOAD, TURN, TRAY, WASH]);
+
+/** The desk after a form was recorded. */
+export function afterRecord(desk: Desk, recorded: Recorded, sentence: string): Desk {
+  const { form } = recorded;
+  const isRepeated = REPEATED.has(form) && desk.page.shows === 'picture';
+  return {
+    ...desk,
+    filling: isRepeated ? begun(form) : null,
+    said: { text: sentence, isProblem: false },
+    last: recorded,
+  };
+}
+
+/** The desk after a form could not be recorded: all of it stays, to be changed. */
+export const afterRefusal = (desk: Desk, sentence: string): Desk =>
+  desk.filling === null ? desk : { ...desk, filling: { ...desk.filling, problem: sentence } };

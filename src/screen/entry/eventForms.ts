@@ -1,0 +1,222 @@
+import type { CupLabel } from '../../units/ids.js';
+import { liftCup, loadCup, moveCup, replaceCup, seatCup, turnCup } from '../../visit/actions.js';
+import { type Cup, placeNow } from '../../visit/cup.js';
+import type { Season, Visit } from '../../visit/season.js';
+import {
+  askChoice,
+  askCup,
+  askNewLabel,
+  askSlot,
+  askWords,
+  cupAnswered,
+  slotMeant,
+  zoneOfAnswered,
+} from './asking.js';
+import type { Answers, Form, Known, Question } from './form.js';
+
+/** What happens to cups, as forms. */
+
+/** The first question that is not answered yet; null when all are. */
+export const firstOpen = (
+  answers: Answers,
+  ...questions: readonly (readonly [key: string, ask: () => Question])[]
+): Question | null => questions.find(([key]) => !answers.has(key))?.[1]() ?? null;
+
+const cups = ({ season }: Known): Cup[] => [...season.cups.values()];
+const riding = (known: Known): Cup[] =>
+  cups(known)
+    .filter((cup) => cup.turn === null && cup.spoiled === null)
+    .sort((a, b) => a.load - b.load);
+const seated = (known: Known): Cup[] =>
+  cups(known).filter((cup) => cup.turn === null && placeNow(cup) !== null);
+const openVisits = (season: Season): Visit[] =>
+  [...season.visits.values()].filter(({ closed }) => closed === null);
+
+/** The visit that was answered, or the only open one. */
+const visitMeant = (answers: Answers, season: Season): Visit | undefined =>
+  openVisits(season).find(({ visit }) => visit === (answers.get('visit') ?? openVisits(season)[0]?.visit));
+
+const placeText = (text: string | undefined, season: Season): string => {
+  const slot = text === undefined ? null : slotMeant(text, season);
+  return slot === null ? '' : `${slot.carrier}:${slot.slot}`;
+};
+
+export const LOAD: Form = {
+  name: 'load',
+  title: 'Load a cup: bees meet the strip',
+  isTimed: true,
+  ask: (answers, known) => {
+    const open = openVisits(known.season);
+    return firstOpen(
+      answers,
+      ...(open.length === 1
+        ? []
+        : [
+            [
+              'visit',
+              () =>
+                open.length === 0
+                  ? {
+                      ...askWords('visit', 'No visit is open: go back with * and open one', null),
+                      check: () => 'Open a visit first.',
+                    }
+                  : askChoice(
+                      'visit',
+                      'For which visit?',
+                      open.map(({ visit, yard }) => ({ value: visit, text: `${visit}  yard ${yard}` })),
+                      null,
+                    ),
+            ] as const,
+          ]),
+      ['cup', () => askNewLabel('cup', 'Label of the cup?', known)],
+      [
+        'kind',
+        () =>
+          askChoice(
+            'kind',
+            'With a strip? Enter: yes',
+            [
+              { value: 'strip', text: 'with a strip' },
+              { value: 'no-strip', text: 'without a strip' },
+            ],
+            'strip',
+          ),
+      ],
+      ['colony', () => askWords('colony', 'From which colony? Enter: not told', '')],
+      ['slot', () => askSlot(known, '')],
+    );
+  },
+  summary: (answers, { season }) => {
+    const [colony, slot] = [answers.get('colony'), placeText(answers.get('slot'), season)];
+    return `Load ${cupAnswered(answers)}${answers.get('kind') === 'no-strip' ? ' without a strip' : ''}${colony ? `, colony ${colony}` : ''}${slot === '' ? '' : `, into ${slot}`}`;
+  },
+  facts: (answers, { season }, entering) => {
+    const cup = cupAnswered(answers);
+    const kind = answers.get('kind') === 'no-strip' ? 'no-strip' : 'strip';
+    const slot = slotMeant(answers.get('slot') ?? '', season);
+    return [
+      ...loadCup(
+        visitMeant(answers, season)!,
+        cup,
+        { kind, colony: answers.get('colony') || undefined },
+        entering,
+      ),
+      ...(slot === null ? [] : seatCup(cup, slot, entering)),
+    ];
+  },
+  zone: (answers, { season }) => visitMeant(answers, season)?.zone ?? 'UTC',
+};
+
+export const SEAT: Form = {
+  name: 'seat',
+  title: 'Seat a cup in a slot',
+  isTimed: true,
+  ask: (answers, known) =>
+    firstOpen(
+      answers,
+      [
+        'cup',
+        () =>
+          askCup(
+            'Which cup?',
+            riding(known).filter((cup) => placeNow(cup) === null),
+            known,
+            'No cup waits for a slot.',
+          ),
+      ],
+      ['slot', () => askSlot(known, null)],
+    ),
+  summary: (answers, { season }) =>
+    `Seat ${cupAnswered(answers)} in ${placeText(answers.get('slot'), season)}`,
+  facts: (answers, { season }, entering) =>
+    seatCup(cupAnswered(answers), slotMeant(answers.get('slot')!, season)!, entering),
+  zone: zoneOfAnswered,
+};
+
+export const MOVE: Form = {
+  name: 'move',
+  title: 'Move a cup to another slot',
+  isTimed: true,
+  ask: (answers, known) =>
+    firstOpen(
+      answers,
+      ['cup', () => askCup('Which cup?', seated(known), known, 'No cup is in a slot.')],
+      ['slot', () => askSlot(known, null)],
+    ),
+  summary: (answers, { season }) =>
+    `Move ${cupAnswered(answers)} to ${placeText(answers.get('slot'), season)}`,
+  facts: (answers, { season }, entering) =>
+    moveCup(cupAnswered(answers), slotMeant(answers.get('slot')!, season)!, entering),
+  zone: zoneOfAnswered,
+};
+
+export const LIFT: Form = {
+  name: 'lift',
+  title: 'Lift a cup out of its slot',
+  isTimed: true,
+  ask: (answers, known) =>
+    firstOpen(answers, ['cup', () => askCup('Which cup?', seated(known), known, 'No cup is in a slot.')]),
+  summary: (answers) => `Lift ${cupAnswered(answers)}`,
+  facts: (answers, _known, entering) => liftCup(cupAnswered(answers), entering),
+  zone: zoneOfAnswered,
+};
+
+export const TURN: Form = {
+  name: 'turn',
+  title: 'Turn a cup: its exposure ends',
+  isTimed: true,
+  ask: (answers, known) =>
+    firstOpen(answers, [
+      'cup',
+      () => askCup('Which cup? The first is due first', riding(known), known, 'No cup waits to be turned.'),
+    ]),
+  summary: (answers) => `Turn ${cupAnswered(answers)}`,
+  facts: (answers, _known, entering) => turnCup(cupAnswered(answers), entering),
+  zone: zoneOfAnswered,
+};
+
+export const REPLACE: Form = {
+  name: 'replace',
+  title: 'Replace a cup that went cold at once; both stay on record',
+  isTimed: true,
+  ask: (answers, known) =>
+    firstOpen(
+      answers,
+      ['cup', () => askCup('Which cup is given up?', riding(known), known, 'No cup rides.')],
+      [
+        'why',
+        () => askWords('why', 'Why?', 'cold when it was seated', ['cold when it was seated', 'bees got out']),
+      ],
+      ['fresh', () => askNewLabel('fresh', 'Label of the cup in its place?', known)],
+      ['slot', () => askSlotOf(answers, known)],
+    ),
+  summary: (answers, { season }) =>
+    `Replace ${cupAnswered(answers)} by ${answers.get('fresh')}${placeText(answers.get('slot'), season) === '' ? '' : `, into ${placeText(answers.get('slot'), season)}`}`,
+  facts: (answers, { season }, entering) => {
+    const fresh = answers.get('fresh') as CupLabel;
+    const slot = slotMeant(answers.get('slot') ?? '', season);
+    return [
+      ...replaceCup(season, cupAnswered(answers), fresh, answers.get('why')!, entering),
+      ...(slot === null ? [] : seatCup(fresh, slot, entering)),
+    ];
+  },
+  zone: zoneOfAnswered,
+};
+
+/** The slot of the cup in place of another: that one's own will do, too. */
+function askSlotOf(answers: Answers, known: Known): Question {
+  const place = placeNow(known.season.cups.get(cupAnswered(answers))!);
+  const question = askSlot(known, '');
+  if (place === null) return question;
+  const own = `${place.carrier}:${place.slot}`;
+  return {
+    ...question,
+    prompt: `Into which slot? Enter: ${own}, the same`,
+    otherwise: own,
+    check: (answer) => {
+      const slot = slotMeant(answer, known.season);
+      const isOwn = slot?.carrier === place.carrier && slot.slot === place.slot;
+      return isOwn ? null : question.check(answer);
+    },
+  };
+}

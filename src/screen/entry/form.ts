@@ -1,0 +1,195 @@
+import type { Fact } from '../../store/facts.js';
+import { Refusal } from '../../units/refusal.js';
+import { minutes, type UtcMs } from '../../units/time.js';
+import type { Entering } from '../../visit/actions.js';
+import type { Season } from '../../visit/season.js';
+import { instantAt } from '../../visit/when.js';
+
+/**
+ * Forms that the crew fills in with a number pad, one question after the other. Pure: a form is what was asked, what was
+ * answered and what is being typed; it knows no terminal and no store.
+ */
+
+/** What a form may look at while it asks. */
+export interface Known {
+  readonly season: Season;
+  readonly now: UtcMs;
+  /** Of this computer, for a visit that is opened here. */
+  readonly zone: string;
+}
+
+export interface Choice {
+  readonly value: string;
+  /** What stands beside its number. */
+  readonly text: string;
+}
+
+export interface Question {
+  readonly key: string;
+  readonly prompt: string;
+  /** What Enter alone answers; null when something must be typed or chosen. */
+  readonly otherwise: string | null;
+  /** Offered by number. */
+  readonly choices: readonly Choice[];
+  /** Why an answer will not do; null when it does. */
+  readonly check: (answer: string) => string | null;
+  /** Said at this step. */
+  readonly caution?: string | undefined;
+}
+
+export type Answers = ReadonlyMap<string, string>;
+
+/** Something the crew can do. */
+export interface Form {
+  /** One or two words for the list. */
+  readonly name: string;
+  readonly title: string;
+  /** Whether it happened at a time that may be told late. */
+  readonly isTimed: boolean;
+  /** Whether it only looks something up: nothing is recorded, so nothing is confirmed. */
+  readonly isLookup?: true;
+  /** The next question; null when all is answered. */
+  readonly ask: (answers: Answers, known: Known) => Question | null;
+  /** What will be recorded, in a few words. */
+  readonly summary: (answers: Answers, known: Known) => string;
+  readonly facts: (answers: Answers, known: Known, entering: Entering) => readonly Fact[];
+  /** The zone in which times are told. */
+  readonly zone: (answers: Answers, known: Known) => string;
+}
+
+export interface Filling {
+  readonly form: Form;
+  readonly answers: Answers;
+  /** What is typed for the question that is open. */
+  readonly typed: string;
+  /** Why the last answer would not do. */
+  readonly problem: string | null;
+}
+
+/** The last question of every form: nothing is recorded without a key of its own. */
+const CONFIRM = 'confirm';
+const AT = 'at';
+const WITHIN = 'within';
+const LATE = 'late';
+/** Told this long after it happened, a time is asked for how sure it is. */
+const LATE_AFTER = minutes(2);
+
+export const begun = (form: Form, answers: Answers = new Map()): Filling => ({
+  form,
+  answers,
+  typed: '',
+  problem: null,
+});
+
+/** The question that is open. */
+export function questionOf({ form, answers }: Filling, known: Known): Question {
+  return form.ask(answers, known) ?? lateQuestion(form, answers, known) ?? confirmation(form, answers, known);
+}
+
+function lateQuestion(form: Form, answers: Answers, known: Known): Question | null {
+  const at = answers.get(AT);
+  if (at === undefined) return null;
+  if (known.now - instantAt(at, form.zone(answers, known), known.now, 'The time') < LATE_AFTER) return null;
+  if (!answers.has(WITHIN))
+    return {
+      key: WITHIN,
+      prompt: 'To within how many minutes is that time sure? Enter: exact',
+      otherwise: '0',
+      choices: [],
+      check: (answer) => (/^\d{1,3}$/.test(answer) ? null : 'Write whole minutes, as 2.'),
+    };
+  if (answers.has(LATE)) return null;
+  return {
+    key: LATE,
+    prompt: 'Why is it entered late? Enter: no reason given',
+    otherwise: '',
+    choices: [
+      { value: 'hands full', text: 'hands full' },
+      { value: 'from paper', text: 'from paper' },
+      { value: 'from the mark button', text: 'from the mark button' },
+    ],
+    check: () => null,
+  };
+}
+
+function confirmation(form: Form, answers: Answers, known: Known): Question {
+  const at = answers.get(AT);
+  const what = form.summary(answers, known);
+  const asksTime = form.isTimed && at === undefined;
+  return {
+    key: CONFIRM,
+    prompt: `${what}${at === undefined ? '' : ` at ${at}`}. Enter: record${asksTime ? ', as of now; or type the time, as 9:40' : ''}`,
+    otherwise: '',
+    choices: [],
+    check(answer) {
+      if (answer === '') return null;
+      if (!asksTime) return 'Press Enter alone to record it, or * to go back.';
+      const time = clockTime(answer);
+      try {
+        const instant = instantAt(time, form.zone(answers, known), known.now, 'The time');
+        return instant > known.now ? 'That time has not come yet.' : null;
+      } catch (error) {
+        if (error instanceof Refusal) return error.message;
+        throw error;
+      }
+    },
+  };
+}
+
+/** A time of day as a number pad writes it: 9:40, 09.40 or 0940. */
+export function clockTime(text: string): string {
+  const [, hours, minute] = /^(\d{1,2})[:.]?(\d{2})$/.exec(text) ?? [];
+  return hours === undefined ? text : `${hours.padStart(2, '0')}:${minute}`;
+}
+
+/** What comes of Enter: the form goes on, or all is answered and the facts can be recorded. */
+export interface Entered {
+  readonly filling: Filling;
+  readonly isComplete: boolean;
+}
+
+export function enter(filling: Filling, known: Known): Entered {
+  const question = questionOf(filling, known);
+  const refuse = (problem: string): Entered => ({ filling: { ...filling, problem }, isComplete: false });
+  const answer = chosen(question, filling.typed.trim());
+  if (answer === null) return refuse('Type something, or the number of a line.');
+  const problem = question.check(answer);
+  if (problem !== null) return refuse(problem);
+  if (question.key === CONFIRM && answer === '') return { filling, isComplete: true };
+  const key = question.key === CONFIRM ? AT : question.key;
+  const value = key === AT ? clockTime(answer) : answer;
+  const next: Filling = {
+    ...filling,
+    answers: new Map([...filling.answers, [key, value]]),
+    typed: '',
+    problem: null,
+  };
+  return {
+    filling: next,
+    isComplete: filling.form.isLookup === true && filling.form.ask(next.answers, known) === null,
+  };
+}
+
+/** What a typed text means: a value that is offered, the number of one, else itself. */
+function chosen({ choices, otherwise }: Question, typed: string): string | null {
+  if (typed === '') return otherwise;
+  if (choices.some(({ value }) => value === typed)) return typed;
+  return (/^\d{1,2}$/.test(typed) ? choices[Number(typed) - 1]?.value : undefined) ?? typed;
+}
+
+/** One step back; null when there is none left. What was answered there is typed again, to be changed. */
+export function stepBack(filling: Filling): Filling | null {
+  if (filling.typed !== '') return { ...filling, typed: '', problem: null };
+  const last = [...filling.answers.keys()].at(-1);
+  if (last === undefined) return null;
+  const answers = new Map(filling.answers);
+  answers.delete(last);
+  return { ...filling, answers, typed: '', problem: null };
+}
+
+/** The name under which what `entering` needs was answered. */
+export const timesIn = (answers: Answers) => ({
+  at: answers.get(AT) ?? null,
+  withinMinutes: Number(answers.get(WITHIN) ?? 0),
+  late: answers.get(LATE) || null,
+});

@@ -1,0 +1,259 @@
+import { RULINGS } from '../../exposure/types.js';
+import type { CupLabel } from '../../units/ids.js';
+import { formatInstant } from '../../units/time.js';
+import {
+  correctEntry,
+  noteCup,
+  overruleCup,
+  rulingNamed,
+  spoilCup,
+  withdrawEntry,
+} from '../../visit/actions.js';
+import { type Change, type Cup, type Entry, inOrder } from '../../visit/cup.js';
+import { entryText } from '../../visit/cupHistory.js';
+import { correctable } from '../../visit/cupLifecycle.js';
+import { instantAt } from '../../visit/when.js';
+import { askChoice, askCup, askWords, cupAnswered, slotMeant, zoneOfAnswered } from './asking.js';
+import { clockIn } from './clockIn.js';
+import { firstOpen } from './eventForms.js';
+import { type Answers, clockTime, type Form, type Known, type Question } from './form.js';
+
+/** What people say of cups besides what happens to them: spoiling, notes, corrections, overrules. */
+
+const allCups = ({ season }: Known): Cup[] => [...season.cups.values()].reverse();
+const cupOf = (answers: Answers, { season }: Pick<Known, 'season'>): Cup =>
+  season.cups.get(cupAnswered(answers) as CupLabel)!;
+
+const askAny = (prompt: string, cups: readonly Cup[], known: Known): Question => {
+  const question = askCup(prompt, cups, known, 'There is no such cup.');
+  return { ...question, otherwise: null };
+};
+
+export const SPOIL: Form = {
+  name: 'spoil',
+  title: 'Mark a cup as spoiled: it must not count, whatever was read',
+  isTimed: false,
+  ask: (answers, known) =>
+    firstOpen(
+      answers,
+      [
+        'cup',
+        () =>
+          askAny(
+            'Which cup?',
+            allCups(known).filter(({ spoiled }) => spoiled === null),
+            known,
+          ),
+      ],
+      [
+        'why',
+        () =>
+          askWords('why', 'What happened?', null, [
+            'lid came off',
+            'cup broke',
+            'bees got wet',
+            'tray was smeared',
+          ]),
+      ],
+    ),
+  summary: (answers) => `Mark ${cupAnswered(answers)} as spoiled: ${answers.get('why')}`,
+  facts: (answers, _known, entering) => spoilCup(cupAnswered(answers), answers.get('why')!, entering),
+  zone: zoneOfAnswered,
+};
+
+export const NOTE: Form = {
+  name: 'note',
+  title: 'Note something on a cup',
+  isTimed: false,
+  ask: (answers, known) =>
+    firstOpen(
+      answers,
+      ['cup', () => askAny('Which cup?', allCups(known), known)],
+      ['text', () => askWords('text', 'What is to be noted?', null)],
+    ),
+  summary: (answers) => `Note on ${cupAnswered(answers)}: ${answers.get('text')}`,
+  facts: (answers, _known, entering) => noteCup(cupAnswered(answers), answers.get('text')!, entering),
+  zone: zoneOfAnswered,
+};
+
+const FIELD_NAMES: Readonly<Record<NonNullable<Change['field']>, string>> = {
+  at: 'the time',
+  withinMs: 'how sure the time is',
+  carrier: 'the slot',
+  slot: 'the slot',
+  kind: 'with or without strip',
+  active: 'the active',
+  lot: 'the lot of the strip',
+  colony: 'the colony',
+  group: 'the mother line',
+};
+
+const entryAnswered = (answers: Answers, known: Pick<Known, 'season'>): Entry =>
+  cupOf(answers, known).entries.find(({ seq }) => String(seq) === answers.get('entry'))!;
+
+/** Entries that can be mended, newest first; those that can be withdrawn when `isWithdrawal`. */
+function askEntry(answers: Answers, known: Known): Question {
+  const zone = zoneOfAnswered(answers, known);
+  const entries = inOrder(cupOf(answers, known).entries).filter(({ fact }) => correctable(fact).length > 0);
+  return askChoice(
+    'entry',
+    'Which entry?',
+    entries.map((entry) => ({
+      value: String(entry.seq),
+      text: `${clockIn(entry.fact.at, zone)} ${entryText(entry)}`,
+    })),
+    null,
+  );
+}
+
+export const WITHDRAW = 'withdraw';
+
+export const CORRECT: Form = {
+  name: 'mend',
+  title: 'Mend an entry that was written down wrongly; the old one stays on record',
+  isTimed: false,
+  ask: (answers, known) => {
+    const field = answers.get('field');
+    return firstOpen(
+      answers,
+      ['cup', () => askAny('Which cup?', allCups(known), known)],
+      ['entry', () => askEntry(answers, known)],
+      [
+        'field',
+        () => {
+          const { fact } = entryAnswered(answers, known);
+          const fields = correctable(fact).filter((each) => each !== 'carrier');
+          return askChoice(
+            'field',
+            'What is wrong with it?',
+            [
+              ...fields.map((each) => ({ value: each, text: FIELD_NAMES[each] })),
+              ...(fact.type === 'cup-loaded' ? [] : [{ value: WITHDRAW, text: 'it did not happen' }]),
+            ],
+            null,
+          );
+        },
+      ],
+      ...(field === WITHDRAW ? [] : [['value', () => askValue(answers, known)] as const]),
+      [
+        'why',
+        () =>
+          askWords('why', 'Why was it wrong?', null, ['written down wrongly', 'typed wrongly', 'wrong cup']),
+      ],
+    );
+  },
+  summary: (answers, known) => {
+    const entry = `"${entryText(entryAnswered(answers, known))}" of ${cupAnswered(answers)}`;
+    const field = answers.get('field')!;
+    return field === WITHDRAW
+      ? `Withdraw ${entry}`
+      : `Correct ${entry}: ${FIELD_NAMES[field as NonNullable<Change['field']>]} becomes ${answers.get('value') || 'none'}`;
+  },
+  facts: (answers, known, entering) => {
+    const [cup, entry, why] = [cupOf(answers, known), entryAnswered(answers, known), answers.get('why')!];
+    if (answers.get('field') === WITHDRAW) return withdrawEntry(cup, entry, why, entering);
+    return correctEntry(cup, entry, changes(answers, known), why, entering);
+  },
+  zone: zoneOfAnswered,
+};
+
+function askValue(answers: Answers, known: Known): Question {
+  const field = answers.get('field') as NonNullable<Change['field']>;
+  const { season } = known;
+  const zone = zoneOfAnswered(answers, known);
+  const { fact } = entryAnswered(answers, known);
+  switch (field) {
+    case 'at':
+      return {
+        ...askWords('value', 'The right time, as 9:40?', null),
+        check: (answer) => {
+          const instant = instantOr(clockTime(answer), zone, fact.at);
+          if (instant === null) return `${answer} is no time; write it as 9:40.`;
+          return instant > known.now ? 'That time has not come yet.' : null;
+        },
+      };
+    case 'withinMs':
+      return {
+        ...askWords('value', 'To within how many minutes is it sure?', null),
+        check: (answer) => (/^\d{1,3}$/.test(answer) ? null : 'Write whole minutes, as 2.'),
+      };
+    case 'slot':
+    case 'carrier':
+      return {
+        ...askWords('value', 'The right slot, as A:3?', null),
+        check: (answer) =>
+          slotMeant(answer, season) === null ? `${answer} is no slot; write it as A:3.` : null,
+      };
+    case 'kind':
+      return askChoice(
+        'value',
+        'Which is right?',
+        [
+          { value: 'strip', text: 'with a strip' },
+          { value: 'no-strip', text: 'without a strip' },
+        ],
+        null,
+      );
+    default:
+      return askWords('value', `What is right? Enter: none`, '');
+  }
+}
+
+const instantOr = (text: string, zone: string, day: Known['now']) => {
+  try {
+    return instantAt(text, zone, day);
+  } catch {
+    return null;
+  }
+};
+
+function changes(answers: Answers, known: Known) {
+  const field = answers.get('field') as NonNullable<Change['field']>;
+  const value = answers.get('value')!;
+  const { fact } = entryAnswered(answers, known);
+  if (field === 'at')
+    return { at: formatInstant(instantAt(clockTime(value), zoneOfAnswered(answers, known), fact.at)) };
+  if (field === 'withinMs') return { withinMs: Number(value) === 0 ? null : Number(value) * 60_000 };
+  if (field === 'slot') return { ...slotMeant(value, known.season)! };
+  return { [field]: value === '' ? null : value };
+}
+
+export const OVERRULE: Form = {
+  name: 'overrule',
+  title: 'Set a ruling aside, with a reason; the one by rule stays on record',
+  isTimed: false,
+  ask: (answers, known) =>
+    firstOpen(
+      answers,
+      [
+        'cup',
+        () =>
+          askAny(
+            'Which cup?',
+            allCups(known).filter(({ turn, spoiled }) => turn !== null || spoiled !== null),
+            known,
+          ),
+      ],
+      [
+        'ruling',
+        () =>
+          askChoice(
+            'ruling',
+            'It counts as',
+            RULINGS.map((ruling) => ({ value: ruling, text: ruling })),
+            null,
+          ),
+      ],
+      ['why', () => askWords('why', 'Why does the ruling by rule not hold?', null)],
+    ),
+  summary: (answers) => `Count ${cupAnswered(answers)} as ${answers.get('ruling')}: ${answers.get('why')}`,
+  facts: (answers, { season }, entering) =>
+    overruleCup(
+      season,
+      cupAnswered(answers),
+      rulingNamed(answers.get('ruling')!),
+      answers.get('why')!,
+      entering,
+    ),
+  zone: zoneOfAnswered,
+};

@@ -1,0 +1,134 @@
+import wrapAnsi from 'wrap-ansi';
+import { fitted, fittedEnd, type Line, span, spread, type Tone, widthOf } from '../line.js';
+import type { Desk } from './desk.js';
+import { type Filling, type Known, questionOf } from './form.js';
+import { MENU } from './menu.js';
+
+/** The lines at the bottom of the screen, in which the crew types. */
+
+/** What the keys of the panel depend on. */
+export interface PanelKeys {
+  readonly unit: 'C' | 'F';
+  readonly muted: boolean;
+  /** Said of the whole screen, on every frame. */
+  readonly caution: string;
+  /** Which page of carriers is shown of how many, from 1. */
+  readonly page: number;
+  readonly pages: number;
+}
+
+const CURSOR = '_';
+/** Lines of offers in a form. */
+const OFFER_LINES_MAX = 6;
+
+export function panelLines(desk: Desk, known: Known, keys: PanelKeys, width: number): Line[] {
+  const said: Line[] =
+    desk.said === null
+      ? []
+      : wrapped(desk.said.text, width, desk.said.isProblem ? 'alarm' : 'good').slice(0, 2);
+  if (desk.filling !== null) return [...said, ...formLines(desk.filling, known, keys, width)];
+  return [
+    ...said,
+    ...menuLines(width),
+    ...typingLines('number or cup label', desk.line, keys, width),
+    [span(fitted(pictureKeys(keys, width), width), 'quiet')],
+  ];
+}
+
+function formLines(filling: Filling, known: Known, keys: PanelKeys, width: number): Line[] {
+  const question = questionOf(filling, known);
+  const offers = question.choices.map(({ text }, index) => `${index + 1} ${text}`);
+  const lines = columnsOf(offers, width);
+  const shown = lines.slice(0, OFFER_LINES_MAX);
+  const more = lines.length - shown.length;
+  return [
+    [span(fitted(filling.form.title, width), 'title')],
+    ...(question.caution === undefined ? [] : wrapped(question.caution, width, 'watch')),
+    ...shown,
+    ...(more > 0 ? [[span(fitted(`and more: type the label`, width), 'quiet')]] : []),
+    ...(filling.problem === null ? [] : wrapped(filling.problem, width, 'alarm')),
+    ...wrapped(question.prompt, width, 'plain'),
+    ...typingLines('', filling.typed, keys, width),
+    [span(fitted('Enter goes on  * back  + heard', width), 'quiet')],
+  ];
+}
+
+/** Offers below each other in as many columns as fit. */
+function columnsOf(offers: readonly string[], width: number): Line[] {
+  const widest = Math.max(1, ...offers.map(({ length }) => length)) + 2;
+  const columns = Math.max(1, Math.min(Math.floor(width / widest), Math.ceil(offers.length / 2)));
+  const height = Math.ceil(offers.length / columns);
+  return Array.from({ length: height }, (_, row): Line => {
+    const cells = Array.from({ length: columns }, (__, column) => offers[column * height + row] ?? '');
+    return [
+      span(
+        fitted(
+          cells
+            .map((cell) => cell.padEnd(widest))
+            .join('')
+            .trimEnd(),
+          width,
+        ),
+      ),
+    ];
+  });
+}
+
+/** Short words on as few lines as they need. */
+function flowed(words: readonly string[], width: number): Line[] {
+  const lines: string[] = [];
+  for (const word of words) {
+    const last = lines.at(-1);
+    if (last !== undefined && last.length + 2 + word.length <= width)
+      lines[lines.length - 1] = `${last}  ${word}`;
+    else lines.push(word);
+  }
+  return lines.map((text): Line => [span(fitted(text, width))]);
+}
+
+const wrapped = (text: string, width: number, tone: Tone): Line[] =>
+  wrapAnsi(text, width, { hard: true })
+    .split('\n')
+    .map((line): Line => [span(line, tone)]);
+
+/** What is typed, its end always in sight, and the caution beside it or below. */
+function typingLines(hint: string, typed: string, { caution }: PanelKeys, width: number): Line[] {
+  const start = '> ';
+  const warning = span(caution, 'watch');
+  const text = span(`${start}${fittedEnd(`${typed}${CURSOR}`, width - start.length)}`, 'title');
+  const hinted: Line = typed === '' && hint !== '' ? [text, span(`  ${hint}`, 'quiet')] : [text];
+  const room = width - widthOf([warning]) - 2;
+  if (widthOf(hinted) <= room) return [spread(hinted, [warning], width)];
+  if (widthOf([text]) <= room) return [spread([text], [warning], width)];
+  return [[text], [span(fitted(caution, width), 'watch')]];
+}
+
+/** As many keys as fit, those that are needed first; all of them are on the help page. */
+function pictureKeys({ unit, muted, page, pages }: PanelKeys, width: number): string {
+  const keys = [
+    ...(pages > 1 ? [`arrows: page ${page}/${pages}`] : []),
+    '+ heard',
+    '* back',
+    '? help',
+    'q quit',
+    `/ °${unit === 'C' ? 'F' : 'C'}`,
+    muted ? 'm unmute' : 'm mute',
+    't sun',
+  ];
+  return keys.reduce((line, key) => (line.length + 2 + key.length <= width ? `${line}  ${key}` : line));
+}
+
+const FULL_WIDTH = 80;
+
+/** The list: all of it where there is room, else the day's work, the rest being on the help page. */
+function menuLines(width: number): Line[] {
+  const items = MENU.map(({ name }, index) => `${index + 1} ${name}`);
+  if (width >= FULL_WIDTH) return flowed(items, width);
+  return [
+    [
+      span(
+        items.reduce((line, item) => (line.length + 2 + item.length <= width ? `${line}  ${item}` : line)),
+      ),
+    ],
+  ];
+}

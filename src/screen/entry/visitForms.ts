@@ -1,0 +1,135 @@
+import { Temporal } from 'temporal-polyfill';
+import { DEFAULT_RULES, rulesToJson } from '../../exposure/ruleSet.js';
+import { LABEL_RULE, parseVisitId, parseYardCode, type VisitId } from '../../units/ids.js';
+import { closeVisit } from '../../visit/actions.js';
+import { CAUTIONS } from '../../visit/cautions.js';
+import { cupsOf, type Season, type Visit } from '../../visit/season.js';
+import { askChoice, askNumber, askWords } from './asking.js';
+import { firstOpen } from './eventForms.js';
+import type { Form, Known, Question } from './form.js';
+
+/** The next free name of the day, as 260512-1. */
+function nextVisit({ season, now, zone }: Known): string {
+  const { year, month, day } = Temporal.Instant.fromEpochMilliseconds(now).toZonedDateTimeISO(zone);
+  const date = [year % 100, month, day].map((part) => String(part).padStart(2, '0')).join('');
+  for (let number = 1; ; number += 1)
+    if (!season.visits.has(`${date}-${number}` as VisitId)) return `${date}-${number}`;
+}
+
+/** The answers of the visit opened last, offered again: a crew tests one active all day. */
+const lastVisit = (season: Season): Visit | undefined => [...season.visits.values()].at(-1);
+
+const askAgain = (key: string, prompt: string, last: string | null | undefined): Question =>
+  last
+    ? { ...askWords(key, `${prompt} Enter: ${last}`, last), choices: [] }
+    : askWords(key, `${prompt} Enter: not told`, '');
+
+export const OPEN_VISIT: Form = {
+  name: 'open',
+  title: 'Open a visit to a yard',
+  isTimed: true,
+  ask: (answers, known) => {
+    const last = lastVisit(known.season);
+    return firstOpen(
+      answers,
+      [
+        'visit',
+        () => ({
+          ...askWords('visit', `Name of the visit? Enter: ${nextVisit(known)}`, nextVisit(known)),
+          caution: CAUTIONS.visit,
+          check: (answer: string) => {
+            if (parseVisitId(answer) === null) return `${answer} is no name of a visit; use ${LABEL_RULE}.`;
+            return known.season.visits.has(answer as VisitId) ? `Visit ${answer} exists already.` : null;
+          },
+        }),
+      ],
+      [
+        'yard',
+        () => ({
+          ...askWords('yard', "The yard's code name (no person, no place)?", null),
+          check: (answer: string) =>
+            parseYardCode(answer) === null ? `${answer || 'That'} is no yard code; use ${LABEL_RULE}.` : null,
+        }),
+      ],
+      ['active', () => askAgain('active', 'The active under test?', last?.active)],
+      ['lot', () => askAgain('lot', "The strip's lot?", last?.lot)],
+      [
+        'cups',
+        () =>
+          askNumber('cups', 'How many cups are planned?', (cups) =>
+            cups > 0 && cups < 1000 ? null : 'At least one.',
+          ),
+      ],
+    );
+  },
+  summary: (answers) =>
+    `Open visit ${answers.get('visit')} to yard ${answers.get('yard')}, ${answers.get('cups')} cups${answers.get('active') ? `, ${answers.get('active')}` : ''}${answers.get('lot') ? ` lot ${answers.get('lot')}` : ''}`,
+  facts: (answers, { zone }, { store, at, who }) => [
+    {
+      type: 'visit-opened',
+      visit: parseVisitId(answers.get('visit')!)!,
+      yard: parseYardCode(answers.get('yard')!)!,
+      zone,
+      at,
+      active: answers.get('active') || null,
+      lot: answers.get('lot') || null,
+      declaredCups: Number(answers.get('cups')),
+      rules: rulesToJson(DEFAULT_RULES),
+      ...(who === null ? {} : { who: store.keepText(who) }),
+    },
+  ],
+  zone: (_answers, { zone }) => zone,
+};
+
+export const CLOSE_VISIT: Form = {
+  name: 'close',
+  title: 'Close a visit whose cups are all turned',
+  isTimed: false,
+  ask: (answers, { season }) => {
+    const open = [...season.visits.values()].filter(({ closed }) => closed === null);
+    return firstOpen(answers, [
+      'visit',
+      () =>
+        askChoice(
+          'visit',
+          open.length === 0 ? 'No visit is open.' : 'Which visit?',
+          open.map(({ visit, yard }) => ({ value: visit, text: visitText(season, visit, yard) })),
+          open.length === 1 ? open[0]!.visit : null,
+        ),
+    ]);
+  },
+  summary: (answers) => `Close visit ${answers.get('visit')}`,
+  facts: (answers, { season }, entering) => closeVisit(season, answers.get('visit') as VisitId, entering),
+  zone: (answers, { season }) => season.visits.get(answers.get('visit') as VisitId)?.zone ?? 'UTC',
+};
+
+export const RESULTS: Form = {
+  name: 'results',
+  title: 'What came out of a visit',
+  isTimed: false,
+  isLookup: true,
+  ask: (answers, { season }) => {
+    const visits = [...season.visits.values()].reverse();
+    if (visits.length === 1) return null;
+    return firstOpen(answers, [
+      'visit',
+      () =>
+        askChoice(
+          'visit',
+          visits.length === 0 ? 'There is no visit yet.' : 'Which visit?',
+          visits.map(({ visit, yard }) => ({ value: visit, text: visitText(season, visit, yard) })),
+          null,
+        ),
+    ]);
+  },
+  summary: (answers) => `Results of visit ${answers.get('visit')}`,
+  facts: () => [],
+  zone: (_answers, { zone }) => zone,
+};
+
+/** A visit with how far it is. */
+function visitText(season: Season, visit: VisitId, yard: string): string {
+  const cups = cupsOf(season, visit);
+  const turned = cups.filter(({ turn, spoiled }) => turn !== null || spoiled !== null);
+  return `${visit}  yard ${yard}  ${turned.length} of ${cups.length} cups turned`;
+}

@@ -1,0 +1,287 @@
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import type { Press } from '../../../src/screen/entry/desk.js';
+import { type Session, screenSession } from '../../../src/screen/session.js';
+import { openStoreToWrite } from '../../../src/store/store.js';
+import { monotonicMs, type UtcMs } from '../../../src/units/time.js';
+import { record } from '../../../src/visit/record.js';
+import { foldSeason } from '../../../src/visit/season.js';
+import { assigns, inventedRom, label, minute } from '../../visit/situation.js';
+import { storeInFolder } from '../invented.js';
+
+const SIZE = { columns: 80, rows: 24 };
+let folder: ReturnType<typeof storeInFolder>;
+let session: Session;
+let now: UtcMs;
+/** Whether the store can be written. */
+let isBroken: boolean;
+
+beforeEach(() => {
+  folder = storeInFolder();
+  now = minute(0);
+  isBroken = false;
+  record(folder.store, now, () => [assigns(1), assigns(2, inventedRom(2)), assigns(3, inventedRom(3))]);
+  session = screenSession({
+    store: folder.store,
+    now: () => now,
+    clock: { utc: () => now, monotonic: () => monotonicMs(now) },
+    title: 'stillwarm',
+    zone: 'Etc/UTC',
+    results: () => [],
+    entry: {
+      zone: 'Etc/UTC',
+      who: 'the second of the crew',
+      record(make) {
+        if (isBroken) throw new Error('disk I/O error');
+        const facts = record(folder.store, now, (season) => make(folder.store, season));
+        const { count } = folder.store.head();
+        return { seqs: facts.map((_fact, index) => count - facts.length + 1 + index) };
+      },
+      resultOf: (visit) => `the result of ${visit}`,
+    },
+  });
+  session.look();
+});
+afterEach(() => folder.remove());
+
+/** Types a text; `\n` is Enter, `\b` the backspace key, other keys by name. */
+function type(text: string): void {
+  for (const typed of text)
+    session.press(typed === '\n' ? 'enter' : typed === '\b' ? 'backspace' : { typed }, SIZE);
+  session.look();
+}
+const key = (named: Press) => session.press(named, SIZE);
+const shown = (size = SIZE) =>
+  session
+    .lines(size)
+    .map((line) =>
+      line
+        .map(({ text }) => text)
+        .join('')
+        .trimEnd(),
+    )
+    .join('\n');
+const season = () => foldSeason(folder.store.facts());
+const cup = (name: string) => season().cups.get(label(name))!;
+const types = () => folder.store.facts().map(({ fact }) => fact.type);
+
+const OPEN = '15\n\nalder-07\n\n\n3\n\n';
+/** Opens a visit and loads a cup into slot 1. */
+const loadOne = () => {
+  type(OPEN);
+  type('1\nC-101\n\n7\n1\n\n*');
+};
+
+describe('the desk', () => {
+  it('opens a visit by number and Enter, with the safety caution at the step', () => {
+    type('15\n');
+    expect(shown()).toContain('label, local rules and licensed people come first');
+    type('\nalder-07\namitraz strip\nL7\n3\n');
+    expect(shown()).toContain('Open visit 260512-1 to yard alder-07, 3 cups, amitraz strip lot L7.');
+    expect(types()).not.toContain('visit-opened');
+    type('\n');
+    expect([...season().visits.values()]).toMatchObject([
+      { visit: '260512-1', yard: 'alder-07', active: 'amitraz strip', lot: 'L7', declaredCups: 3 },
+    ]);
+  });
+
+  it('loads a cup and seats it, and asks for the next one, whose label it offers', () => {
+    loadOne();
+    expect(cup('C-101')).toMatchObject({ colony: '7', kind: 'strip', load: minute(0) });
+    expect(cup('C-101').places).toMatchObject([{ carrier: 'A', slot: 1 }]);
+    type('1\n');
+    expect(shown()).toContain('Label of the cup? Enter: C-102');
+  });
+
+  it('records nothing before the last Enter, and goes back question by question', () => {
+    type(OPEN);
+    type('1\nC-101\n\n7');
+    expect(shown()).toContain('> 7_');
+    const before = types().length;
+    key('back');
+    expect(shown()).toContain('> _');
+    key('back');
+    expect(shown()).toContain('With a strip?');
+    for (const _ of [1, 2, 3]) key('back');
+    expect(shown()).toContain('number or cup label');
+    expect(types()).toHaveLength(before);
+  });
+
+  it('says at once what will not do, and keeps what was typed', () => {
+    loadOne();
+    now = minute(185);
+    type('3\n\n\n');
+    type('*4\n\n2x\n');
+    expect(shown()).toContain('2x is no count; write a whole number from 0 on.');
+    expect(shown()).toContain('> 2x_');
+    type('\b\n\n*');
+    expect(cup('C-101').counts.tray).toBe(2);
+    type('6\nC-101\n1\n');
+    expect(shown()).toContain('Cup C-101 would have more mites than bees');
+  });
+
+  it('takes a late entry with its precision and reason', () => {
+    loadOne();
+    now = minute(190);
+    type('3\n\n');
+    type('15:02\n');
+    expect(shown()).toContain('To within how many minutes');
+    type('2\n1\n');
+    expect(shown()).toContain('Turn C-101 at 15:02. Enter: record');
+    type('\n');
+    expect(cup('C-101')).toMatchObject({ turn: minute(182), turnWithin: 120_000 });
+    expect(cup('C-101').entries.at(-1)!.fact).toMatchObject({
+      late: expect.any(String),
+      who: expect.any(String),
+    });
+  });
+
+  it('refuses a time that has not come, and one before the load', () => {
+    loadOne();
+    now = minute(190);
+    type('3\n\n23:00\n');
+    expect(shown()).toContain('That time has not come yet.');
+    type('\b\b\b\b\b11:00\n0\n\n\n');
+    expect(shown()).toMatch(/Cup C-101 was\s+loaded at/);
+    expect(cup('C-101').turn).toBeNull();
+  });
+
+  it('keeps a half-typed form while alarms come, and when the store cannot be written', () => {
+    loadOne();
+    type('7\n\n3');
+    now = minute(10);
+    session.look();
+    expect(session.look()).toBeNull();
+    expect(shown()).toContain('> 3_');
+    isBroken = true;
+    type('\n\n');
+    expect(shown()).toContain('Nothing was recorded, try again: disk I/O error');
+    isBroken = false;
+    type('\n');
+    expect(cup('C-101').places.at(-1)).toMatchObject({ slot: 3 });
+  });
+
+  it('looks at a cup whose label is scanned; numbers are then about that cup', () => {
+    loadOne();
+    type('C-101\n');
+    expect(shown()).toContain('Cup C-101, visit 260512-1 to yard alder-07, colony 7');
+    type('10\n');
+    expect(shown()).toContain('What happened?');
+    type('1\n\n');
+    expect(cup('C-101').spoiled).not.toBeNull();
+  });
+
+  it('shows no ruling and no efficacy to whoever counts', () => {
+    loadOne();
+    now = minute(100);
+    type('3\n\n\n*');
+    for (const keys of ['4\n', '**5\n', '**6\n', '**17\n', '**C-101\n']) {
+      type(keys);
+      expect(shown()).not.toMatch(/\b(ruled|short|cold|valid|unproven|efficacy|%)\b/);
+      key('back');
+      key('back');
+    }
+    type('17\n');
+    expect(shown()).toContain('waits for its counts');
+    type('*4\n\n5\n\n*5\n\n5\n\n*17\n');
+    // Negative control: with both counts there is a result.
+    expect(shown()).toContain('the result of 260512-1');
+  });
+
+  it('says the caution about alcohol at the step of the wash', () => {
+    loadOne();
+    now = minute(181);
+    type('3\n\n\n*5\n\n');
+    expect(shown()).toContain('wash outdoors');
+    type('**4\n\n');
+    expect(shown()).not.toContain('wash outdoors');
+  });
+
+  it('takes a further wash, and corrects a count with a reason', () => {
+    loadOne();
+    now = minute(181);
+    type('3\n\n\n*5\n\n4\n\n*');
+    type('5\nC-101\n1\n2\n\n*');
+    expect(cup('C-101').washes).toEqual([4, 2]);
+    type('5\nC-101\n2\n3\n1\n\n*');
+    expect(cup('C-101').washes).toEqual([3, 2]);
+  });
+
+  it('takes bees that were estimated, with how sure that is and the dead', () => {
+    loadOne();
+    now = minute(181);
+    type('3\n\n\n*6\n\n310\n3\n10\n2\n\n');
+    expect(cup('C-101')).toMatchObject({ bees: { how: 'estimated', cv: 0.1 }, dead: 'some' });
+  });
+
+  it('takes back the last entry as a withdrawal with a reason, never the load', () => {
+    loadOne();
+    type('8\n\n\n');
+    expect(cup('C-101').places.at(-1)!.to).not.toBeNull();
+    type('u2\n\n');
+    expect(cup('C-101').places).toMatchObject([{ slot: 1, to: null }]);
+    expect(types().at(-1)).toBe('entry-withdrawn');
+    type('1\nC-102\n\n\n\n\n*u');
+    expect(shown()).toContain('A load is not taken back');
+  });
+
+  it('corrects a slot, a time and a colony', () => {
+    loadOne();
+    now = minute(60);
+    // The entry "seated", its slot, then its time; then the colony of the load.
+    type('12\nC-101\n2\n3\nA:2\n1\n\n');
+    expect(cup('C-101').places).toMatchObject([{ slot: 2 }]);
+    type('12\nC-101\n2\n1\n12:01\n1\n\n');
+    expect(cup('C-101').places).toMatchObject([{ from: minute(1) }]);
+    type('12\nC-101\n1\n6\n17\n1\n\n');
+    expect(cup('C-101').colony).toBe('17');
+  });
+
+  it('replaces a cup that is cold at once by the next label in the same slot', () => {
+    loadOne();
+    type('9\n\n\n\n\n\n');
+    expect(cup('C-101').spoiled).toMatchObject({ replacedBy: 'C-102' });
+    expect(cup('C-102').places).toMatchObject([{ slot: 1 }]);
+  });
+
+  it('tells what is no number and no label, and all keys on the help page', () => {
+    type('C-9\n');
+    expect(shown()).toContain('C-9 is neither a number of the list nor the label of a cup.');
+    type('?');
+    expect(shown()).toContain('Type a number and Enter');
+    type('*');
+    expect(shown()).not.toContain('Type a number and Enter');
+  });
+
+  it('quits by q only while nothing is typed', () => {
+    type('C');
+    expect(key({ typed: 'q' })).toBe(false);
+    expect(shown()).toContain('> Cq_');
+    key('back');
+    expect(key({ typed: 'q' })).toBe(true);
+  });
+
+  it.each([
+    { columns: 60, rows: 20 },
+    { columns: 80, rows: 24 },
+    { columns: 140, rows: 40 },
+  ])('fits a window of $columns x $rows in every form', (size) => {
+    loadOne();
+    for (let number = 1; number <= 17; number += 1) {
+      type(`${number}\n`);
+      for (const line of session.lines(size))
+        expect(line.reduce((sum, { text }) => sum + text.length, 0)).toBeLessThanOrEqual(size.columns);
+      expect(session.lines(size).length).toBeLessThan(size.rows);
+      expect(shown(size)).toContain('never while driving');
+      for (const _ of [1, 2, 3]) key('back');
+    }
+  });
+});
+
+it('entries of two screens meet in the store', () => {
+  loadOne();
+  const other = openStoreToWrite(folder.path, now);
+  record(other, now, () => [{ type: 'cup-lifted', cup: label('C-101'), at: now }]);
+  other.close();
+  type('8\n');
+  expect(shown()).toContain('No cup is in a slot.');
+});
