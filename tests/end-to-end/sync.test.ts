@@ -1,19 +1,11 @@
-import { type ChildProcess, spawn } from 'node:child_process';
-import { createReadStream, createWriteStream, existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { firmwareImage } from '../../src/carrier/emulated/firmwareImage.js';
-import { EmulatedBoard } from '../../src/emulator/board.js';
-import { ClockChip } from '../../src/emulator/clockChip.js';
-import { I2cBus } from '../../src/emulator/i2cBus.js';
-import { loadImage } from '../../src/emulator/image.js';
-import { OneWireBus } from '../../src/emulator/oneWireBus.js';
 import { findScenario } from '../../src/emulator/scenarios/index.js';
-import { SerialMemory } from '../../src/emulator/serialMemory.js';
-import { Thermometer } from '../../src/emulator/thermometer.js';
 import { whyNot } from '../tools/debianPrograms.js';
-import { stillwarm, until } from './program.js';
+import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
+import { stillwarm } from './program.js';
 
 const ALONE_MS = 20 * 60_000;
 const PRESSED_MS = 10 * 60_000;
@@ -24,68 +16,28 @@ interface Day {
   readonly marks: readonly { readonly at: string }[];
 }
 
-/** A board that was alone until now, at the far end of a cable, then in step with the real clock. */
-function aloneUntilNow(end: string): { off: () => void } {
-  const start = Math.floor(Date.now() / 1000) * 1000 - ALONE_MS;
-  let sent: number[] = [];
-  const board = new EmulatedBoard({
-    image: loadImage(firmwareImage()),
-    bus: new OneWireBus({
-      thermometers: roms.map((rom) => new Thermometer({ rom, temperatureAt: () => 25 as never })),
-      faults: [],
-    }),
-    i2c: new I2cBus({
-      chips: [new SerialMemory({}), new ClockChip({ utcSeconds: start / 1000 })],
-      faults: [],
-    }),
-    onByte: (byte) => sent.push(byte),
-  });
-  board.run(PRESSED_MS);
-  board.press(true);
-  board.run(PRESSED_MS + 300);
-  board.press(false);
-  // Emulating the time alone took time as well.
-  for (let late = 10; late > 0; late -= 1) board.run(Date.now() - start);
-  board.reset('external');
-  sent = [];
-  const out = createWriteStream(end);
-  const received: number[] = [];
-  const input = createReadStream(end).on('data', (data) => received.push(...(data as Buffer)));
-  out.on('error', () => {});
-  input.on('error', () => {});
-  const timer = setInterval(() => {
-    const now = Date.now() - start;
-    for (; received.length > 0 && board.ms + 0.27 < now; board.receive(received.shift()!))
-      board.run(board.ms + 0.27);
-    board.run(now);
-    if (sent.length > 0) out.write(Uint8Array.from(sent));
-    sent = [];
-  }, 10);
-  return {
-    off: () => {
-      clearInterval(timer);
-      out.destroy();
-      input.destroy();
-    },
-  };
-}
-
 describe.skipIf(whyNot('socat'))(`sync on a serial port ${whyNot('socat') ?? ''}`, () => {
   let folder: string;
-  let cable: ChildProcess;
-  let board: { off: () => void };
+  let board: BoardOnCable;
   const at = (name: string) => join(folder, name);
   beforeAll(async () => {
     folder = mkdtempSync(join(tmpdir(), 'stillwarm-sync-'));
-    cable = spawn('socat', [`pty,rawer,link=${at('board')}`, `pty,rawer,link=${at('host')}`], {
-      stdio: 'ignore',
+    board = await boardOnCable({
+      folder,
+      roms,
+      temperature: () => 25,
+      aloneMs: ALONE_MS,
+      alone: (bench) => {
+        bench.run(PRESSED_MS);
+        bench.press(true);
+        bench.run(PRESSED_MS + 300);
+        bench.press(false);
+      },
+      reset: true,
     });
-    await until('the cable is plugged in', () => existsSync(at('board')) && existsSync(at('host')), 10);
-    board = aloneUntilNow(at('board'));
   });
   afterAll(() => {
     board.off();
-    cable.kill();
     rmSync(folder, { recursive: true, force: true });
   });
 
