@@ -1,4 +1,4 @@
-import { closeSync, openSync, readFileSync, readSync, statSync } from 'node:fs';
+import { closeSync, fstatSync, openSync, readFileSync, readSync, statSync } from 'node:fs';
 import { Refusal } from '../units/refusal.js';
 import { APPLICATION_ID, SCHEMA_VERSION } from './schema.js';
 
@@ -29,6 +29,31 @@ function isUnfinished(path: string): boolean {
   return journal.toString('hex', 0, JOURNAL_MAGIC.length / 2) === JOURNAL_MAGIC && initialPages === 0;
 }
 
+/**
+ * The files that were looked at, by device and inode, open until this process ends. Whoever closes any descriptor of a
+ * file loses all locks that the process has on it, SQLite's too (sqlite.org/howtocorrupt.html, 2.2): another process would
+ * take a store in use for one that nobody has open, and remove its write-ahead file with all that is committed from then on.
+ */
+const lookedAt = new Map<string, number>();
+/** Above this many, files that are gone from the disk are let go of. */
+const KEPT_OPEN = 32;
+
+function keptOpen(path: string): number {
+  const { dev, ino } = statSync(path);
+  const known = lookedAt.get(`${dev} ${ino}`);
+  if (known !== undefined) return known;
+  if (lookedAt.size >= KEPT_OPEN)
+    for (const [key, file] of lookedAt) {
+      if (fstatSync(file).nlink > 0) continue;
+      lookedAt.delete(key);
+      closeSync(file);
+    }
+  const file = openSync(path, 'r');
+  const opened = fstatSync(file);
+  lookedAt.set(`${opened.dev} ${opened.ino}`, file);
+  return file;
+}
+
 /** Tells an absent, empty or stillwarm file from any other, which is refused with a sentence. */
 export function kindOfFile(path: string): FileKind {
   if (path === '') throw new Refusal('The store has no name; name a file with --store.');
@@ -37,12 +62,7 @@ export function kindOfFile(path: string): FileKind {
   try {
     if (statSync(path).isDirectory())
       throw new Refusal(`${path} is a folder, not a store; name a file with --store.`);
-    const file = openSync(path, 'r');
-    try {
-      length = readSync(file, header, 0, HEADER_BYTES, 0);
-    } finally {
-      closeSync(file);
-    }
+    length = readSync(keptOpen(path), header, 0, HEADER_BYTES, 0);
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code === 'ENOENT') return 'absent';
     if (error instanceof Refusal) throw error;

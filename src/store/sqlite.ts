@@ -32,8 +32,8 @@ const JOURNAL_BYTES_MAX = 16 * 1024 * 1024;
  * commits durable (WAL, synchronous FULL, both read back); `read` refuses every write; `copy` is for reading all of it
  * into another file.
  *
- * The driver keeps the file open until its statements are collected, even after `close()`; nothing but
- * memory hangs on that, because a closed face does nothing more.
+ * The driver keeps the file open, and its lock on it, until its statements are collected, even after `close()`. That is
+ * harmless as long as nobody in this process closes the file by other means: see `keptOpen` in header.ts.
  *
  * @throws {Refusal} from here and from every call, when the file cannot be read or written
  */

@@ -43,11 +43,9 @@ export async function boardOnCable(options: {
 }): Promise<BoardOnCable> {
   const { folder, roms, temperature, aloneMs, alone } = options;
   const [boardEnd, hostEnd] = [join(folder, 'board'), join(folder, 'host')];
-  const cable: ChildProcess = spawn(
-    'socat',
-    [`pty,rawer,link=${boardEnd}`, `pty,rawer,link=${hostEnd}`],
-    { stdio: 'ignore' },
-  );
+  const cable: ChildProcess = spawn('socat', [`pty,rawer,link=${boardEnd}`, `pty,rawer,link=${hostEnd}`], {
+    stdio: 'ignore',
+  });
   await until('the cable is plugged in', () => existsSync(boardEnd) && existsSync(hostEnd), 10);
 
   const start = Math.floor(Date.now() / 1000) * 1000 - aloneMs;

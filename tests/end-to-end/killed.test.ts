@@ -1,0 +1,258 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { readPage } from '../../src/carrier/wire/logPage.js';
+import { findScenario } from '../../src/emulator/scenarios/index.js';
+import { openStoreToRead, type Store } from '../../src/store/store.js';
+import { seededChance } from '../../src/units/clock.js';
+import type { RomId } from '../../src/units/ids.js';
+import { utcMs } from '../../src/units/time.js';
+import { whyNot } from '../tools/debianPrograms.js';
+import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
+import { PROGRAM, start, stillwarm, until } from './program.js';
+
+/** The logger and the screen, as they are run, ended with SIGKILL again and again: half of the kills are each one's. */
+const KILLS = Math.ceil(Number(process.env['STILLWARM_KILLS'] ?? 20) / 2);
+/** So many on one store and one board. */
+const KILLS_A_ROUND = 20;
+const ALONE_MS = 150 * 60_000;
+/** From the first sign of a logger or a screen to its end: while it reads the log, and beyond. */
+const LIVES_AT_MOST_MS = 700;
+const roms = findScenario('warm-day')!.carriers[0]!.slots.map(({ rom }) => rom);
+const ALL = [utcMs(0), utcMs(Number.MAX_SAFE_INTEGER)] as const;
+/** Another value in each scan and of each probe. */
+const felt = (rom: RomId, ms: number) => 24 + 6 * Math.sin(ms / 400_000 + roms.indexOf(rom));
+/** The first scan of a boot is not logged. */
+const FIRST_LOGGED = 2;
+/** Half of the last bit, and what the temperature changes while a probe converts. */
+const READ_WITHIN = 1 / 32 + 0.02;
+
+/** Makes a logger write a second after it has heard, in the program as it is loaded. */
+const HASTY = `
+  import { register } from 'node:module';
+  const hook = \`export async function load(url, context, next) {
+    const loaded = await next(url, context);
+    if (!url.endsWith('/logger/attend.js')) return loaded;
+    const honest = 'writer.record(events, clock.utc());';
+    const source = String(loaded.source);
+    if (!source.includes(honest)) throw new Error('nothing to change in attend.js');
+    return { ...loaded, source: source.replace(honest, 'setTimeout(() => ' + honest.slice(0, -1) + ', 1000);') };
+  }\`;
+  register('data:text/javascript,' + encodeURIComponent(hook));
+`;
+
+let folder: string;
+let store: string;
+let board: BoardOnCable | undefined;
+const running = new Set<ChildProcess>();
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-kill-'));
+  store = join(folder, 'season.sqlite');
+});
+afterEach(() => {
+  for (const child of running) child.kill('SIGKILL');
+  running.clear();
+  board?.off();
+  board = undefined;
+  rmSync(folder, { recursive: true, force: true });
+});
+
+const plugIn = async (aloneMs: number) => {
+  board = await boardOnCable({ folder, roms, temperature: felt, aloneMs, reset: false });
+  return board;
+};
+const inStore = <T>(look: (opened: Store) => T): T => {
+  const opened = openStoreToRead(store);
+  try {
+    return look(opened);
+  } finally {
+    opened.close();
+  }
+};
+const later = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
+
+/** Starts a logger on the board's port; resolves when the port is open. */
+async function logging(...node: string[]): Promise<ChildProcess> {
+  const args = ['log', '--store', store, '--port', `${board!.hostEnd}=A`];
+  const logger =
+    node.length === 0
+      ? start(...args)
+      : spawn(process.execPath, [...node, PROGRAM, ...args], { stdio: ['ignore', 'pipe', 'pipe'] });
+  running.add(logger);
+  let words = '';
+  let isOpen = false;
+  logger.stderr!.on('data', (text: Buffer) => {
+    words += text.toString();
+    isOpen ||= words.includes('is open');
+  });
+  await until('the port is open', () => {
+    if (logger.exitCode !== null) throw new Error(`the logger ended: ${words}`);
+    return isOpen;
+  });
+  return logger;
+}
+async function kill(child: ChildProcess): Promise<void> {
+  child.kill('SIGKILL');
+  if (child.exitCode === null && child.signalCode === null) await once(child, 'close');
+  expect(child.signalCode).toBe('SIGKILL');
+  running.delete(child);
+}
+
+/** Opens a screen on a terminal of its own, with a logger behind it; resolves when something is drawn. */
+async function watching(): Promise<{ terminal: ChildProcess; pid: number }> {
+  const pidFile = join(folder, 'screen.pid');
+  rmSync(pidFile, { force: true });
+  const line = 'echo $$ >"$PID_FILE"; exec "$NODE" "$PROGRAM" watch --store "$STORE" --port "$PORT=A"';
+  const terminal = spawn('script', ['-qefc', line, '/dev/null'], {
+    env: {
+      ...process.env,
+      SHELL: '/bin/sh',
+      TERM: 'xterm',
+      PID_FILE: pidFile,
+      NODE: process.execPath,
+      PROGRAM,
+      STORE: store,
+      PORT: board!.hostEnd,
+    },
+    stdio: ['pipe', 'pipe', 'inherit'],
+  });
+  running.add(terminal);
+  let shown = '';
+  terminal.stdout!.on('data', (data: Buffer) => {
+    shown += data.toString();
+  });
+  await until('the screen is drawn', () => {
+    if (terminal.exitCode !== null) throw new Error(`the screen ended: ${shown}`);
+    return shown.includes('stillwarm');
+  });
+  return { terminal, pid: Number(readFileSync(pidFile, 'utf8')) };
+}
+
+/** The highest page of its log that the board has been told is durable; docs/wire-protocol.md, "Commands". */
+function acknowledged(): number {
+  const told = [...board!.said().matchAll(/!K,[0-9A-F]{2},([0-9A-F]{6})\*/g)];
+  return Math.max(0, ...told.map(([, page]) => Number.parseInt(page!, 16)));
+}
+
+/** What is wrong with a store after a kill, in words: its chain, or a page that was acknowledged and is not there. */
+function faults(opened: Store, toPage: number): string[] {
+  const broken = opened.brokenAt();
+  const held = new Set(boards(opened).flatMap((id) => opened.pageNumbers(id)));
+  const missing = Array.from({ length: toPage }, (_, index) => index + 1).filter((page) => !held.has(page));
+  return [
+    ...(broken === null ? [] : [`fact ${broken} does not follow`]),
+    ...missing.map((page) => `page ${page} was acknowledged and is lost`),
+  ];
+}
+const boards = (opened: Store) => [
+  ...new Set(opened.facts().flatMap(({ fact }) => (fact.type === 'board-booted' ? [fact.board] : []))),
+];
+
+/** What is wrong with a store that has caught up: scans missing in the row, twice there, or with another's values. */
+function gaps(opened: Store): string[] {
+  const found: string[] = [];
+  const [id] = boards(opened);
+  for (const rom of roms) {
+    const readings = opened.readings(rom, ...ALL);
+    const scans = readings.map(({ scan }) => scan).sort((a, b) => a - b);
+    scans.forEach((scan, index) => {
+      if (index === 0 ? scan > FIRST_LOGGED : scan !== scans[index - 1]! + 1)
+        found.push(`${rom}: scan ${scan} after ${scans[index - 1] ?? 'none'}`);
+    });
+    for (const { raw, status, boardMs, scan } of readings)
+      if (status !== 'ok' || Math.abs(raw! / 16 - felt(rom, boardMs)) > READ_WITHIN)
+        found.push(`${rom}: scan ${scan} is ${status} ${raw! / 16}, not ${felt(rom, boardMs)}`);
+  }
+  const inLog = opened.pagesOf(id!, 1).flatMap(({ bytes }) => {
+    const page = readPage(bytes);
+    return page?.kind === 'scans' ? page.scans.map(({ scan }) => scan) : [];
+  });
+  const held = opened.scansOf(id!, 1);
+  for (const scan of inLog) if (held.get(scan) !== roms.length) found.push(`scan ${scan} is in the log only`);
+  return found;
+}
+
+describe.skipIf(whyNot('socat'))(`a logger that is killed ${whyNot('socat') ?? ''}`, () => {
+  it(`loses nothing and goes on without a gap, ${KILLS} times over`, async () => {
+    const chance = seededChance(6);
+    const tally = { kills: 0, acknowledgedPages: 0, readings: 0 };
+    for (let round = 0; tally.kills < KILLS; round += 1) {
+      store = join(folder, `${round}.sqlite`);
+      await plugIn(ALONE_MS);
+      for (let kills = 0; kills < KILLS_A_ROUND && tally.kills < KILLS; kills += 1) {
+        const logger = await logging();
+        await later(chance.uniform() * LIVES_AT_MOST_MS);
+        await kill(logger);
+        tally.kills += 1;
+        inStore((opened) => expect(faults(opened, acknowledged())).toEqual([]));
+      }
+      // Also the page of the log that still grows.
+      const last = await stillwarm('sync', '--store', store, '--port', board!.hostEnd);
+      expect(last).toMatchObject({ code: 0, err: expect.not.stringContaining('cannot') });
+      inStore((opened) => {
+        expect(gaps(opened)).toEqual([]);
+        expect(faults(opened, acknowledged())).toEqual([]);
+        tally.readings += opened.readingCount();
+      });
+      tally.acknowledgedPages += acknowledged();
+      board!.off();
+      rmSync(join(folder, 'board'), { force: true });
+      rmSync(join(folder, 'host'), { force: true });
+    }
+    if (process.env['STILLWARM_KILLS']) process.stderr.write(`logger: ${JSON.stringify(tally)}\n`);
+    expect(tally.acknowledgedPages).toBeGreaterThan(0);
+  }, 3_600_000);
+
+  // Negative control: a logger that tells the board that pages are durable before they are.
+  it('is found out when it acknowledges what it has not written yet', async () => {
+    await plugIn(ALONE_MS / 5);
+    writeFileSync(join(folder, 'hasty.mjs'), HASTY);
+    const found: string[] = [];
+    for (let kills = 0; kills < KILLS_A_ROUND && found.length === 0; kills += 1) {
+      const before = acknowledged();
+      const logger = await logging('--import', join(folder, 'hasty.mjs'));
+      await until('pages are acknowledged', () => acknowledged() > before, 30);
+      await kill(logger);
+      found.push(...inStore((opened) => faults(opened, acknowledged())));
+    }
+    expect(found.join('\n')).toMatch(/page \d+ was acknowledged and is lost/);
+  });
+});
+
+describe.skipIf(whyNot('socat'))(`a screen that is killed ${whyNot('socat') ?? ''}`, () => {
+  it(`never stops the logger that it started, ${KILLS} times over`, async () => {
+    const chance = seededChance(7);
+    await plugIn(1000);
+    const loggers = new Set<number>();
+    let beats = 0;
+    try {
+      for (let kills = 0; kills < KILLS; kills += 1) {
+        const screen = await watching();
+        await later(chance.uniform() * LIVES_AT_MOST_MS);
+        // At times the terminal goes with it.
+        if (chance.uniform() < 0.5) screen.terminal.kill('SIGKILL');
+        process.kill(screen.pid, 'SIGKILL');
+        await until('the screen is gone', () => !existsSync(`/proc/${screen.pid}`), 10);
+        const row = inStore((opened) => opened.logger());
+        expect(row?.state).toBe('logging');
+        loggers.add(row!.pid);
+        beats = Math.max(beats, row!.beat);
+      }
+      const [logger] = loggers;
+      expect(loggers.size).toBe(1);
+      process.kill(logger!, 0);
+      await until('the logger beats on', () => inStore((opened) => opened.logger()!.beat) > beats, 10);
+      await until('a scan is there', () => inStore((opened) => opened.readingCount()) > 0, 30);
+      inStore((opened) => {
+        expect(faults(opened, 0)).toEqual([]);
+        expect(gaps(opened)).toEqual([]);
+      });
+    } finally {
+      for (const logger of loggers) process.kill(logger, 'SIGTERM');
+      for (const logger of loggers) await until('the logger ends', () => !existsSync(`/proc/${logger}`), 10);
+    }
+  }, 3_600_000);
+});
