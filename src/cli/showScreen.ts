@@ -1,7 +1,9 @@
+import { dirname } from 'node:path';
 import type { EntryOptions } from '../screen/session.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import type { UtcMs } from '../units/time.js';
+import { machineAt } from './checkup/machine.js';
 
 /** Opens the screen on this process's terminal; loaded only when it is wanted. */
 export async function showScreen(what: {
@@ -16,5 +18,8 @@ export async function showScreen(what: {
   readonly entry: EntryOptions;
 }): Promise<'quit' | 'finished'> {
   const { runScreen } = await import('../screen/runScreen.js');
-  return runScreen({ ...what, stdin: process.stdin, stdout: process.stdout, env: process.env });
+  const machine = machineAt('/');
+  const folder = dirname(what.store.path);
+  const diskFree = () => machine.fileSystem(folder)?.freeBytes ?? null;
+  return runScreen({ ...what, diskFree, stdin: process.stdin, stdout: process.stdout, env: process.env });
 }

@@ -35,8 +35,24 @@ export interface LiveState {
 export interface Alarm {
   /** The two sounds: something can still be saved, or a cup is to be turned. */
   readonly level: 'act-now' | 'due';
+  /** What is wrong; the words may change while that stays. */
+  readonly kind: AlarmKind;
+  /** What is wrong and what to do, in words for whoever sits beside the driver. */
   readonly text: string;
 }
+
+export type AlarmKind =
+  | 'turn'
+  | 'too-long'
+  | 'very-hot'
+  | 'refill'
+  | 'cold-soon'
+  | 'cold'
+  | 'near-cold'
+  | 'hot'
+  | 'no-reading'
+  | 'not-seated'
+  | 'no-probe';
 
 /** Out of sight for this part of the cold spell a cup may have, it is time to look (j). */
 const UNSEEN_PART = 0.5;
@@ -69,7 +85,8 @@ export function liveState(soFar: Exposure, observationsOf: ObservationsOf, rules
   };
   // Since its last reading, or since it was seated: before that the probe is not to blame.
   const unseen = latest?.age ?? between(seating?.from ?? soFar.load, soFar.turn);
-  return { ...state, alarm: alarmFor({ ...state, unseenMinutes: inMinutes(unseen) }, possibleCold, rules) };
+  const given = { ...state, unseenMinutes: inMinutes(unseen), exposedMinutes: elapsed };
+  return { ...state, alarm: alarmFor(given, possibleCold, rules) };
 }
 
 /** A probe in still air takes minutes to follow; its cup may be warm already. */
@@ -119,36 +136,44 @@ function coldMinutesLeft(cold: Spells, rules: RuleSet): number {
   return Math.max(0, Math.min(coldTotalMinutes - cold.totalMinutes, coldSpellMinutes - cold.runningMinutes));
 }
 
-type Situation = Omit<LiveState, 'alarm'> & { readonly unseenMinutes: number };
+type Situation = Omit<LiveState, 'alarm'> & {
+  readonly unseenMinutes: number;
+  readonly exposedMinutes: number;
+};
+
+/** So long after its load a cup that is lost can still be filled again where its colony stands (j). */
+const REFILL_MINUTES = 30;
+const WARM = 'warm the cabin or move it inwards';
 
 function alarmFor(state: Situation, possibleCold: Spells, rules: RuleSet): Alarm | null {
+  const act = (kind: AlarmKind, text: string): Alarm => ({ level: 'act-now', kind, text });
   if (state.minutesToLong < 0)
-    return { level: 'due', text: `turn now, too long for ${told(-state.minutesToLong)} min` };
+    return {
+      level: 'due',
+      kind: 'too-long',
+      text: `turn now, too long for ${told(-state.minutesToLong)} min`,
+    };
   if (state.minutesToDue <= 0)
-    return { level: 'due', text: `turn now, too long in ${told(state.minutesToLong)} min` };
+    return { level: 'due', kind: 'turn', text: `turn now, too long in ${told(state.minutesToLong)} min` };
   const { word, latest, ruledAlready } = state;
   if (latest !== null && latest.celsius >= rules.hotAlarmCelsius && word !== 'no reading')
-    return { level: 'act-now', text: `very hot, ${told(latest.celsius)} °C: cool now` };
+    return act('very-hot', 'very hot: cool the cabin at once');
+  if (ruledAlready === 'cold' && state.exposedMinutes <= REFILL_MINUTES)
+    return act('refill', 'already cold: refill while still here');
   if (ruledAlready !== null) return null;
   const { coldInMinutes } = state;
   if (coldInMinutes !== null && word !== 'cold')
-    return {
-      level: 'act-now',
-      text: `cold in about ${Math.max(1, Math.round(coldInMinutes))} min: warm now`,
-    };
+    return act('cold-soon', `cold in about ${Math.max(1, Math.round(coldInMinutes))} min: ${WARM}`);
   if (word === 'warm' || word === 'near hot') return null;
-  if (word === 'hot') return { level: 'act-now', text: 'hot: cool now' };
+  if (word === 'hot') return act('hot', 'hot: cool the cabin, keep the sun off');
   if (word === 'cold') {
     const why = state.advice === null ? '' : ' (probe still warming up)';
-    return {
-      level: 'act-now',
-      text: `cold: ruled out in ${told(state.coldMinutesLeft)} min, warm now${why}`,
-    };
+    return act('cold', `cold, lost in ${told(state.coldMinutesLeft)} min: ${WARM}${why}`);
   }
   const minutes = word === 'no reading' ? state.unseenMinutes : possibleCold.runningMinutes;
   if (minutes < rules.coldSpellMinutes * UNSEEN_PART) return null;
-  const cure = { 'near cold': 'warm now', 'no reading': 'check the probe', 'not seated': 'seat the cup' }[
-    word
-  ];
-  return { level: 'act-now', text: `${word} for ${told(minutes)} min: ${cure}` };
+  const since = `${word} for ${told(minutes)} min`;
+  if (word === 'near cold') return act('near-cold', `${since}: ${WARM}`);
+  if (word === 'no reading') return act('no-reading', `${since}: check its probe and cable`);
+  return act('not-seated', `${since}: seat the cup`);
 }

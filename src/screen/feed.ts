@@ -1,10 +1,12 @@
 import type { Observation } from '../exposure/types.js';
-import type { FactType, RecordedFact } from '../store/facts.js';
+import type { Fact, FactType, RecordedFact } from '../store/facts.js';
 import type { Store, StoredReading } from '../store/store.js';
+import type { BoardId } from '../units/ids.js';
 import { durationMs, later, MS_PER_MINUTE, type UtcMs, utcMs } from '../units/time.js';
 import { observations } from '../visit/exposures.js';
 import { EMPTY_SEASON, foldSeason, type Season } from '../visit/season.js';
-import { type CupView, type SlotView, slotViews, unseatedCups } from '../visit/slots.js';
+import { type CupView, probeIn, type SlotView, slotViews, unseatedCups } from '../visit/slots.js';
+import type { ClockSign } from './status.js';
 
 /** What a store holds that a screen needs, kept up to date piece by piece. */
 export interface Feed {
@@ -15,6 +17,12 @@ export interface Feed {
   observationsOf(rom: string): readonly Observation[];
   slots(now: UtcMs): SlotView[];
   unseated(now: UtcMs): CupView[];
+  /**
+   * When something was last read of each carrier, whatever it was worth; null when nothing was. A board none of whose
+   * probes has a slot goes by its own name.
+   */
+  heard(now: UtcMs): { readonly name: string; readonly at: UtcMs | null }[];
+  clocks(): ClockSign[];
 }
 
 /** Readings taken in one query. */
@@ -37,11 +45,15 @@ export function storeFeed(store: Store): Feed {
   let newest = NEVER;
   /** Every reading from here on is held. */
   let heldFrom = NEVER;
+  const heard = new Map<string, { readonly board: BoardId; readonly at: UtcMs }>();
+  const clockStates = new Map<BoardId, Omit<ClockSign, 'name'>>();
   const byProbe = new Map<string, Observation[]>();
   const observationsOf = (rom: string): readonly Observation[] => byProbe.get(rom) ?? [];
 
   /** Holds a reading; nothing changes when it is held already. */
   const hold = (reading: StoredReading) => {
+    const { rom, board, utc, status } = reading;
+    if (status !== 'unplaced' && utc > (heard.get(rom)?.at ?? NEVER)) heard.set(rom, { board, at: utc });
     const [observation] = observations([reading], season.commissioned);
     if (!observation) return;
     if (observation.at > newest) newest = observation.at;
@@ -64,6 +76,7 @@ export function storeFeed(store: Store): Feed {
       const facts = store.facts(lastFact);
       if (facts.length > 0) season = foldSeason(facts, season);
       lastFact = facts.at(-1)?.seq ?? lastFact;
+      for (const { fact } of facts) takeClock(clockStates, fact);
       if (facts.some(({ fact }) => fact.type === 'ice-checked')) {
         // What is held was corrected by what was known then: taken from the store again.
         byProbe.clear();
@@ -85,7 +98,39 @@ export function storeFeed(store: Store): Feed {
     observationsOf,
     slots: (now) => slotViews(season, observationsOf, now),
     unseated: (now) => unseatedCups(season, observationsOf, now),
+    heard(now) {
+      const found = new Map<string, UtcMs | null>();
+      const unseen = new Map(heard);
+      for (const [carrier, { slots }] of season.carriers) {
+        found.set(carrier, null);
+        for (const slot of slots.keys()) {
+          const rom = probeIn(season.carriers.get(carrier), slot, now);
+          const last = rom === null ? undefined : heard.get(rom);
+          if (rom === null || last === undefined) continue;
+          unseen.delete(rom);
+          found.set(carrier, utcMs(Math.max(last.at, found.get(carrier) ?? NEVER)));
+        }
+      }
+      const known = new Set([...season.carriers.values()].map(({ board }) => board));
+      for (const { board, at } of unseen.values())
+        if (!known.has(board))
+          found.set(`board ${board}`, utcMs(Math.max(at, found.get(`board ${board}`) ?? NEVER)));
+      return [...found].map(([name, at]) => ({ name, at })).sort((a, b) => (a.name < b.name ? -1 : 1));
+    },
+    clocks: () =>
+      [...season.carriers.values()].flatMap(({ carrier, board }) => {
+        const clock = board === null ? undefined : clockStates.get(board);
+        return clock === undefined ? [] : [{ name: carrier, ...clock }];
+      }),
   };
+}
+
+/** What a fact tells of a board's clock. */
+function takeClock(clocks: Map<BoardId, Omit<ClockSign, 'name'>>, fact: Fact): void {
+  if (fact.type === 'board-booted')
+    clocks.set(fact.board, { state: fact.clock, differenceMs: clocks.get(fact.board)?.differenceMs ?? null });
+  if (fact.type === 'clock-compared' && fact.differenceMs !== null)
+    clocks.set(fact.board, { state: 'running', differenceMs: fact.differenceMs });
 }
 
 const CHANGES_WHAT_IS_NEEDED: ReadonlySet<FactType> = new Set<FactType>([

@@ -44,3 +44,15 @@ export function spread(left: Line, right: Line, width: number): Line {
   const room = width - widthOf(right) - 1;
   return room < 1 ? sized(right, width) : [...sized(left, room), span(' '), ...right];
 }
+
+/** A text broken between words into lines of at most `width` characters; a longer word is cut. */
+export function wrapped(text: string, width: number): string[] {
+  const lines: string[] = [];
+  for (const word of text.split(' ')) {
+    const last = lines.at(-1);
+    if (last !== undefined && last.length + 1 + word.length <= width)
+      lines[lines.length - 1] = `${last} ${word}`;
+    else lines.push(fitted(word, width));
+  }
+  return lines;
+}

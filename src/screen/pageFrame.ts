@@ -1,7 +1,7 @@
+import { type AlarmRow, alarmLines } from './alarms.js';
 import type { Controls } from './controls.js';
-import { alarmLines, canvas, type Size } from './frame.js';
+import { canvas, type Size } from './frame.js';
 import { fitted, type Line, span } from './line.js';
-import type { AlarmRow } from './view.js';
 
 /** Alarms find this many lines on every page. */
 const ALARM_LINES = 2;
@@ -11,7 +11,7 @@ export function pageFrame(
   title: string,
   lines: readonly string[],
   alarms: readonly AlarmRow[],
-  { scroll }: Controls,
+  { scroll, acknowledged }: Controls,
   size: Size,
   panel: readonly Line[],
 ): Line[] {
@@ -21,7 +21,7 @@ export function pageFrame(
   const shown = lines.slice(from, from + room).map((text): Line => [span(fitted(text, columns))]);
   const part =
     lines.length > room ? `  up, down: lines ${from + 1} to ${from + shown.length} of ${lines.length}` : '';
-  const said = alarmLines(alarms, columns, ALARM_LINES);
+  const said = alarmLines(alarms, acknowledged, columns, ALARM_LINES);
   const blank = Array.from({ length: room - shown.length + ALARM_LINES - said.length }, (): Line => []);
   return [[span(fitted(`${title}${part}`, columns), 'title')], ...shown, ...blank, ...said, ...panel].slice(
     0,

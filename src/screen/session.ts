@@ -4,10 +4,11 @@ import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import type { CupLabel } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
-import { minutes, type UtcMs } from '../units/time.js';
+import { between, type DurationMs, type MonotonicMs, minutes, seconds, type UtcMs } from '../units/time.js';
 import type { Season } from '../visit/season.js';
 import { instantAt } from '../visit/when.js';
-import { alarmId, bell, type Sounded } from './bell.js';
+import { alarmRows } from './alarms.js';
+import { bell, type Sounded, stillAcknowledged } from './bell.js';
 import { CONTROLS, type Key, pressed } from './controls.js';
 import { afterRecord, afterRefusal, CLEAR_DESK, type Press, press } from './entry/desk.js';
 import { type Filling, type Known, timesIn } from './entry/form.js';
@@ -27,7 +28,9 @@ import {
 import type { Line } from './line.js';
 import { type Heard, hear, loggerSign } from './loggerSign.js';
 import { pageFrame, pageRows } from './pageFrame.js';
-import { alarmRows, clockText, zoneOf } from './view.js';
+import { NO_STATUS, type Status } from './status.js';
+import { unreadCups } from './unread.js';
+import { clockText, zoneOf } from './view.js';
 
 export interface SessionOptions {
   readonly store: Store;
@@ -41,7 +44,12 @@ export interface SessionOptions {
   readonly results: () => readonly string[];
   /** What people enter with keys. */
   readonly entry: EntryOptions;
+  /** Free bytes where the store is, null when unknown. */
+  readonly diskFree?: () => number | null;
 }
+
+/** How long what is slow to find out may be shown. */
+const SLOW_LOOK = seconds(10);
 
 export interface EntryOptions {
   /** Of this computer, for visits that are opened here. */
@@ -71,22 +79,49 @@ export interface Session {
   lines(size: Size): Line[];
 }
 
-export function screenSession({ store, now, clock, title, zone, results, entry }: SessionOptions): Session {
+export function screenSession({
+  store,
+  now,
+  clock,
+  title,
+  zone,
+  results,
+  entry,
+  diskFree,
+}: SessionOptions): Session {
   const feed = storeFeed(store);
   let controls = CONTROLS;
   let desk = CLEAR_DESK;
   let heard: Heard | null = null;
-  let sounded: Sounded = new Set();
+  let sounded: Sounded = new Map();
   let situation: Situation = {
     title,
+    at: now(),
+    zone,
     clock: '',
     logger: { silent: false, words: '' },
     slots: [],
     unseated: [],
+    observationsOf: feed.observationsOf,
+    unread: [],
     alarms: [],
+    status: NO_STATUS,
     problem: null,
   };
   let resultLines: readonly string[] | null = null;
+
+  /** Counting what the mirror has not got and asking for the disk are not done at every look. */
+  const slow = slowly(SLOW_LOOK, clock.monotonic, () => ({
+    mirror: mirrorOf(store),
+    diskFree: diskFree?.() ?? null,
+  }));
+  const statusNow = (at: UtcMs): Status => ({
+    carriers: feed
+      .heard(at)
+      .map(({ name, at: last }) => ({ name, age: last === null ? null : between(last, at) })),
+    clocks: feed.clocks(),
+    ...slow(),
+  });
 
   const situationNow = (): Situation => {
     feed.poll();
@@ -95,14 +130,19 @@ export function screenSession({ store, now, clock, title, zone, results, entry }
     const logger = loggerSign(heard, row, clock.monotonic());
     const at = now();
     const [slots, unseated] = [feed.slots(at), feed.unseated(at)];
-    const alarms = alarmRows(slots, unseated, logger);
+    const shownZone = zoneOf(feed.season, zone);
     return {
       title,
-      clock: clockText(at, zoneOf(feed.season, zone)),
+      at,
+      zone: shownZone,
+      clock: clockText(at, shownZone),
       logger,
       slots,
       unseated,
-      alarms,
+      observationsOf: feed.observationsOf,
+      unread: unreadCups(feed.season),
+      alarms: alarmRows(slots, unseated, logger),
+      status: statusNow(at),
       problem: null,
     };
   };
@@ -148,7 +188,7 @@ export function screenSession({ store, now, clock, title, zone, results, entry }
       pages: pageCount(situation, controls, size, panel(size)),
       lines: lines?.length ?? 0,
       shown: resultLines === null ? pageRows(size, panel(size)) : resultRows(size),
-      alarms: situation.alarms.map(alarmId),
+      alarms: situation.alarms.map(({ id }) => id),
     });
   };
   const recordForm = (filling: Filling) => {
@@ -185,8 +225,9 @@ export function screenSession({ store, now, clock, title, zone, results, entry }
   return {
     look() {
       refresh();
-      const { sound, sounded: next } = bell(sounded, situation.alarms, controls.muted);
+      const { sound, sounded: next } = bell(sounded, situation.alarms, controls, clock.monotonic());
       sounded = next;
+      controls = { ...controls, acknowledged: stillAcknowledged(controls.acknowledged, sounded) };
       return sound;
     },
     showResults() {
@@ -233,4 +274,20 @@ export function screenSession({ store, now, clock, title, zone, results, entry }
     control(key as Key, size);
     return false;
   }
+}
+
+function mirrorOf(store: Store): Status['mirror'] {
+  const row = store.mirror();
+  if (row === null || !row.isOn) return null;
+  return { state: row.state, behind: store.readingsBehind(row.sent.readings) };
+}
+
+/** The same as `task`, but done anew only after `pause`. */
+function slowly<T>(pause: DurationMs, monotonic: () => MonotonicMs, task: () => T): () => T {
+  let last: { readonly value: T; readonly at: MonotonicMs } | null = null;
+  return () => {
+    const at = monotonic();
+    if (last === null || at - last.at >= pause) last = { value: task(), at };
+    return last.value;
+  };
 }

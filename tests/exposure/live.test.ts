@@ -73,7 +73,11 @@ describe('liveState()', () => {
     expect(live(63, spell)).toMatchObject({
       word: 'cold',
       coldMinutesLeft: 2,
-      alarm: { level: 'act-now', text: 'cold: ruled out in 2 min, warm now' },
+      alarm: {
+        level: 'act-now',
+        kind: 'cold',
+        text: 'cold, lost in 2 min: warm the cabin or move it inwards',
+      },
     });
     // a spell of 4 min long before and now 1 min: 5 of 10 in total, 1 of 5 in this spell
     const earlier = [
@@ -106,11 +110,34 @@ describe('liveState()', () => {
     expect(live(66, steady(0, 66, 41))).toMatchObject({ ruledAlready: 'hot', alarm: null });
   });
 
+  it('asks to fill a cup again that went cold at once, as long as its colony is near', () => {
+    // cold from minute 1 on: ruled out after 5 minutes of it
+    const readings = [...steady(0, 1, 16), ...steady(1.5, 40, 10)];
+    const alarmAt = (minute: number) =>
+      live(
+        minute,
+        readings.filter((reading) => reading.at <= at(minute)),
+      ).alarm;
+    expect(alarmAt(5)?.kind).toBe('cold');
+    expect(alarmAt(7)).toEqual({
+      level: 'act-now',
+      kind: 'refill',
+      text: 'already cold: refill while still here',
+    });
+    expect(alarmAt(30)?.kind).toBe('refill');
+    expect(alarmAt(30.5)).toBeNull();
+  });
+
   it('alarms for a hot cup, at once and even when ruled out from the alarm temperature on', () => {
-    expect(live(3, steady(0, 3, 41)).alarm).toEqual({ level: 'act-now', text: 'hot: cool now' });
+    expect(live(3, steady(0, 3, 41)).alarm).toEqual({
+      level: 'act-now',
+      kind: 'hot',
+      text: 'hot: cool the cabin, keep the sun off',
+    });
     expect(live(30, steady(0, 30, 45)).alarm).toEqual({
       level: 'act-now',
-      text: 'very hot, 45 °C: cool now',
+      kind: 'very-hot',
+      text: 'very hot: cool the cabin at once',
     });
     expect(live(30, steady(0, 30, 44.9)).alarm).toBeNull();
   });
@@ -134,7 +161,8 @@ describe('liveState()', () => {
     expect(Math.abs(state.coldInMinutes! - 2)).toBeLessThan(1);
     expect(state.alarm).toEqual({
       level: 'act-now',
-      text: `cold in about ${Math.round(state.coldInMinutes!)} min: warm now`,
+      kind: 'cold-soon',
+      text: `cold in about ${Math.round(state.coldInMinutes!)} min: warm the cabin or move it inwards`,
     });
     // without the last readings nobody knows
     expect(
@@ -149,7 +177,8 @@ describe('liveState()', () => {
     expect(live(62.4, steady(0, 60, 30)).alarm).toBeNull();
     expect(live(62.5, steady(0, 60, 30)).alarm).toEqual({
       level: 'act-now',
-      text: 'no reading for 2.5 min: check the probe',
+      kind: 'no-reading',
+      text: 'no reading for 2.5 min: check its probe and cable',
     });
     expect(live(3, [], { seatings: [] }).alarm?.text).toBe('not seated for 3 min: seat the cup');
   });
@@ -158,10 +187,12 @@ describe('liveState()', () => {
     expect(live(179.9, steady(0, 200, 30)).alarm).toBeNull();
     expect(live(180, steady(0, 200, 30)).alarm).toEqual({
       level: 'due',
+      kind: 'turn',
       text: 'turn now, too long in 15 min',
     });
     expect(live(197, steady(0, 200, 10)).alarm).toEqual({
       level: 'due',
+      kind: 'too-long',
       text: 'turn now, too long for 2 min',
     });
   });

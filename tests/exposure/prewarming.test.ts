@@ -77,7 +77,7 @@ describe('a carrier that was not pre-warmed, on a morning of 10 degC', () => {
     const live = (minute: number, readings: readonly Observation[]) =>
       liveState(ride(minute), from(readings.filter((reading) => reading.at <= at(minute))), DEFAULT_RULES);
     expect(live(2, cold.readings).advice).toMatch(/^probe still warming up: .* pre-warm carrier and probes$/);
-    expect(live(2, cold.readings).alarm?.text).toMatch(/warm now \(probe still warming up\)$/);
+    expect(live(2, cold.readings).alarm?.text).toMatch(/move it inwards \(probe still warming up\)$/);
     expect(live(15, cold.readings)).toMatchObject({ advice: null, alarm: null, word: 'warm' });
     expect(live(2, warm.readings)).toMatchObject({ advice: null, alarm: null });
   });

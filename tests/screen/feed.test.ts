@@ -9,6 +9,7 @@ import { later, minutes } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
 import {
   at,
+  carrier,
   label,
   loaded,
   probeAssigned,
@@ -189,5 +190,41 @@ describe('storeFeed()', () => {
       add(...Array.from({ length: day }, (_, i) => reading('A', 1, from + i, 20)));
     feed.poll();
     expect(feed.observationsOf(rom).length).toBeLessThan(day + 256);
+  });
+
+  it('tells when each carrier was last read, whatever that was worth, and of a board that has no place', () => {
+    seatOneCup();
+    record(store, at(600), () => [probeAssigned('B', 1)]);
+    add(reading('A', 1, 2, 27), reading('A', 1, 3, 0, 'bad-crc'), reading('B', 2, 9, 20));
+    feed.poll();
+    expect(feed.heard(at(10))).toEqual([
+      { name: 'A', at: at(3) },
+      { name: 'B', at: null },
+      { name: 'board 0A1B2C3E', at: at(9) },
+    ]);
+  });
+
+  it('tells what is known of the clock of each board', () => {
+    const board = parseBoardId('0A1B2C3D')!;
+    seatOneCup();
+    record(store, at(600), () => [
+      { type: 'board-bound', carrier: carrier('A'), board, at: at(0) },
+      {
+        type: 'board-booted',
+        board,
+        boot: 1,
+        resetCause: 'power-on',
+        firmware: '1',
+        clock: 'stopped',
+        at: at(0),
+      },
+    ]);
+    feed.poll();
+    expect(feed.clocks()).toEqual([{ name: 'A', state: 'stopped', differenceMs: null }]);
+    record(store, at(600), () => [
+      { type: 'clock-compared', board, boot: 1, boardMs: 9, differenceMs: -400, at: at(1) },
+    ]);
+    feed.poll();
+    expect(feed.clocks()).toEqual([{ name: 'A', state: 'running', differenceMs: -400 }]);
   });
 });

@@ -1,45 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { CONTROLS } from '../../src/screen/controls.js';
-import {
-  CAUTION,
-  canvas,
-  liveFrame,
-  pageCount,
-  resultRows,
-  resultsFrame,
-  type Situation,
-} from '../../src/screen/frame.js';
+import { CAUTION, canvas, liveFrame, pageCount, resultRows, resultsFrame } from '../../src/screen/frame.js';
 import { type Line, span, widthOf } from '../../src/screen/line.js';
-import { alarmRows } from '../../src/screen/view.js';
 import { celsius } from '../../src/units/temperature.js';
 import { durationMs } from '../../src/units/time.js';
 import type { SlotView } from '../../src/visit/slots.js';
-import { cupView, slotView } from './views.js';
+import { cupView, situation, slotView, texts } from './views.js';
 
-const ALIVE = { silent: false, words: 'logging' };
-const texts = (lines: readonly Line[]) =>
-  lines.map((line) =>
-    line
-      .map(({ text }) => text)
-      .join('')
-      .trimEnd(),
-  );
-const situation = (given: Partial<Situation> = {}): Situation => {
-  const slots = given.slots ?? [];
-  const unseated = given.unseated ?? [];
-  const logger = given.logger ?? ALIVE;
-  return {
-    title: 'stillwarm',
-    clock: '07:00:00 UTC',
-    logger,
-    slots,
-    unseated,
-    alarms: alarmRows(slots, unseated, logger),
-    problem: null,
-    ...given,
-  };
-};
 const carrierOf = (carrier: string, count: number, alarm = false): SlotView[] =>
   Array.from({ length: count }, (_, i) =>
     slotView({
@@ -47,29 +15,72 @@ const carrierOf = (carrier: string, count: number, alarm = false): SlotView[] =>
       slot: i + 1,
       cup: cupView({
         cup: `${carrier}-${i + 1}`,
-        state: alarm ? { word: 'cold', alarm: { level: 'act-now', text: 'cold: warm now' } } : {},
+        state: alarm
+          ? { word: 'cold', alarm: { level: 'act-now', kind: 'cold', text: 'cold: warm the cabin' } }
+          : {},
       }),
     }),
   );
 const W80 = { columns: 80, rows: 24 };
 
 describe('liveFrame()', () => {
-  it('shows two carriers of ten slots side by side at 80 x 24', () => {
-    const lines = texts(
-      liveFrame(situation({ slots: [...carrierOf('A', 10), ...carrierOf('B', 10)] }), CONTROLS, W80),
-    );
+  it('shows one carrier of twelve on a page of 80 x 24, the due list and the alarms of both', () => {
+    const slots = [...carrierOf('A', 12), ...carrierOf('B', 12, true)];
+    const lines = texts(liveFrame(situation({ slots }), CONTROLS, W80));
     expect(lines).toHaveLength(23);
-    expect(lines[2]).toBe('Carrier A                                Carrier B');
-    expect(lines[12]).toMatch(/^10 A-10 .* 10 B-10 /);
-    expect(lines.at(-1)).toContain('page 1/1');
+    expect(lines[1]).toMatch(/^Carrier A .* last 30 min .* state .* left .*cold min$/);
+    expect(lines[13]).toMatch(/^12 ○ A-12 .* warm .* 59 min .* 0\/10$/);
+    expect(lines[14]).toBe('Due next. Turn and count every cup, ruled out or not. 23 more in the list.');
+    expect(lines[15]).toMatch(/^in 59 min .*08:00, turn 07:55 to 08:15 {2}A:1 A-1 sedge-12$/);
+    expect(lines[16]).toMatch(/^ACT NOW slot B:1 cold: warm the cabin/);
+    expect(lines.at(-1)).toContain('page 1/4');
+  });
+
+  it('shows all twelve slots of a carrier at 60 x 20, the next cup to be turned and an alarm', () => {
+    const slots = carrierOf('A', 12, true);
+    const lines = texts(liveFrame(situation({ slots }), CONTROLS, { columns: 60, rows: 20 }));
+    expect(lines).toHaveLength(19);
+    expect(lines[13]).toMatch(/^12 ▼ A-12 /);
+    expect(lines[14]).toBe('Turn all, ruled out or not: A:1 08:00 (07:55-08:15) +11');
+    expect(lines[16]).toBe('and 11 more alarms');
+  });
+
+  it('shows two carriers of twelve at once where there is room below or beside', () => {
+    const slots = [...carrierOf('A', 12), ...carrierOf('B', 12)];
+    const tall = texts(liveFrame(situation({ slots }), CONTROLS, { columns: 120, rows: 40 }));
+    expect(tall.filter((line) => line.startsWith('Carrier'))).toHaveLength(2);
+    const wide = texts(liveFrame(situation({ slots }), CONTROLS, { columns: 140, rows: 24 }));
+    expect(wide[1]).toMatch(/^Carrier A .*Carrier B /);
+    expect(wide[13]).toMatch(/^12 ○ A-12 .* 12 ○ B-12 /);
+  });
+
+  it('tells nothing of what is ruled in the due list, and lists every cup', () => {
+    const views = carrierOf('A', 12).map((view, i) => ({
+      ...view,
+      cup: cupView({ cup: `A-${i + 1}`, state: { ruledAlready: i % 2 === 0 ? 'cold' : null } }),
+    }));
+    const given = situation({ slots: views, unseated: [cupView({ cup: 'loose' })] });
+    const pages = pageCount(given, CONTROLS, W80);
+    const list = texts(liveFrame(given, { ...CONTROLS, page: pages - 1 }, W80));
+    expect(list[1]).toBe('In order of due. Turn and count every cup, ruled out or not.');
+    const cups = list.filter((line) => line.includes(', turn '));
+    expect(cups).toHaveLength(13);
+    for (const line of cups) expect(line).not.toMatch(/ruled|cold|hot|valid|unproven/);
+    expect(list.join()).toContain('not seated loose sedge-12');
+  });
+
+  it('tells below the due list which turned cups are not read', () => {
+    const unread = [{ cup: '260512-01', colony: 'c01', yard: 'sedge-12', tray: true, wash: false }];
+    const lines = texts(liveFrame(situation({ unread }), { ...CONTROLS, page: 9 }, W80));
+    expect(lines).toContain('  tray read      wash not read  260512-01 c01 sedge-12');
   });
 
   it('counts the alarms that do not fit', () => {
     const slots = [...carrierOf('A', 10, true), ...carrierOf('B', 10, true)];
     const lines = texts(liveFrame(situation({ slots }), CONTROLS, W80));
     const shown = lines.filter((line) => line.startsWith('ACT NOW')).length;
-    expect(shown).toBeGreaterThan(5);
-    expect(lines).toContain(`and ${20 - shown} more`);
+    expect(shown).toBeGreaterThan(2);
+    expect(lines).toContain(`and ${20 - shown} more alarms`);
   });
 
   it('turns pages when there are more carriers than columns, and shows every slot on one of them', () => {
@@ -85,16 +96,16 @@ describe('liveFrame()', () => {
 
   it('shows the last page when the page asked for is gone', () => {
     const slots = carrierOf('A', 10);
-    expect(liveFrame(situation({ slots }), { ...CONTROLS, page: 5 }, W80)).toEqual(
-      liveFrame(situation({ slots }), CONTROLS, W80),
-    );
+    const last = pageCount(situation({ slots }), CONTROLS, W80) - 1;
+    const shown = (page: number) => liveFrame(situation({ slots }), { ...CONTROLS, page }, W80);
+    expect(texts(shown(9)).slice(0, -1)).toEqual(texts(shown(last)).slice(0, -1));
   });
 
   it('says loudly that the logger is silent, and does not while it is alive', () => {
     const logger = { silent: true, words: 'no sign of the logger for 40 s' };
     const dead = texts(liveFrame(situation({ logger }), CONTROLS, W80));
     expect(dead[0]).toMatch(/no sign of the logger for 40 s$/);
-    expect(dead.join('\n')).toMatch(/^ACT NOW .*no sign of the logger for 40 s: start it again$/m);
+    expect(dead.join('\n')).toMatch(/^ACT NOW no sign of the logger for 40 s: start it again$/m);
     expect(texts(liveFrame(situation(), CONTROLS, W80)).join('\n')).not.toMatch(/no sign|ACT NOW/);
   });
 
@@ -105,18 +116,6 @@ describe('liveFrame()', () => {
 
   it('says so when there is nothing to show yet', () => {
     expect(texts(liveFrame(situation(), CONTROLS, W80))).toContain('No carrier has a probe or a cup yet.');
-  });
-
-  it('leaves the yard out before it cuts what to do', () => {
-    const slots = carrierOf('A', 1, true).map((view) => ({
-      ...view,
-      cup: cupView({
-        cup: '260512-01',
-        state: { alarm: { level: 'act-now', text: 'cold: ruled out in 2.3 min, warm now' } },
-      }),
-    }));
-    const lines = texts(liveFrame(situation({ slots }), CONTROLS, { columns: 60, rows: 24 }));
-    expect(lines).toContain('ACT NOW A:1 260512-01 cold: ruled out in 2.3 min, warm now');
   });
 
   const word = fc.constantFrom('warm', 'near cold', 'cold', 'near hot', 'hot', 'no reading', 'not seated');
@@ -135,6 +134,7 @@ describe('liveFrame()', () => {
       alarm: fc.option(
         fc.record({
           level: fc.constantFrom('act-now' as const, 'due' as const),
+          kind: fc.constantFrom('cold' as const, 'turn' as const),
           text: fc.string({ maxLength: 90 }),
         }),
       ),
@@ -195,13 +195,16 @@ describe('liveFrame() with a panel', () => {
     expect(lines.join()).not.toContain(CAUTION);
   });
 
-  it('leaves every slot on one of the pages', () => {
-    const slots = carrierOf('A', 12, true);
-    const pages = pageCount(situation({ slots }), CONTROLS, W80, panel(12));
-    const all = Array.from({ length: pages }, (_, page) =>
-      texts(liveFrame(situation({ slots }), { ...CONTROLS, page }, W80, panel(12))).join('\n'),
-    ).join('\n');
-    for (const { cup } of slots) expect(all).toMatch(new RegExp(` ${cup!.cup.cup} `));
+  it('turns no pages for a panel that grows for a while, and covers the quiet slots first', () => {
+    const slots = carrierOf('A', 12).map((view, i) =>
+      i < 11 ? view : { ...view, cup: carrierOf('A', 12, true)[i]!.cup },
+    );
+    const given = situation({ slots });
+    expect(pageCount(given, CONTROLS, W80, panel(12))).toBe(pageCount(given, CONTROLS, W80, panel(4)));
+    const lines = texts(liveFrame(given, CONTROLS, W80, panel(12)));
+    expect(lines.join('\n')).toMatch(/^12 ▼ A-12 /m);
+    const shown = lines.filter((line) => / A-\d+ .* min /.test(line) && line.includes('warm  ')).length + 1;
+    expect(lines.join('\n')).toContain(`and ${12 - shown} more slots, covered for now`);
   });
 
   it('keeps to the window whatever the panel', () => {

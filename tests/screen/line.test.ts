@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { fitted, fittedEnd, sized, span, spread, widthOf } from '../../src/screen/line.js';
+import { fitted, fittedEnd, sized, span, spread, widthOf, wrapped } from '../../src/screen/line.js';
 
 describe('fitted()', () => {
   it.each([
@@ -44,5 +44,12 @@ describe('spread()', () => {
           ).toBe(true);
       }),
     );
+  });
+});
+
+describe('wrapped()', () => {
+  it('breaks between words, and cuts what is longer than a line', () => {
+    expect(wrapped('one two three', 7)).toEqual(['one two', 'three']);
+    expect(wrapped('one verylongword', 6)).toEqual(['one', 'veryl…']);
   });
 });

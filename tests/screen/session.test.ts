@@ -34,6 +34,7 @@ beforeEach(() => {
     title: 'stillwarm',
     zone: 'UTC',
     entry: NO_ENTRY,
+    diskFree: () => 5_500_000_000,
     results: () => {
       asked += 1;
       return ['Yard sedge-12', 'two\nlines'];
@@ -73,15 +74,37 @@ describe('screenSession()', () => {
       return session.look();
     });
     expect(sounds).toEqual([null, 'due', null]);
-    expect(shown()).toContain('DUE     A:1 260512-01 sedge-12 turn now, too long in 14.9 min');
+    expect(shown()).toContain('DUE     slot A:1 turn now, too long in 14.9 min (260512-01, sedge-12)');
   });
 
   it('stays silent while muted', () => {
     session.press({ typed: 'm' }, SIZE);
     expect(session.look()).toBeNull();
-    session.press({ typed: 'm' }, SIZE);
-    expect(session.look()).toBeNull();
     expect(shown()).toContain('ACT NOW');
+    session.press({ typed: 'm' }, SIZE);
+    expect(session.look()).toBe('act-now');
+  });
+
+  it('sounds again every half minute until the alarms are acknowledged', () => {
+    for (const [slot, degrees] of [27.5, 27.5, 12.5, 27.5].entries())
+      folder.store.transaction(() =>
+        folder.store.addReadings(readings('A', slot + 1, 181.5, 183, () => degrees)),
+      );
+    folder.store.append(now, turned('260512-06', 181));
+    const lookAfter = (seconds: number) => {
+      now = at(181 + seconds / 60);
+      beat();
+      return session.look();
+    };
+    expect([0, 10, 30, 59, 60].map(lookAfter)).toEqual(['act-now', null, 'act-now', null, 'act-now']);
+    session.press({ typed: '+' }, SIZE);
+    expect(shown()).toMatch(/^seen {4}slot A:3 /m);
+    expect([89, 90, 100].map(lookAfter)).toEqual([null, null, null]);
+  });
+
+  it('tells of carriers, mirror and disk', () => {
+    session.look();
+    expect(shown()).toMatch(/^A read 0 s ago {2}B read 0 s ago {2}disk 5 GB free$/m);
   });
 
   it('sounds and says so when the logger dies', () => {
@@ -101,7 +124,7 @@ describe('screenSession()', () => {
     broken = true;
     session.look();
     expect(shown()).toContain('This picture is old, the store cannot be read: the disk is gone');
-    expect(shown()).toContain('260512-01 27.5°C warm');
+    expect(shown()).toMatch(/260512-01 .*27.5°C.* warm/);
     broken = false;
     session.look();
     expect(shown()).not.toContain('This picture is old');
@@ -111,7 +134,9 @@ describe('screenSession()', () => {
     session.look();
     folder.store.append(now, loaded('260512-77', 180));
     session.look();
-    expect(shown()).toContain('260512-77 (due in 2:59)');
+    session.press('right', SIZE);
+    session.press('right', SIZE);
+    expect(shown()).toMatch(/^in 179 min .* not seated 260512-77 c01 sedge-12$/m);
   });
 
   it('shows the results, asked for once', () => {

@@ -1,6 +1,10 @@
 import { probeIn } from '../../src/emulator/scenarios/carriers.js';
 import type { LiveState } from '../../src/exposure/live.js';
 import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
+import { alarmRows } from '../../src/screen/alarms.js';
+import type { Situation } from '../../src/screen/frame.js';
+import type { Line } from '../../src/screen/line.js';
+import { NO_STATUS } from '../../src/screen/status.js';
 import { parseYardCode } from '../../src/units/ids.js';
 import { celsius } from '../../src/units/temperature.js';
 import { durationMs } from '../../src/units/time.js';
@@ -23,7 +27,7 @@ const WARM: LiveState = {
 };
 
 export const cupView = (
-  given: { cup?: string; state?: Partial<LiveState>; spoiled?: boolean } = {},
+  given: { cup?: string; colony?: string | null; state?: Partial<LiveState>; spoiled?: boolean } = {},
 ): CupView => ({
   cup: {
     cup: label(given.cup ?? '260512-01'),
@@ -31,7 +35,7 @@ export const cupView = (
     kind: 'strip',
     active: null,
     lot: null,
-    colony: null,
+    colony: given.colony ?? null,
     group: null,
     load: SEVEN,
     turn: null,
@@ -73,3 +77,32 @@ export const slotView = (
   ...given,
   carrier: carrier(given.carrier ?? 'A'),
 });
+
+/** What the screen shows, as far as the test says; nothing is wrong. */
+export function situation(given: Partial<Situation> = {}): Situation {
+  const { slots = [], unseated = [], logger = { silent: false, words: 'logging' } } = given;
+  return {
+    title: 'stillwarm',
+    at: SEVEN,
+    zone: 'UTC',
+    clock: '05:00:00 UTC',
+    logger,
+    slots,
+    unseated,
+    observationsOf: () => [],
+    unread: [],
+    alarms: alarmRows(slots, unseated, logger),
+    status: NO_STATUS,
+    problem: null,
+    ...given,
+  };
+}
+
+/** The words of lines, without blanks at their ends. */
+export const texts = (lines: readonly Line[]): string[] =>
+  lines.map((line) =>
+    line
+      .map(({ text }) => text)
+      .join('')
+      .trimEnd(),
+  );

@@ -176,7 +176,9 @@ describe('the desk', () => {
     type('3\n\n\n*');
     for (const keys of ['4\n', '**5\n', '**6\n', '**17\n', '**C-101\n']) {
       type(keys);
-      expect(shown()).not.toMatch(/\b(ruled|short|cold|valid|unproven|efficacy|%)\b/);
+      // What stands over a column and over the due list is said of every cup.
+      const ofTheCup = shown().replaceAll(/cold min|Turn and count every cup, ruled out or not/g, '');
+      expect(ofTheCup).not.toMatch(/\b(ruled|short|cold|valid|unproven|efficacy|%)\b/);
       key('back');
       key('back');
     }
