@@ -1,7 +1,9 @@
 import { Box, Text, useInput } from 'ink';
+import type { Theme } from './controls.js';
 import type { Press } from './entry/desk.js';
 import type { Size } from './frame.js';
 import type { Line, Span, Tone } from './line.js';
+import { onPaper, STYLES, type Style } from './styles.js';
 
 export interface ScreenProps {
   readonly lines: readonly Line[];
@@ -9,13 +11,16 @@ export interface ScreenProps {
   readonly size: Size;
   /** Whether colours may be sent (NO_COLOR is honoured here: the libraries below do not). */
   readonly colour: boolean;
+  readonly theme?: Theme;
   /** Whether keys can be read. */
   readonly keys: boolean;
   readonly onKey: (key: Press) => void;
 }
 
 /** Draws lines that are ready, and tells which key was pressed. Knows nothing of cups. */
-export function Screen({ lines, size, colour, keys, onKey }: ScreenProps) {
+export function Screen({ lines, size, colour, theme = 'shade', keys, onKey }: ScreenProps) {
+  const style = colour ? STYLES[theme] : null;
+  const drawn = colour ? onPaper(lines, theme, size.columns, size.rows) : lines;
   useInput(
     (input, key) => {
       // Keys that arrive back to back come as one text.
@@ -25,11 +30,11 @@ export function Screen({ lines, size, colour, keys, onKey }: ScreenProps) {
   );
   return (
     <Box flexDirection="column" width={size.columns} height={Math.max(1, size.rows)} overflow="hidden">
-      {lines.map((line, row) => (
+      {drawn.map((line, row) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: a row of a screen is its place
         <Box key={row} height={1} flexShrink={0}>
           <Text wrap="truncate-end">
-            {line.length === 0 ? ' ' : line.map((span, place) => draw(span, place, colour))}
+            {line.length === 0 ? ' ' : line.map((span, place) => draw(span, place, style))}
           </Text>
         </Box>
       ))}
@@ -37,17 +42,8 @@ export function Screen({ lines, size, colour, keys, onKey }: ScreenProps) {
   );
 }
 
-const STYLES: Readonly<Record<Tone, { color?: string; bold?: boolean; dimColor?: boolean }>> = {
-  plain: {},
-  title: { bold: true },
-  quiet: { dimColor: true },
-  good: { color: 'green' },
-  watch: { color: 'yellow' },
-  alarm: { color: 'red', bold: true },
-};
-
-const draw = ({ text, tone }: Span, place: number, colour: boolean) => (
-  <Text key={place} {...(colour ? STYLES[tone] : {})}>
+const draw = ({ text, tone }: Span, place: number, style: Readonly<Record<Tone, Style>> | null) => (
+  <Text key={place} {...(style === null ? {} : style[tone])}>
     {text}
   </Text>
 );

@@ -1,5 +1,6 @@
 import type { Clock } from '../units/clock.js';
 import { durationMs } from '../units/time.js';
+import { canShowUnicode, inAscii } from './ascii.js';
 import { STROKES } from './bell.js';
 import type { Press } from './entry/desk.js';
 import { canvas, type Size } from './frame.js';
@@ -38,6 +39,7 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   const { mount } = await importForProduction(stdout);
   const keys = stdin.isTTY === true;
   const colour = (env['NO_COLOR'] ?? '') === '';
+  const isUnicode = canShowUnicode(env);
   const session = screenSession(options);
   const terminal = terminalOn(stdout);
   const { ended, end, fail, isOver } = ending();
@@ -54,7 +56,15 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   };
   const picture = (): ScreenProps => {
     const window = size();
-    return { lines: session.lines(window), size: canvas(window), colour, keys, onKey };
+    const lines = session.lines(window);
+    return {
+      lines: isUnicode ? lines : inAscii(lines),
+      size: canvas(window),
+      colour,
+      theme: session.theme,
+      keys,
+      onKey,
+    };
   };
   const draw = () => {
     if (!isOver()) screen?.show(picture());

@@ -9,7 +9,7 @@ import type { Season } from '../visit/season.js';
 import { instantAt } from '../visit/when.js';
 import { alarmRows } from './alarms.js';
 import { bell, type Sounded, stillAcknowledged } from './bell.js';
-import { CONTROLS, type Key, pressed } from './controls.js';
+import { CONTROLS, type Key, pressed, type Theme } from './controls.js';
 import { afterRecord, afterRefusal, CLEAR_DESK, type Press, press } from './entry/desk.js';
 import { type Filling, type Known, timesIn } from './entry/form.js';
 import { HELP } from './entry/help.js';
@@ -74,6 +74,7 @@ export interface Session {
   /** Turns from the live picture to the results. */
   showResults(): void;
   readonly showsResults: boolean;
+  readonly theme: Theme;
   /** Takes a key; gives whether it closes the screen. */
   press(key: Press, size: Size): boolean;
   lines(size: Size): Line[];
@@ -235,6 +236,9 @@ export function screenSession({
     },
     get showsResults() {
       return resultLines !== null;
+    },
+    get theme() {
+      return controls.theme;
     },
     press(key, size) {
       if (resultLines !== null) return pressAtEnd(key, size);

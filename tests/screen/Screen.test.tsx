@@ -89,6 +89,26 @@ describe('<Screen>', () => {
     expect(linesOf(words)).toEqual(linesOf(drawn(SIZE, false).lastFrame()));
   });
 
+  it('is black on white in the sun, with the same words, and has no theme without colour', () => {
+    const lines = session.lines(SIZE);
+    const shown = (colour: boolean) =>
+      render(
+        <Screen
+          lines={lines}
+          size={canvas(SIZE)}
+          colour={colour}
+          theme="sun"
+          keys={false}
+          onKey={() => {}}
+        />,
+      ).lastFrame() ?? '';
+    expect(shown(true)).toContain('\u001b[107m');
+    expect(shown(true)).not.toContain('\u001b[31m');
+    // biome-ignore lint/suspicious/noControlCharactersInRegex: colours are control sequences
+    expect(linesOf(shown(true).replaceAll(/\u001b\[[0-9;]*m/g, ''))).toEqual(linesOf(shown(false)));
+    expect(shown(false)).not.toContain('\u001b');
+  });
+
   it('sends no control sequence at all without colour', () => {
     expect(drawn(SIZE, false).lastFrame()).not.toContain('\u001b');
   });
