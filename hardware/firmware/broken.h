@@ -33,6 +33,26 @@
 #define BREAK_LOG_WARNING 0
 #endif
 
+/* Commands are obeyed without their CRC. */
+#ifndef BREAK_COMMAND_CRC
+#define BREAK_COMMAND_CRC 0
+#endif
+
+/* Nine zeros are taken for a scratchpad: their CRC is right. */
+#ifndef BREAK_ALL_ZERO
+#define BREAK_ALL_ZERO 0
+#endif
+
+/* What a thermometer holds before its first conversion is taken for a temperature. */
+#ifndef BREAK_NOT_CONVERTED
+#define BREAK_NOT_CONVERTED 0
+#endif
+
+/* Times are compared as if the counter never came round. */
+#ifndef BREAK_WRAP
+#define BREAK_WRAP 0
+#endif
+
 /* A boot begins no line of its own. */
 #ifndef BREAK_NEWLINE
 #define BREAK_NEWLINE 0

@@ -1,5 +1,7 @@
 #include "clock.h"
 
+#include "broken.h"
+
 #include <avr/interrupt.h>
 #include <avr/io.h>
 #include <avr/sleep.h>
@@ -42,7 +44,7 @@ uint32_t clock_ms(void) {
 }
 
 bool clock_due(uint32_t now, uint32_t at) {
-    return (int32_t)(now - at) >= 0;
+    return BREAK_WRAP ? now >= at : (int32_t)(now - at) >= 0;
 }
 
 void clock_idle(void) {

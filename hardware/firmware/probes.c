@@ -62,7 +62,7 @@ void probes_search_begin(void) {
 }
 
 bool probes_search_step(void) {
-    /* A ROM id with a right CRC may still be noise: only a thermometer that answers to it is taken. */
+    /* A ROM id with a right CRC may still be noise: only a thermometer that answers to it is taken, be it never so damaged. */
     enum onewire_found found = onewire_search_next(&search);
     if (found == ONEWIRE_FOUND) {
         if (thermometer_is_one(search.rom) && !is_known(search.rom) && thermometer_configure(search.rom))

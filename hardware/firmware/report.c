@@ -12,7 +12,8 @@
 #include "settings.h"
 
 #define FIRMWARE_VERSION "0.2.0"
-#define HEARTBEAT_PERIOD_MS 1000UL
+/* Less than a second by what may hold up a line: no host waits a whole second for the next one. */
+#define HEARTBEAT_PERIOD_MS 750UL
 #define ANNOUNCEMENT_PERIOD_MS 60000UL
 
 static uint32_t heartbeat_at;

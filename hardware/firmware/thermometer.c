@@ -61,7 +61,7 @@ static char read_scratchpad(const uint8_t rom[ROM_BYTES], uint8_t pad[SCRATCHPAD
     onewire_write(READ_SCRATCHPAD);
     for (uint8_t i = 0; i < SCRATCHPAD_BYTES; i++) pad[i] = onewire_read();
     if (all_are(pad, 0xFFU)) return STATUS_MISSING;
-    if (all_are(pad, 0x00U)) return STATUS_ALL_ZERO; /* its CRC would be right */
+    if (!BREAK_ALL_ZERO && all_are(pad, 0x00U)) return STATUS_ALL_ZERO; /* its CRC would be right */
     if (!BREAK_CRC && onewire_crc8(pad, SCRATCHPAD_BYTES) != 0U) return STATUS_BAD_CRC;
     return STATUS_OK;
 }
@@ -84,7 +84,7 @@ static bool is_marked(const uint8_t pad[SCRATCHPAD_BYTES]) {
 }
 
 static bool is_not_converted(int16_t value, const uint8_t pad[SCRATCHPAD_BYTES]) {
-    return pad[COUNT_REMAIN] == REMAIN_AT_POWER_UP &&
+    return !BREAK_NOT_CONVERTED && pad[COUNT_REMAIN] == REMAIN_AT_POWER_UP &&
            (value == SIXTEENTHS_85 || value == SIXTEENTHS_127_9375);
 }
 
@@ -113,11 +113,13 @@ static bool write_scratchpad(const uint8_t rom[ROM_BYTES]) {
 
 bool thermometer_configure(const uint8_t rom[ROM_BYTES]) {
     uint8_t back[SCRATCHPAD_BYTES];
-    bool readable = false;
+    uint8_t answers = 0;
     for (uint8_t attempt = 0; attempt < TRIES; attempt++) {
-        if (!write_scratchpad(rom) || read_scratchpad(rom, back) != STATUS_OK) continue;
-        readable = true;
+        char status = write_scratchpad(rom) ? read_scratchpad(rom, back) : STATUS_MISSING;
+        if (status != STATUS_MISSING) answers++;
+        if (status != STATUS_OK) continue;
+        answers = TRIES;
         if (is_marked(back) && (rom[0] == DS18S20 || back[CONFIGURATION] == CONFIGURATION_12_BIT)) break;
     }
-    return readable;
+    return answers == TRIES;
 }

@@ -29,8 +29,8 @@ void thermometer_convert_all(void);
 /* Reads and judges the nine bytes of one thermometer. */
 struct thermometer_reading thermometer_read(const uint8_t rom[ROM_BYTES]);
 
-/* Sets 12 bit and the mark, and reads back. False when the thermometer cannot be read at all; what does not take
- * shows in its readings. */
+/* Sets 12 bit and the mark, and reads back. False when no thermometer is there: it was read whole never, and answered
+ * less often than it was asked. What does not take, and a CRC that is always wrong, show in its readings. */
 bool thermometer_configure(const uint8_t rom[ROM_BYTES]);
 
 #endif

@@ -7,7 +7,7 @@ import type { CrewAction } from '../../src/emulator/scenario.js';
 import { findScenario } from '../../src/emulator/scenarios/index.js';
 import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
 import { assignments, factsOf } from '../../src/logger/crew.js';
-import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import { openStoreToWrite, type Store, type StoredReading } from '../../src/store/store.js';
 import { parseRomId } from '../../src/units/ids.js';
 import { between, later, minutes, seconds, utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
@@ -127,24 +127,39 @@ describe('a day alone', () => {
     expect(store.discards()).toEqual([]);
   });
 
-  it('has every scan once, at its time', () => {
+  /** What is wrong with the readings of one boot: a scan that is doubled, missing or at another time. */
+  function faultsOf(boot: number, own: readonly StoredReading[]): string[] {
     const begins = [0, ...REBOOTS, EVENING];
-    for (let boot = 1; boot <= 4; boot += 1) {
-      const own = store
-        .readings(roms[0]!, ...ALL)
-        .filter((reading) => reading.boot === boot && reading.scan > 1);
-      const [from, to] = [begins[boot - 1]!, begins[boot]!];
-      const numbers = own.map(({ scan }) => scan);
-      expect(new Set(numbers).size).toBe(numbers.length);
-      // The first scan of a boot is not logged; each further one is due 20 s after the one before.
-      expect(numbers).toEqual(numbers.map((_, index) => index + 2));
-      const real = (boardMs: number) => boardMs / (1 + RESONATOR_PPM / 1e6);
-      expect(to - from - real(own.at(-1)!.boardMs)).toBeLessThan(20_000 + 2000);
-      for (const { boardMs, utc } of own)
-        expect(Math.abs(utc - (scenario.start + from + real(boardMs)))).toBeLessThan(2000);
-    }
+    const [from, to] = [begins[boot - 1]!, begins[boot]!];
+    const real = (boardMs: number) => boardMs / (1 + RESONATOR_PPM / 1e6);
+    const faults: string[] = [];
+    // The first scan of a boot is not logged; each further one is due 20 s after the one before.
+    for (const [index, { scan }] of own.entries())
+      if (scan !== index + 2) faults.push(`boot ${boot}: scan ${scan} in place of ${index + 2}`);
+    const last = own.at(-1);
+    if (last === undefined || to - from - real(last.boardMs) > 20_000 + 2000)
+      faults.push(`boot ${boot}: its end is missing`);
+    for (const { scan, boardMs, utc } of own)
+      if (Math.abs(utc - (scenario.start + from + real(boardMs))) >= 2000)
+        faults.push(`boot ${boot}: scan ${scan} is at another time`);
+    return faults;
+  }
+  const ofBoot = (boot: number) =>
+    store.readings(roms[0]!, ...ALL).filter((reading) => reading.boot === boot && reading.scan > 1);
+
+  it('has every scan once, at its time', () => {
+    for (let boot = 1; boot <= 4; boot += 1) expect(faultsOf(boot, ofBoot(boot))).toEqual([]);
     const scans = new Set(store.readings(roms[0]!, ...ALL).map(({ boot, scan }) => `${boot} ${scan}`));
     expect(scans.size).toBeGreaterThan(12 * 180 - 12);
+  });
+
+  it('would be told from one with a scan doubled, dropped, late or cut off (negative control)', () => {
+    const own = ofBoot(2);
+    const late = own.with(50, { ...own[50]!, utc: utcMs(own[50]!.utc + 2500) });
+    expect(faultsOf(2, own.toSpliced(50, 0, own[50]!))[0]).toContain('in place of');
+    expect(faultsOf(2, own.toSpliced(50, 1))[0]).toContain('in place of');
+    expect(faultsOf(2, late)).toEqual(['boot 2: scan 52 is at another time']);
+    expect(faultsOf(2, own.slice(0, -3))).toEqual(['boot 2: its end is missing']);
   });
 
   it('is told as four boots proven by the clock', () => {

@@ -8,6 +8,7 @@ import { trustworthy } from '../../../src/exposure/trustworthy.js';
 import type { Clock } from '../../../src/units/clock.js';
 import { monotonicMs, utcMs } from '../../../src/units/time.js';
 import { Bench, crc8OfBits, manyRoms, ROMS } from '../../emulator/bench.js';
+import { build, WHY_NO_BUILD } from './build.js';
 
 const [ROM, OTHER] = ROMS;
 const CELSIUS = 31;
@@ -195,6 +196,31 @@ describe('each fault is classified by the firmware and by the host, live and fro
       expect(used.some(({ rom, scan }) => rom === ROM && scan === 6)).toBe(celsius !== 85);
     },
   );
+
+  test('a probe whose CRC is wrong from power-on is named, told damaged, and used once it is right', async () => {
+    const faults = [fault('damaged-scratchpad', [0, 40_000], ROM)];
+    const bench = new Bench({ probes: [{ rom: ROM, celsius: CELSIUS }, { rom: OTHER }], faults }).run(90_000);
+    const readings = readingsOf(await heard(bench)).filter(({ rom }) => rom === ROM);
+    expect(readings.slice(0, 3).map(({ status }) => status)).toEqual(['bad-crc', 'bad-crc', 'bad-crc']);
+    expect(readings.at(-1)).toMatchObject({ status: 'ok', raw: CELSIUS * 16 });
+  });
+
+  test.skipIf(WHY_NO_BUILD !== null).each([
+    ['ALL_ZERO', 'it sends zeros'],
+    ['NOT_CONVERTED', '127.9375'],
+  ])('an image that breaks %s is found out (negative control)', (rule, what) => {
+    const row = ROWS.find((each) => each.what === what)!;
+    const bench = new Bench({
+      hex: build(`BREAK=${rule}`).hex,
+      probes: [{ rom: ROM, celsius: CELSIUS }, { rom: OTHER }],
+      faults: row.faults ?? [],
+    }).run(15_000);
+    row.arrange?.(bench);
+    bench.run(30_000);
+    const letter = bench.scans()[2]?.of.get(ROM)?.status;
+    expect(letter).toBeDefined();
+    expect(letter).not.toBe(row.letter);
+  });
 
   test('a probe that is not there is in no table and has no reading', async () => {
     const faults = [fault('loose-lead', [0, 100_000], ROM)];

@@ -28,20 +28,20 @@ describe('the lines of a board with sixteen probes', () => {
     for (const offset of offsets) expect(Math.abs(offset - (offsets[0] ?? 0))).toBeLessThan(150);
   });
 
-  test('hold a heartbeat every second', () => {
+  test('hold a heartbeat at least every second, whatever the board is at', () => {
     const times = bench.of('H').map((line) => line.atMs);
-    expect(times.length).toBeGreaterThanOrEqual(134);
+    expect(times.length).toBeGreaterThanOrEqual(178);
     for (const [index, time] of times.entries()) {
       if (index < 2) continue;
       const gap = time - (times[index - 1] ?? 0);
-      expect(gap).toBeGreaterThan(750);
-      expect(gap).toBeLessThan(1250);
+      expect(gap).toBeGreaterThan(500);
+      expect(gap).toBeLessThan(1000);
     }
   });
 
   test('leave the host at most a second without a line', () => {
     const gaps = bench.lines.slice(1).map((line, index) => line.atMs - (bench.lines[index]?.atMs ?? 0));
-    expect(Math.max(...gaps)).toBeLessThan(1100);
+    expect(Math.max(...gaps)).toBeLessThan(1000);
   });
 
   test('repeat the boot line and the whole table every minute', () => {

@@ -27,6 +27,18 @@ function split({ kind, boardMs, fields }: Line): { times: number[]; rest: string
   return { times: [boardMs], rest: fields.join() };
 }
 
+/** The lines but the heartbeats, numbered anew in each boot. */
+export function withoutBeats(lines: readonly Line[]): Line[] {
+  const next = new Map<number, number>();
+  return lines
+    .filter(({ kind }) => kind !== 'H')
+    .map((line) => {
+      const sequence = next.get(line.boot) ?? 0;
+      next.set(line.boot, sequence + 1);
+      return { ...line, sequence };
+    });
+}
+
 export interface Difference {
   readonly ours: string | null;
   readonly theirs: string | null;
