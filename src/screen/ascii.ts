@@ -25,6 +25,7 @@ const PLAIN: Readonly<Record<string, string>> = {
   '█': '#',
   '│': '|',
   '─': '-',
+  '░': ':',
 };
 
 /** The same lines in printable ASCII. */

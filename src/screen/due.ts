@@ -1,4 +1,6 @@
 import { durationMs, later, MS_PER_MINUTE, minutes, type UtcMs, utcMs } from '../units/time.js';
+import type { Cup } from '../visit/cup.js';
+import type { Visit } from '../visit/season.js';
 import type { CupView, SlotView } from '../visit/slots.js';
 import { fitted, type Line, span, type Tone } from './line.js';
 import { timeLeftText, timeText } from './view.js';
@@ -35,17 +37,26 @@ export function dueRows(slots: readonly SlotView[], unseated: readonly CupView[]
 
 function dueRow({ cup, visit, state }: CupView, place: string): DueRow | null {
   if (cup.spoiled !== null || cup.turn !== null) return null;
-  const { exposureMinutes, exposureMinutesMin, exposureMinutesMax } = visit.rules;
-  const after = (exposed: number) => later(cup.load, minutes(exposed));
   return {
     cup: cup.cup,
     colony: cup.colony,
     yard: visit.yard,
     place,
     minutesToDue: state.minutesToDue,
-    due: minuteFrom(after(exposureMinutes)),
-    from: minuteFrom(later(after(exposureMinutesMin), cup.loadWithin)),
-    to: minuteUntil(later(after(exposureMinutesMax), durationMs(-cup.loadWithin))),
+    ...dueWindow(cup, visit),
+  };
+}
+
+/** When a cup is due, and between which full minutes its exposure has the right length whatever its precision. */
+export function dueWindow(
+  { load, loadWithin }: Pick<Cup, 'load' | 'loadWithin'>,
+  { rules }: Pick<Visit, 'rules'>,
+): Pick<DueRow, 'due' | 'from' | 'to'> {
+  const after = (exposed: number) => later(load, minutes(exposed));
+  return {
+    due: minuteFrom(after(rules.exposureMinutes)),
+    from: minuteFrom(later(after(rules.exposureMinutesMin), loadWithin)),
+    to: minuteUntil(later(after(rules.exposureMinutesMax), durationMs(-loadWithin))),
   };
 }
 

@@ -9,7 +9,7 @@ const ALARM_LINES = 2;
 /** A page of text in place of the picture: as many of its lines as fit from `scroll` on, the alarms, the panel. */
 export function pageFrame(
   title: string,
-  lines: readonly string[],
+  lines: readonly Line[],
   alarms: readonly AlarmRow[],
   { scroll, acknowledged }: Controls,
   size: Size,
@@ -18,7 +18,7 @@ export function pageFrame(
   const { columns, rows } = canvas(size);
   const room = pageRows(size, panel);
   const from = Math.min(scroll, Math.max(0, lines.length - room));
-  const shown = lines.slice(from, from + room).map((text): Line => [span(fitted(text, columns))]);
+  const shown = lines.slice(from, from + room);
   const part =
     lines.length > room ? `  up, down: lines ${from + 1} to ${from + shown.length} of ${lines.length}` : '';
   const said = alarmLines(alarms, acknowledged, columns, ALARM_LINES);

@@ -10,10 +10,12 @@ import { instantAt } from '../visit/when.js';
 import { alarmRows } from './alarms.js';
 import { bell, type Sounded, stillAcknowledged } from './bell.js';
 import { CONTROLS, type Key, pressed, type Theme } from './controls.js';
+import { cupPage } from './cupPage.js';
+import { type CupStory, cupStories } from './cupStories.js';
 import { afterRecord, afterRefusal, CLEAR_DESK, type Press, press } from './entry/desk.js';
 import { type Filling, type Known, timesIn } from './entry/form.js';
 import { HELP } from './entry/help.js';
-import { cupLines, resultPage } from './entry/pages.js';
+import { resultPage } from './entry/pages.js';
 import { panelLines } from './entry/panel.js';
 import { storeFeed } from './feed.js';
 import {
@@ -25,7 +27,7 @@ import {
   type Situation,
   type Size,
 } from './frame.js';
-import type { Line } from './line.js';
+import { fitted, type Line, span, type Tone } from './line.js';
 import { type Heard, hear, loggerSign } from './loggerSign.js';
 import { pageFrame, pageRows } from './pageFrame.js';
 import { NO_STATUS, type Status } from './status.js';
@@ -158,17 +160,33 @@ export function screenSession({
     }
   };
   const known = (): Known => ({ season: feed.season, now: now(), zone: entry.zone });
+  const storyOf = cupStories(store, clock.monotonic);
+  const cupPageOf = (cup: CupLabel, size: Size): readonly Line[] => {
+    const line = (text: string, tone?: Tone): Line => [span(fitted(text, size.columns), tone)];
+    let story: CupStory | null;
+    try {
+      story = storyOf(feed.season, cup, now());
+    } catch (error) {
+      return [line(`The store cannot be read: ${(error as Error).message}`, 'alarm')];
+    }
+    if (story === null) return [line(`There is no cup ${cup}.`)];
+    const { shown, observations, history, ruling } = story;
+    const room = { columns: size.columns, rows: pageRows(size, panel(size)) };
+    return cupPage(shown, observations, history, ruling, controls.unit, room);
+  };
   /** The lines of a page other than the picture; null for the picture. */
-  const pageLines = (): readonly string[] | null => {
+  const pageLines = (size: Size): readonly Line[] | null => {
+    const asLines = (texts: readonly string[]) =>
+      texts.map((text): Line => [span(fitted(text, size.columns))]);
     switch (desk.page.shows) {
       case 'picture':
         return null;
       case 'help':
-        return HELP;
+        return asLines(HELP);
       case 'cup':
-        return cupLines(feed.season, desk.page.cup);
+        return cupPageOf(desk.page.cup, size);
       case 'results':
-        return resultPage(feed.season, desk.page.visit, entry.resultOf);
+        return asLines(resultPage(feed.season, desk.page.visit, entry.resultOf));
     }
   };
   const panel = (size: Size): Line[] => {
@@ -184,7 +202,7 @@ export function screenSession({
     return drawn(pageCount(situation, controls, size, drawn(1)));
   };
   const control = (key: Key, size: Size) => {
-    const lines = resultLines ?? pageLines();
+    const lines = resultLines ?? pageLines(size);
     controls = pressed(controls, key, {
       pages: pageCount(situation, controls, size, panel(size)),
       lines: lines?.length ?? 0,
@@ -265,7 +283,7 @@ export function screenSession({
     },
     lines(size) {
       if (resultLines !== null) return resultsFrame(title, resultLines, controls, size);
-      const page = pageLines();
+      const page = pageLines(size);
       return page === null
         ? liveFrame(situation, controls, size, panel(size))
         : pageFrame(title, page, situation.alarms, controls, size, panel(size));

@@ -25,14 +25,19 @@ const SIGNS: Readonly<Record<string, StateSign>> = {
   spoiled: { word: 'spoiled', shape: '/', tone: 'quiet' },
 };
 
+/** The state of a cup that rides in a slot, which may have no probe. */
+export function stateOf({ rom }: Pick<SlotView, 'rom'>, view: CupView): StateSign {
+  const sign = signOf(view);
+  const isOver = sign === SIGNS['spoiled'] || sign === SIGNS['ruled out'];
+  return rom === null && !isOver ? SIGNS['no probe']! : sign;
+}
+
 /**
- * The state of a cup that rides in a slot. What is ruled already is told only until it is turned: who counts it
- * afterwards does not know.
+ * How a cup is doing. What is ruled already is told only until it is turned: who counts it afterwards does not know.
  */
-export function stateOf({ rom }: Pick<SlotView, 'rom'>, { cup, state }: CupView): StateSign {
+export function signOf({ cup, state }: Pick<CupView, 'cup' | 'state'>): StateSign {
   if (cup.spoiled !== null) return SIGNS['spoiled']!;
   if (state.ruledAlready !== null && cup.turn === null) return SIGNS['ruled out']!;
-  if (rom === null) return SIGNS['no probe']!;
   return SIGNS[state.word]!;
 }
 

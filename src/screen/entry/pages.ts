@@ -1,30 +1,8 @@
-import type { CupLabel, VisitId } from '../../units/ids.js';
-import { type Cup, inOrder } from '../../visit/cup.js';
-import { entryText } from '../../visit/cupHistory.js';
+import type { VisitId } from '../../units/ids.js';
+import type { Cup } from '../../visit/cup.js';
 import { cupsOf, type Season } from '../../visit/season.js';
-import { clockIn } from './clockIn.js';
 
 /** Pages of text beside the live picture. */
-
-/** What is on record of a cup, without a ruling. */
-export function cupLines(season: Season, label: CupLabel): string[] {
-  const cup = season.cups.get(label);
-  if (!cup) return [`There is no cup ${label}.`];
-  const { zone, yard, visit } = season.visits.get(cup.visit)!;
-  return [
-    `Cup ${cup.cup}, visit ${visit} to yard ${yard}${cup.colony === null ? '' : `, colony ${cup.colony}`}${cup.kind === 'strip' ? '' : ', without a strip'}`,
-    '',
-    ...inOrder(cup.entries).map((entry) => `${clockIn(entry.fact.at, zone)}  ${entryText(entry)}`),
-    '',
-    countsText(cup),
-  ];
-}
-
-function countsText({ counts, turn }: Cup): string {
-  if (turn === null) return 'Not turned yet.';
-  const word = (count: number | null) => count ?? 'not read';
-  return `Tray ${word(counts.tray)}, wash ${word(counts.wash)}, bees ${word(counts.bees)}.`;
-}
 
 /**
  * What came out of a visit, or what is still missing: no ruling and no efficacy is shown before its counts are complete,
