@@ -155,7 +155,11 @@ export function screenSession({
       situation = situationNow();
     } catch (error) {
       // A store that is busy or gone does not end the screen; the last picture stays, and says so.
-      const problem = `This picture is old, the store cannot be read: ${(error as Error).message}`;
+      const { message } = error as Error;
+      // The title names the store; what is wrong with it comes before the line ends.
+      const problem = message.startsWith(store.path)
+        ? `This picture is old: the store${message.slice(store.path.length)}`
+        : `This picture is old, the store cannot be read: ${message}`;
       situation = { ...situation, problem };
     }
   };

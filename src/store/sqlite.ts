@@ -107,13 +107,14 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
 
 /** What SQLite's primary result codes mean for a person, and what to do. */
 const TROUBLES: Readonly<Record<string, string>> = {
-  SQLITE_READONLY: 'cannot be written; check the permissions of the file and of its folder',
+  SQLITE_READONLY:
+    'cannot be written; check the permissions of the file and of its folder, and that its disk is not read-only',
   SQLITE_FULL: 'cannot grow, the disk is full; make room, nothing that was recorded is lost',
   SQLITE_CORRUPT: 'is damaged; keep the file as it is and go on with a copy of an earlier day',
   SQLITE_NOTADB: 'is damaged; keep the file as it is and go on with a copy of an earlier day',
   SQLITE_BUSY: `is kept busy by another program for more than ${BUSY_TIMEOUT_MS / 1000} s; stop that program and try again`,
   SQLITE_CANTOPEN:
-    'cannot be opened; check that its folder exists and may be written, for a store keeps two files beside it',
+    'cannot be opened; check that its folder exists and may be written (its disk is not read-only), for a store keeps two files beside it',
   SQLITE_IOERR: 'cannot be read or written, the disk reports an error; try another disk',
 };
 

@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { createReadStream, createWriteStream, existsSync } from 'node:fs';
+import { createReadStream, createWriteStream, existsSync, mkdtempSync } from 'node:fs';
 import { join } from 'node:path';
 import { firmwareImage } from '../../src/carrier/emulated/firmwareImage.js';
 import { EmulatedBoard } from '../../src/emulator/board.js';
@@ -41,7 +41,9 @@ export async function boardOnCable(options: {
   /** Whether it restarts when it is plugged in. */
   readonly reset: boolean;
 }): Promise<BoardOnCable> {
-  const { folder, roms, temperature, aloneMs, alone } = options;
+  const { roms, temperature, aloneMs, alone } = options;
+  // A folder for each: a cable that goes away takes the names of its ends with it.
+  const folder = mkdtempSync(join(options.folder, 'cable-'));
   const [boardEnd, hostEnd] = [join(folder, 'board'), join(folder, 'host')];
   const cable: ChildProcess = spawn('socat', [`pty,rawer,link=${boardEnd}`, `pty,rawer,link=${hostEnd}`], {
     stdio: 'ignore',

@@ -4,14 +4,11 @@ import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'no
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { readPage } from '../../src/carrier/wire/logPage.js';
-import { findScenario } from '../../src/emulator/scenarios/index.js';
 import { openStoreToRead, type Store } from '../../src/store/store.js';
 import { seededChance } from '../../src/units/clock.js';
-import type { RomId } from '../../src/units/ids.js';
-import { utcMs } from '../../src/units/time.js';
 import { whyNot } from '../tools/debianPrograms.js';
 import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
+import { acknowledged, faults, felt, gaps, roms } from './nothingLost.js';
 import { PROGRAM, start, stillwarm, until } from './program.js';
 
 /** The logger and the screen, as they are run, ended with SIGKILL again and again: half of the kills are each one's. */
@@ -21,15 +18,6 @@ const KILLS_A_ROUND = 20;
 const ALONE_MS = 150 * 60_000;
 /** From the first sign of a logger or a screen to its end: while it reads the log, and beyond. */
 const LIVES_AT_MOST_MS = 700;
-const roms = findScenario('warm-day')!.carriers[0]!.slots.map(({ rom }) => rom);
-const ALL = [utcMs(0), utcMs(Number.MAX_SAFE_INTEGER)] as const;
-/** Another value in each scan and of each probe. */
-const felt = (rom: RomId, ms: number) => 24 + 6 * Math.sin(ms / 400_000 + roms.indexOf(rom));
-/** The first scan of a boot is not logged. */
-const FIRST_LOGGED = 2;
-/** Half of the last bit, and what the temperature changes while a probe converts. */
-const READ_WITHIN = 1 / 32 + 0.02;
-
 /** Makes a logger write a second after it has heard, in the program as it is loaded. */
 const HASTY = `
   import { register } from 'node:module';
@@ -131,50 +119,6 @@ async function watching(): Promise<{ terminal: ChildProcess; pid: number }> {
   return { terminal, pid: Number(readFileSync(pidFile, 'utf8')) };
 }
 
-/** The highest page of its log that the board has been told is durable; docs/wire-protocol.md, "Commands". */
-function acknowledged(): number {
-  const told = [...board!.said().matchAll(/!K,[0-9A-F]{2},([0-9A-F]{6})\*/g)];
-  return Math.max(0, ...told.map(([, page]) => Number.parseInt(page!, 16)));
-}
-
-/** What is wrong with a store after a kill, in words: its chain, or a page that was acknowledged and is not there. */
-function faults(opened: Store, toPage: number): string[] {
-  const broken = opened.brokenAt();
-  const held = new Set(boards(opened).flatMap((id) => opened.pageNumbers(id)));
-  const missing = Array.from({ length: toPage }, (_, index) => index + 1).filter((page) => !held.has(page));
-  return [
-    ...(broken === null ? [] : [`fact ${broken} does not follow`]),
-    ...missing.map((page) => `page ${page} was acknowledged and is lost`),
-  ];
-}
-const boards = (opened: Store) => [
-  ...new Set(opened.facts().flatMap(({ fact }) => (fact.type === 'board-booted' ? [fact.board] : []))),
-];
-
-/** What is wrong with a store that has caught up: scans missing in the row, twice there, or with another's values. */
-function gaps(opened: Store): string[] {
-  const found: string[] = [];
-  const [id] = boards(opened);
-  for (const rom of roms) {
-    const readings = opened.readings(rom, ...ALL);
-    const scans = readings.map(({ scan }) => scan).sort((a, b) => a - b);
-    scans.forEach((scan, index) => {
-      if (index === 0 ? scan > FIRST_LOGGED : scan !== scans[index - 1]! + 1)
-        found.push(`${rom}: scan ${scan} after ${scans[index - 1] ?? 'none'}`);
-    });
-    for (const { raw, status, boardMs, scan } of readings)
-      if (status !== 'ok' || Math.abs(raw! / 16 - felt(rom, boardMs)) > READ_WITHIN)
-        found.push(`${rom}: scan ${scan} is ${status} ${raw! / 16}, not ${felt(rom, boardMs)}`);
-  }
-  const inLog = opened.pagesOf(id!, 1).flatMap(({ bytes }) => {
-    const page = readPage(bytes);
-    return page?.kind === 'scans' ? page.scans.map(({ scan }) => scan) : [];
-  });
-  const held = opened.scansOf(id!, 1);
-  for (const scan of inLog) if (held.get(scan) !== roms.length) found.push(`scan ${scan} is in the log only`);
-  return found;
-}
-
 describe.skipIf(whyNot('socat'))(`a logger that is killed ${whyNot('socat') ?? ''}`, () => {
   it(`loses nothing and goes on without a gap, ${KILLS} times over`, async () => {
     const chance = seededChance(6);
@@ -187,20 +131,18 @@ describe.skipIf(whyNot('socat'))(`a logger that is killed ${whyNot('socat') ?? '
         await later(chance.uniform() * LIVES_AT_MOST_MS);
         await kill(logger);
         tally.kills += 1;
-        inStore((opened) => expect(faults(opened, acknowledged())).toEqual([]));
+        inStore((opened) => expect(faults(opened, acknowledged(board!))).toEqual([]));
       }
       // Also the page of the log that still grows.
       const last = await stillwarm('sync', '--store', store, '--port', board!.hostEnd);
       expect(last).toMatchObject({ code: 0, err: expect.not.stringContaining('cannot') });
       inStore((opened) => {
         expect(gaps(opened)).toEqual([]);
-        expect(faults(opened, acknowledged())).toEqual([]);
+        expect(faults(opened, acknowledged(board!))).toEqual([]);
         tally.readings += opened.readingCount();
       });
-      tally.acknowledgedPages += acknowledged();
+      tally.acknowledgedPages += acknowledged(board!);
       board!.off();
-      rmSync(join(folder, 'board'), { force: true });
-      rmSync(join(folder, 'host'), { force: true });
     }
     if (process.env['STILLWARM_KILLS']) process.stderr.write(`logger: ${JSON.stringify(tally)}\n`);
     expect(tally.acknowledgedPages).toBeGreaterThan(0);
@@ -212,11 +154,11 @@ describe.skipIf(whyNot('socat'))(`a logger that is killed ${whyNot('socat') ?? '
     writeFileSync(join(folder, 'hasty.mjs'), HASTY);
     const found: string[] = [];
     for (let kills = 0; kills < KILLS_A_ROUND && found.length === 0; kills += 1) {
-      const before = acknowledged();
+      const before = acknowledged(board!);
       const logger = await logging('--import', join(folder, 'hasty.mjs'));
-      await until('pages are acknowledged', () => acknowledged() > before, 30);
+      await until('pages are acknowledged', () => acknowledged(board!) > before, 30);
       await kill(logger);
-      found.push(...inStore((opened) => faults(opened, acknowledged())));
+      found.push(...inStore((opened) => faults(opened, acknowledged(board!))));
     }
     expect(found.join('\n')).toMatch(/page \d+ was acknowledged and is lost/);
   });

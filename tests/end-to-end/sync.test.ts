@@ -42,7 +42,7 @@ describe.skipIf(whyNot('socat'))(`sync on a serial port ${whyNot('socat') ?? ''}
   });
 
   it('reads what was logged alone, offers the mark, and brings nothing twice', async () => {
-    const args = ['sync', '--store', at('x.sqlite'), '--port', `${at('host')}=A`] as const;
+    const args = ['sync', '--store', at('x.sqlite'), '--port', `${board.hostEnd}=A`] as const;
     const first = await stillwarm(...args, '--json');
     expect(first.code).toBe(0);
     const [day] = (JSON.parse(first.out) as { boards: Day[] }).boards;
@@ -63,12 +63,12 @@ describe.skipIf(whyNot('socat'))(`sync on a serial port ${whyNot('socat') ?? ''}
   });
 
   it('`carrier settings` sets a period and reads it back', async () => {
-    const { code, out } = await stillwarm('carrier', 'settings', '--port', at('host'), '--alone', '15');
+    const { code, out } = await stillwarm('carrier', 'settings', '--port', board.hostEnd, '--alone', '15');
     expect({ code, out }).toEqual({ code: 0, out: 'scans every 10 s with a host, every 15 s alone\n' });
   });
 
   it('`carrier check` tests what it hears and exits with 3 when a probe is missing', async () => {
-    const args = ['carrier', 'check', '--port', at('host'), '--seconds', '30', '--probes'] as const;
+    const args = ['carrier', 'check', '--port', board.hostEnd, '--seconds', '30', '--probes'] as const;
     const good = await stillwarm(...args, `${roms.length}`);
     expect(good.out).toMatch(/^ok +serial memory +works/m);
     // On a machine as busy as one that runs tests, the board's pace is the host's word against its own.

@@ -28,7 +28,7 @@ const CLOCK_OFF_MAX = seconds(2);
 /** The store at `path`, the disk that it lies on, and what it tells of loggers, boards and probes. */
 export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding[] {
   const disk = diskChecks(path, machine);
-  let store: Store;
+  let store: Store | null = null;
   try {
     if (kindOfFile(path) !== 'store')
       return [
@@ -36,14 +36,6 @@ export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding
         look('store', `there is no store at ${path} yet.`, 'open a visit, or name another with --store'),
       ];
     store = openStoreToRead(path);
-  } catch (error) {
-    if (!(error instanceof Refusal)) throw error;
-    return [
-      ...disk,
-      bad('store', error.message, 'keep the file as it is, and restore a backup under another name'),
-    ];
-  }
-  try {
     const season = foldSeason(store.facts());
     return [
       ...disk,
@@ -55,8 +47,15 @@ export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding
       ...boards(store),
       ...probes(season, now),
     ];
+  } catch (error) {
+    // Damage may come to light at the opening or at whatever is read first.
+    if (!(error instanceof Refusal)) throw error;
+    return [
+      ...disk,
+      bad('store', error.message, 'keep the file as it is, and restore a backup under another name'),
+    ];
   } finally {
-    store.close();
+    store?.close();
   }
 }
 
