@@ -94,10 +94,11 @@ function rate(beats: readonly Heard<'heartbeat'>[]): TestRow {
   if (!first || !last || elapsed <= 0) return { what: 'counter', found: 'no heartbeat', passed: false };
   const ppm = ((last.boardMs - first.boardMs) / elapsed - 1) * 1_000_000;
   const within = (2 * ARRIVAL_MS * 1_000_000) / elapsed;
+  const isSure = Math.abs(ppm) - within > RATE_PPM_MAX || Math.abs(ppm) + within <= RATE_PPM_MAX;
   return {
     what: 'counter',
-    found: `${ppm.toFixed(0)} ppm, give or take ${within.toFixed(0)}`,
-    passed: Math.abs(ppm) - within <= RATE_PPM_MAX,
+    found: `${ppm.toFixed(0)} ppm, give or take ${within.toFixed(0)}${isSure ? '' : `: too rough to tell a crystal's ${RATE_PPM_MAX} from a resonator, listen longer`}`,
+    passed: isSure ? Math.abs(ppm) <= RATE_PPM_MAX : null,
   };
 }
 

@@ -100,8 +100,9 @@ export function define(carrier: Command, context: Context): void {
     .description('write the firmware with avrdude (so far tested up to its command line only)')
     .requiredOption(...PORT)
     .option('--image <file>', 'another image than the one that comes with this program')
+    .option('--baud <speed>', 'speed of the bootloader: 115200, or 57600 of older ones', '115200')
     .option('--dry-run', 'say what would be done, and do nothing')
-    .action((options: { port: string; image?: string; dryRun?: true }) => flash(options, io));
+    .action((options: { port: string; image?: string; baud: string; dryRun?: true }) => flash(options, io));
 }
 
 function show(name: string | undefined, options: StoreOptions, context: Context): void {

@@ -5,8 +5,11 @@ import { firmwareImagePath } from '../carrier/emulated/firmwareImage.js';
 import { Refusal } from '../units/refusal.js';
 import type { Io } from './io.js';
 
+/** Of small bootloaders; older ones are slower (common practice, no source). */
+export const BAUDS = ['115200', '57600'];
+
 /** The command line that writes an image through the board's bootloader. */
-export const avrdudeArguments = (port: string, image: string): string[] => [
+export const avrdudeArguments = (port: string, image: string, baud: string): string[] => [
   '-p',
   'atmega328p',
   '-c',
@@ -14,7 +17,7 @@ export const avrdudeArguments = (port: string, image: string): string[] => [
   '-P',
   port,
   '-b',
-  '115200',
+  baud,
   '-D',
   '-U',
   `flash:w:${image}:i`,
@@ -25,10 +28,14 @@ export const avrdudeArguments = (port: string, image: string): string[] => [
  *
  * @throws {Refusal} when the image or its check sum is missing or wrong, or avrdude fails
  */
-export function flash(options: { port: string; image?: string; dryRun?: true }, io: Io): void {
+export function flash(options: { port: string; image?: string; baud: string; dryRun?: true }, io: Io): void {
+  if (!BAUDS.includes(options.baud))
+    throw new Refusal(
+      `--baud ${options.baud} is no speed of such a bootloader; write ${BAUDS.join(' or ')}.`,
+    );
   const image = options.image ?? firmwareImagePath();
   const sum = checkedSum(image);
-  const args = avrdudeArguments(options.port, image);
+  const args = avrdudeArguments(options.port, image, options.baud);
   io.err(`${image}: SHA-256 ${sum}, as it should be`);
   io.err(
     `this replaces the program of the board on ${options.port}; its log, settings and id stay. Stop the logger first.`,
@@ -41,7 +48,9 @@ export function flash(options: { port: string; image?: string; dryRun?: true }, 
   if (error)
     throw new Refusal(`avrdude cannot be run (${error.message}); install it, Debian calls it avrdude.`);
   if (status !== 0)
-    throw new Refusal(`avrdude ended with ${status}; the board may hold half a program: run this again.`);
+    throw new Refusal(
+      `avrdude ended with ${status ?? 'a signal'}; the board may hold half a program: run this again, with --baud ${BAUDS.find((baud) => baud !== options.baud)} if it did not answer.`,
+    );
   io.out(`the firmware was written to the board on ${options.port}; look at it with carrier check`);
 }
 

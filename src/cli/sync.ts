@@ -1,4 +1,5 @@
 import type { Command } from 'commander';
+import type { CarrierSource } from '../carrier/source.js';
 import { PROVEN_WITHIN } from '../exposure/bootPlacement.js';
 import type { Attendant } from '../logger/attend.js';
 import { openStoreToWrite, type Store } from '../store/store.js';
@@ -43,10 +44,10 @@ async function sync(options: StoreOptions & Pick<SourceOptions, 'port'>, context
   const before = store.head().count;
   const read = new Map<Attendant, BoardId>();
   let refusal: Refusal | null = null;
-  const onProgress = (attendant: Attendant) => {
+  const onProgress = (attendant: Attendant, { name }: CarrierSource) => {
     if (attendant.talk.board !== null && attendant.talk.isCaughtUp())
       read.set(attendant, attendant.talk.board);
-    refusal ??= objectionTo(attendant, begun, clock.monotonic());
+    refusal ??= objectionTo(attendant, name, begun, clock.monotonic());
     if (refusal !== null || read.size === sources.length) stop.abort();
   };
   try {
@@ -77,11 +78,16 @@ async function sync(options: StoreOptions & Pick<SourceOptions, 'port'>, context
   }
 }
 
-function objectionTo(attendant: Attendant, begun: MonotonicMs, now: MonotonicMs): Refusal | null {
+function objectionTo(
+  attendant: Attendant,
+  port: string,
+  begun: MonotonicMs,
+  now: MonotonicMs,
+): Refusal | null {
   if (attendant.talk.isMute() && (attendant.talk.board !== null || now - begun > ANSWER_WITHIN))
     return new Refusal(
       attendant.talk.board === null
-        ? 'No board answers; check port and cable.'
+        ? `No board answers on ${port}; check port and cable.`
         : `Board ${attendant.talk.board} does not hear commands, so its log cannot be asked for; write a newer firmware with carrier flash.`,
     );
   return now > monotonicMs(begun + DONE_WITHIN)

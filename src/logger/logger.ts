@@ -32,7 +32,7 @@ export async function runLogger(options: {
   readonly say: (sentence: string) => void;
   readonly signal: AbortSignal;
   /** Told when a board has been spoken to; `sync` stops when its board is caught up. */
-  readonly onProgress?: (attendant: Attendant) => void;
+  readonly onProgress?: (attendant: Attendant, source: CarrierSource) => void;
   /** Where everything that is written to the store is written down as well. */
   readonly recording?: Recording | null;
   /** Also read the pages of the log that still grow. */
@@ -74,7 +74,7 @@ export async function runLogger(options: {
       if (failure !== null) return;
       try {
         task();
-        options.onProgress?.(attendant);
+        options.onProgress?.(attendant, source);
       } catch (error) {
         fail(error);
       }

@@ -1,8 +1,10 @@
+import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { PROGRAM } from '../end-to-end/program.js';
 import { run } from './run.js';
 
 let folder: string;
@@ -60,5 +62,60 @@ describe('carrier flash --dry-run', () => {
     const { code, err } = await run(['carrier', 'flash', '--port', '/dev/x', '--image', image, '--dry-run']);
     expect(code).toBe(1);
     expect(err).toContain('cannot be read');
+  });
+});
+
+/** A program in the place of avrdude: notes what it was called with, and ends with a status. */
+function standIn(status: number): void {
+  const path = join(folder, 'avrdude');
+  writeFileSync(path, `#!/bin/sh\nprintf '%s\\n' "$@" > "${folder}/called"\nexit ${status}\n`);
+  chmodSync(path, 0o755);
+}
+const flashing = (...options: string[]) =>
+  spawnSync(
+    process.execPath,
+    [PROGRAM, 'carrier', 'flash', '--port', '/dev/x', '--image', image, ...options],
+    {
+      encoding: 'utf8',
+      env: { ...process.env, PATH: folder },
+    },
+  );
+const called = () =>
+  existsSync(join(folder, 'called')) ? readFileSync(join(folder, 'called'), 'utf8') : null;
+
+describe('carrier flash', () => {
+  it('runs avrdude with just the arguments it prints with --dry-run, and says what to do next', () => {
+    standIn(0);
+    const { status, stdout } = flashing('--baud', '57600');
+    expect({ status, stdout }).toEqual({
+      status: 0,
+      stdout: 'the firmware was written to the board on /dev/x; look at it with carrier check\n',
+    });
+    const dry = flashing('--baud', '57600', '--dry-run').stdout.trim().split(' ');
+    expect(dry).toContain('57600');
+    expect(called()!.trim().split('\n')).toEqual(dry.slice(1));
+  });
+
+  it('says that the board may hold half a program when avrdude fails', () => {
+    standIn(3);
+    const { status, stderr, stdout } = flashing();
+    expect({ status, stdout }).toEqual({ status: 1, stdout: '' });
+    expect(stderr).toContain(
+      'avrdude ended with 3; the board may hold half a program: run this again, with --baud 57600',
+    );
+  });
+
+  it('names the package when there is no avrdude', () => {
+    const { status, stderr } = flashing();
+    expect(status).toBe(1);
+    expect(stderr).toContain('install it, Debian calls it avrdude');
+  });
+
+  it('runs nothing when the image is not what its check sum says, or the speed is none', () => {
+    standIn(0);
+    expect(flashing('--baud', '9600').stderr).toContain('--baud 9600 is no speed');
+    writeFileSync(image, ':00000001FE\n');
+    expect(flashing().status).toBe(1);
+    expect(called()).toBeNull();
   });
 });
