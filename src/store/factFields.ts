@@ -42,8 +42,9 @@ export const instant = id<string>(
 export const count = z.int().min(0);
 export const SLOT_MAX = 16;
 export const slot = z.int().min(1).max(SLOT_MAX);
+export const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
 /** Reference to a text kept outside the chain. */
-export const textRef = z.string().regex(/^[0-9a-f]{64}$/);
+export const textRef = sha256;
 const WORD_LENGTH_MAX = 120;
 /** A few words of the crew's own: an active, a lot, a colony. Edge spaces would split an arm in silence. */
 export const word = z

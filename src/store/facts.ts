@@ -8,6 +8,7 @@ import {
   count,
   instant,
   romId,
+  sha256,
   slot,
   textRef,
   visitId,
@@ -185,6 +186,19 @@ const pagesLost = z.strictObject({
   at: instant,
 });
 
+/** One hour's readings of a boot were sealed into blocks, one a probe: from here on it can be proven what they were. */
+const hourSealed = z.strictObject({
+  type: z.literal('hour-sealed'),
+  board: boardId,
+  boot: count,
+  /** 0 the first time; readings that came late are sealed beside the others under the next number. */
+  supplement: count,
+  /** `hash` is the SHA-256 of the block's bytes. */
+  blocks: z.array(z.strictObject({ rom: romId, readings: count, hash: sha256 })),
+  /** When the hour began. */
+  at: instant,
+});
+
 /** Readings or rulings that the mirror's server would not take; they are set aside and stay here. */
 const mirrorRefused = z.strictObject({
   type: z.literal('mirror-refused'),
@@ -214,6 +228,7 @@ export const factSchema = z.discriminatedUnion('type', [
   markStamped,
   boardWarned,
   pagesLost,
+  hourSealed,
   mirrorRefused,
 ]);
 

@@ -1,5 +1,6 @@
 import type { BoardId } from '../units/ids.js';
 import type { BoardMs, UtcMs } from '../units/time.js';
+import { sealedBlocks } from './sealedBlocks.js';
 import type { Sqlite } from './sqlite.js';
 
 /** A page of a board's log, as the board sent it. */
@@ -39,6 +40,7 @@ export const UNPLACED = 'unplaced';
 const EPOCH = '(SELECT id FROM epochs WHERE board = ? AND boot = ?)';
 
 export function logShelf(sqlite: Sqlite): LogShelf {
+  const sealed = sealedBlocks(sqlite);
   return {
     keepPage(board, { boot, page, bytes }) {
       sqlite.run(
@@ -82,24 +84,35 @@ export function logShelf(sqlite: Sqlite): LogShelf {
         )
         .map(({ boot }) => boot),
     scansOf: (board, boot) =>
-      new Map(
-        sqlite
-          .all<{ scan: number; readings: number }>(
-            `SELECT scan, COUNT(*) AS readings FROM readings WHERE epoch = ${EPOCH} GROUP BY scan`,
-            board,
-            boot,
-          )
-          .map(({ scan, readings }) => [scan, readings]),
-      ),
+      sqlite.snapshot(() => {
+        const scans = new Map<number, number>();
+        const add = (scan: number, readings: number) => scans.set(scan, (scans.get(scan) ?? 0) + readings);
+        for (const block of sealed.ofBoot(board, boot)) for (const scan of block.column('scan')) add(scan, 1);
+        for (const { scan, readings } of sqlite.all<{ scan: number; readings: number }>(
+          `SELECT scan, COUNT(*) AS readings FROM readings WHERE epoch = ${EPOCH} GROUP BY scan`,
+          board,
+          boot,
+        ))
+          add(scan, readings);
+        return scans;
+      }),
     scanTimes: (board, boot) =>
-      sqlite
-        .all<{ utc_ms: number }>(
-          `SELECT MIN(utc_ms) AS utc_ms FROM readings WHERE epoch = ${EPOCH} AND status <> ? GROUP BY scan ORDER BY scan`,
+      sqlite.snapshot(() => {
+        const times = new Map<number, number>();
+        const add = (scan: number, utc: number) => times.set(scan, Math.min(times.get(scan) ?? utc, utc));
+        for (const block of sealed.ofBoot(board, boot)) {
+          const utc = block.column('utc');
+          for (const [index, scan] of block.column('scan').entries()) add(scan, utc[index]!);
+        }
+        for (const { scan, utc_ms } of sqlite.all<{ scan: number; utc_ms: number }>(
+          `SELECT scan, MIN(utc_ms) AS utc_ms FROM readings WHERE epoch = ${EPOCH} AND status <> ? GROUP BY scan`,
           board,
           boot,
           UNPLACED,
-        )
-        .map((row) => row.utc_ms as UtcMs),
+        ))
+          add(scan, utc_ms);
+        return [...times].sort(([a], [b]) => a - b).map(([, utc]) => utc as UtcMs);
+      }),
     keepHeard(board, boot, boardMs, utc) {
       sqlite.run(
         `INSERT INTO heard (board, boot, first_ms, first_utc_ms, last_ms, last_utc_ms) VALUES (?, ?, ?, ?, ?, ?)

@@ -1,4 +1,5 @@
 import type { UtcMs } from '../units/time.js';
+import { type SealedRow, sealedBlocks } from './sealedBlocks.js';
 import type { Sqlite } from './sqlite.js';
 
 /** How far something has come: through the readings by their id, through the facts by their number. */
@@ -69,6 +70,7 @@ interface Row {
 }
 
 export function outbox(sqlite: Sqlite): Outbox {
+  const sealed = sealedBlocks(sqlite);
   /** A store of an earlier version that is only read has no such table. */
   const hasTable = () =>
     sqlite.get("SELECT 1 AS there FROM sqlite_schema WHERE type = 'table' AND name = 'mirror'") !== undefined;
@@ -128,9 +130,26 @@ export function outbox(sqlite: Sqlite): Outbox {
         );
     },
     readingsBehind: (id) =>
-      sqlite.get<{ behind: number }>(
-        "SELECT COUNT(*) AS behind FROM readings WHERE id > ? AND status <> 'unplaced'",
-        id,
-      )!.behind,
+      sqlite.snapshot(
+        () =>
+          sqlite.get<{ behind: number }>(
+            "SELECT COUNT(*) AS behind FROM readings WHERE id > ? AND status <> 'unplaced'",
+            id,
+          )!.behind + sealedBehind(sealed.arrived(id, Number.MAX_SAFE_INTEGER), id),
+      ),
   };
 }
+
+/** Blocks that begin behind it count whole; the others are looked into. */
+const sealedBehind = (rows: readonly SealedRow[], id: number): number =>
+  rows.reduce(
+    (sum, row) =>
+      sum +
+      (row.firstId > id
+        ? row.readings
+        : (row
+            .open()
+            ?.column('id')
+            .filter((each) => each > id).length ?? 0)),
+    0,
+  );

@@ -2,7 +2,7 @@ import type { Sqlite } from './sqlite.js';
 
 /** "SWRM": marks a SQLite file as a stillwarm store. */
 export const APPLICATION_ID = 0x5357_524d;
-export const SCHEMA_VERSION = 3;
+export const SCHEMA_VERSION = 4;
 
 /** Brings a store of version `from` to the present one; all it holds stays. To be called inside a transaction. */
 export function upgradeSchema(sqlite: Sqlite, from: number): void {
@@ -55,6 +55,22 @@ export function createSchema(sqlite: Sqlite): void {
       UNIQUE (epoch, scan, slot_index)
     ) STRICT;
     CREATE INDEX IF NOT EXISTS readings_by_probe ON readings (probe, utc_ms);
+    CREATE TABLE IF NOT EXISTS blocks (
+      id INTEGER PRIMARY KEY,
+      probe INTEGER NOT NULL REFERENCES probes (id),
+      epoch INTEGER NOT NULL REFERENCES epochs (id),
+      hour_ms INTEGER NOT NULL,    -- when the hour begins
+      supplement INTEGER NOT NULL, -- 0 what was there when the hour was sealed, then what came late
+      first_id INTEGER NOT NULL,   -- ids and scans of its readings, which have left the table above
+      last_id INTEGER NOT NULL,
+      first_scan INTEGER NOT NULL,
+      last_scan INTEGER NOT NULL,
+      readings INTEGER NOT NULL,
+      bytes BLOB NOT NULL          -- as store/block.ts writes it; its SHA-256 is in a fact
+    ) STRICT;
+    CREATE INDEX IF NOT EXISTS blocks_by_probe ON blocks (probe, hour_ms);
+    CREATE INDEX IF NOT EXISTS blocks_by_arrival ON blocks (last_id, first_id);
+    CREATE INDEX IF NOT EXISTS blocks_by_scan ON blocks (epoch, last_scan);
     CREATE TABLE IF NOT EXISTS pages (
       board TEXT NOT NULL,
       boot INTEGER NOT NULL,

@@ -19,6 +19,8 @@ export interface Sqlite {
   exec(sql: string): void;
   /** Runs `task` in one immediate transaction; rolled back when it throws. Promises are refused. */
   immediate<T>(task: () => T): T;
+  /** Runs a `task` that only reads, so that all of it sees the file as it was at one instant. */
+  snapshot<T>(task: () => T): T;
   close(): void;
 }
 
@@ -84,6 +86,16 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
       } catch (error) {
         if (database.inTransaction) database.exec('ROLLBACK');
         throw error;
+      }
+    },
+    snapshot(task) {
+      // A transaction sees one state anyway.
+      if (using(() => database.inTransaction)) return task();
+      using(() => database.exec('BEGIN'));
+      try {
+        return task();
+      } finally {
+        if (database.inTransaction) database.exec('COMMIT');
       }
     },
     close() {

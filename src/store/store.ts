@@ -1,31 +1,19 @@
 import { createHash } from 'node:crypto';
 import { unguessableBytes } from '../units/clock.js';
-import type { BoardId, RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
-import { type BoardMs, formatInstant, type UtcMs } from '../units/time.js';
+import { formatInstant, type UtcMs } from '../units/time.js';
 import { CHAIN_ORIGIN, canonicalJson, chainHash, firstBreak } from './chain.js';
 import { type Fact, factFromJson, factSchema, factToJson, type RecordedFact } from './facts.js';
 import { kindOfFile } from './header.js';
 import { type LogShelf, logShelf } from './logShelf.js';
 import { type Outbox, outbox } from './outbox.js';
+import { type ReadingShelf, readingShelf } from './readingShelf.js';
 import { APPLICATION_ID, createSchema, SCHEMA_VERSION } from './schema.js';
+import { type Sealing, sealing } from './sealing.js';
 import { openSqlite, type Sqlite } from './sqlite.js';
 import { upgrade } from './upgrade.js';
 
-/** A reading as it is kept: what the board said, and when. */
-export interface StoredReading {
-  /** Grows in order of arrival. */
-  readonly id: number;
-  readonly rom: RomId;
-  readonly board: BoardId;
-  readonly boot: number;
-  readonly scan: number;
-  readonly slotIndex: number;
-  readonly boardMs: BoardMs;
-  readonly utc: UtcMs;
-  readonly raw: number | null;
-  readonly status: string;
-}
+export type { StoredReading, Track } from './readingShelf.js';
 
 /** The logger's last sign of life. */
 export interface LoggerRow {
@@ -41,7 +29,7 @@ export interface LoggerRow {
  * One SQLite file: facts in a hash chain, readings, and what the logger says of itself. The meeting point
  * of all processes: the logger writes readings, screens and commands append facts.
  */
-export interface Store extends LogShelf, Outbox {
+export interface Store extends ReadingShelf, Sealing, LogShelf, Outbox {
   readonly path: string;
   /** Runs `task` in one immediate transaction: either all it appends is durable, or nothing. */
   transaction<T>(task: () => T): T;
@@ -55,18 +43,9 @@ export interface Store extends LogShelf, Outbox {
   brokenAt(): number | null;
   /** What SQLite finds wrong with the file itself; null when nothing. Reads all of it. */
   damage(): string | null;
-  readingCount(): number;
   /** Keeps a text out of the chain and gives the reference that a fact may carry. */
   keepText(text: string): string;
   text(ref: string): string | null;
-  /** Adds readings; those already there (same board, boot, scan and slot index) are left as they are. */
-  addReadings(readings: readonly Omit<StoredReading, 'id'>[]): void;
-  /** The readings of one probe with `from` <= utc <= `to`, in order of time. */
-  readings(rom: RomId, from: UtcMs, to: UtcMs): StoredReading[];
-  /** The readings that arrived after the one numbered `id`, at most `limit`. */
-  readingsAfter(id: number, limit: number): StoredReading[];
-  /** Number of the reading that arrived last, and the latest time of any; null when there is none. */
-  newestReading(): { id: number; utc: UtcMs } | null;
   countDiscard(reason: string, bytes: number): void;
   discards(): { reason: string; times: number; bytes: number }[];
   logger(): LoggerRow | null;
@@ -124,75 +103,38 @@ function refuseUnreadable(fact: Fact): void {
   throw new Refusal(`${path.join('.') || 'the record'} cannot be recorded (${message}); correct it.`);
 }
 
-interface ReadingRow {
-  id: number;
-  rom: string;
-  board: string;
-  boot: number;
-  scan: number;
-  slot_index: number;
-  board_ms: number;
-  utc_ms: number;
-  raw: number | null;
-  status: string;
-}
-
-const READINGS = `SELECT r.id, p.rom, e.board, e.boot, r.scan, r.slot_index, r.board_ms, r.utc_ms, r.raw, r.status
-  FROM readings r JOIN probes p ON p.id = r.probe JOIN epochs e ON e.id = r.epoch`;
-
-const toReading = (row: ReadingRow): StoredReading => ({
-  id: row.id,
-  rom: row.rom as RomId,
-  board: row.board as BoardId,
-  boot: row.boot,
-  scan: row.scan,
-  slotIndex: row.slot_index,
-  boardMs: row.board_ms as BoardMs,
-  utc: row.utc_ms as UtcMs,
-  raw: row.raw,
-  status: row.status,
-});
-
 function wrap(path: string, sqlite: Sqlite): Store {
-  const idOf = (table: 'probes' | 'epochs', columns: string, ...key: (string | number)[]): number => {
-    const marks = key.map(() => '?').join(', ');
-    const where = columns
-      .split(', ')
-      .map((column) => `${column} = ?`)
-      .join(' AND ');
-    const select = `SELECT id FROM ${table} WHERE ${where}`;
-    const found = sqlite.get<{ id: number }>(select, ...key);
-    if (found) return found.id;
-    sqlite.run(`INSERT INTO ${table} (${columns}) VALUES (${marks})`, ...key);
-    return sqlite.get<{ id: number }>(select, ...key)!.id;
+  const head = () => {
+    const last = sqlite.get<{ seq: number; hash: string }>(
+      'SELECT seq, hash FROM facts ORDER BY seq DESC LIMIT 1',
+    );
+    return last ? { count: last.seq, hash: last.hash } : { count: 0, hash: CHAIN_ORIGIN };
+  };
+  const append = (recorded: UtcMs, ...facts: Fact[]) => {
+    let { count, hash } = head();
+    for (const fact of facts) {
+      count += 1;
+      refuseUnreadable(fact);
+      const line = canonicalJson(factToJson(count, recorded, fact));
+      hash = chainHash(hash, line);
+      sqlite.run('INSERT INTO facts (seq, line, hash) VALUES (?, ?, ?)', count, line, hash);
+    }
   };
 
   return {
+    ...readingShelf(sqlite),
+    ...sealing(sqlite, append),
     ...logShelf(sqlite),
     ...outbox(sqlite),
     path,
     transaction: (task) => sqlite.immediate(task),
+    append,
 
-    append(recorded, ...facts) {
-      let { count, hash } = this.head();
-      for (const fact of facts) {
-        count += 1;
-        refuseUnreadable(fact);
-        const line = canonicalJson(factToJson(count, recorded, fact));
-        hash = chainHash(hash, line);
-        sqlite.run('INSERT INTO facts (seq, line, hash) VALUES (?, ?, ?)', count, line, hash);
-      }
-    },
     facts: (after = 0) =>
       sqlite
         .all<{ line: string }>('SELECT line FROM facts WHERE seq > ? ORDER BY seq', after)
         .map(({ line }) => factFromJson(line)),
-    head() {
-      const last = sqlite.get<{ seq: number; hash: string }>(
-        'SELECT seq, hash FROM facts ORDER BY seq DESC LIMIT 1',
-      );
-      return last ? { count: last.seq, hash: last.hash } : { count: 0, hash: CHAIN_ORIGIN };
-    },
+    head,
     brokenAt: () =>
       firstBreak(
         sqlite.all<{ seq: number; line: string; hash: string }>(
@@ -204,7 +146,6 @@ function wrap(path: string, sqlite: Sqlite): Store {
       const found = sqlite.all<{ integrity_check: string }>('PRAGMA integrity_check(1)')[0]?.integrity_check;
       return found === undefined || found === 'ok' ? null : found;
     },
-    readingCount: () => sqlite.get<{ count: number }>('SELECT COUNT(*) AS count FROM readings')!.count,
 
     keepText(text) {
       const salt = Buffer.from(unguessableBytes(16)).toString('hex');
@@ -213,39 +154,6 @@ function wrap(path: string, sqlite: Sqlite): Store {
       return ref;
     },
     text: (ref) => sqlite.get<{ text: string }>('SELECT text FROM texts WHERE ref = ?', ref)?.text ?? null,
-
-    addReadings(readings) {
-      for (const r of readings)
-        sqlite.run(
-          `INSERT INTO readings (epoch, scan, slot_index, probe, board_ms, utc_ms, raw, status)
-           VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (epoch, scan, slot_index) DO NOTHING`,
-          idOf('epochs', 'board, boot', r.board, r.boot),
-          r.scan,
-          r.slotIndex,
-          idOf('probes', 'rom', r.rom),
-          r.boardMs,
-          r.utc,
-          r.raw,
-          r.status,
-        );
-    },
-    readings: (rom, from, to) =>
-      sqlite
-        .all<ReadingRow>(
-          `${READINGS} WHERE p.rom = ? AND r.utc_ms BETWEEN ? AND ? ORDER BY r.utc_ms, r.id`,
-          rom,
-          from,
-          to,
-        )
-        .map(toReading),
-    readingsAfter: (id, limit) =>
-      sqlite.all<ReadingRow>(`${READINGS} WHERE r.id > ? ORDER BY r.id LIMIT ?`, id, limit).map(toReading),
-    newestReading() {
-      const row = sqlite.get<{ id: number | null; utc: number | null }>(
-        'SELECT max(id) AS id, max(utc_ms) AS utc FROM readings',
-      );
-      return row?.id == null ? null : { id: row.id, utc: row.utc as UtcMs };
-    },
 
     countDiscard(reason, bytes) {
       sqlite.run(

@@ -142,6 +142,7 @@ function apply(season: Folding, { seq, recorded, fact }: RecordedFact): void {
     case 'mark-stamped':
     case 'board-warned':
     case 'pages-lost':
+    case 'hour-sealed':
     case 'mirror-refused':
       return;
   }

@@ -1,0 +1,242 @@
+import type { BoardId, RomId } from '../units/ids.js';
+import type { BoardMs, UtcMs } from '../units/time.js';
+import type { Block } from './block.js';
+import { type SealedRow, sealedBlocks } from './sealedBlocks.js';
+import type { Sqlite } from './sqlite.js';
+
+/** A reading as it is kept: what the board said, and when. */
+export interface StoredReading {
+  /** Grows in order of arrival. */
+  readonly id: number;
+  readonly rom: RomId;
+  readonly board: BoardId;
+  readonly boot: number;
+  readonly scan: number;
+  readonly slotIndex: number;
+  readonly boardMs: BoardMs;
+  readonly utc: UtcMs;
+  readonly raw: number | null;
+  readonly status: string;
+}
+
+/** Readings of one probe with status `ok` and a value, as columns of equal length in order of time, then of arrival. */
+export interface Track {
+  readonly utc: Float64Array;
+  /** Sixteenths of a degree Celsius. */
+  readonly raw: Float64Array;
+}
+
+/** The readings, fresh ones (rows) and sealed ones (blocks) alike: nobody who asks need know which is which. */
+export interface ReadingShelf {
+  readingCount(): number;
+  /** Adds readings; those already there (same board, boot, scan and slot index) are left as they are. */
+  addReadings(readings: readonly Omit<StoredReading, 'id'>[]): void;
+  /** The readings of one probe with `from` <= utc <= `to`, in order of time. */
+  readings(rom: RomId, from: UtcMs, to: UtcMs): StoredReading[];
+  /** What `readings` gives and a ruling can use, without an object for each. */
+  track(rom: RomId, from: UtcMs, to: UtcMs): Track;
+  /** The readings that arrived after the one numbered `id`, at most `limit`. */
+  readingsAfter(id: number, limit: number): StoredReading[];
+  /** Number of the reading that arrived last, and the latest time of any; null when there is none. */
+  newestReading(): { id: number; utc: UtcMs } | null;
+}
+
+export interface ReadingRow {
+  id: number;
+  rom: string;
+  board: string;
+  boot: number;
+  scan: number;
+  slot_index: number;
+  board_ms: number;
+  utc_ms: number;
+  raw: number | null;
+  status: string;
+}
+
+export const READINGS = `SELECT r.id, p.rom, e.board, e.boot, r.scan, r.slot_index, r.board_ms, r.utc_ms, r.raw, r.status
+  FROM readings r JOIN probes p ON p.id = r.probe JOIN epochs e ON e.id = r.epoch`;
+
+export const toReading = (row: ReadingRow): StoredReading => ({
+  id: row.id,
+  rom: row.rom as RomId,
+  board: row.board as BoardId,
+  boot: row.boot,
+  scan: row.scan,
+  slotIndex: row.slot_index,
+  boardMs: row.board_ms as BoardMs,
+  utc: row.utc_ms as UtcMs,
+  raw: row.raw,
+  status: row.status,
+});
+
+/** Blocks of a probe-hour each have some 360 readings; looked at so many more at a time. */
+const READINGS_PER_BLOCK = 200;
+const BLOCKS_AT_ONCE_MIN = 16;
+
+export function readingShelf(sqlite: Sqlite): ReadingShelf {
+  const sealed = sealedBlocks(sqlite);
+  const idOf = (table: 'probes' | 'epochs', columns: string, ...key: (string | number)[]): number => {
+    const marks = key.map(() => '?').join(', ');
+    const where = columns
+      .split(', ')
+      .map((column) => `${column} = ?`)
+      .join(' AND ');
+    const select = `SELECT id FROM ${table} WHERE ${where}`;
+    const found = sqlite.get<{ id: number }>(select, ...key);
+    if (found) return found.id;
+    sqlite.run(`INSERT INTO ${table} (${columns}) VALUES (${marks})`, ...key);
+    return sqlite.get<{ id: number }>(select, ...key)!.id;
+  };
+
+  const readings = (rom: RomId, from: UtcMs, to: UtcMs): StoredReading[] =>
+    sqlite.snapshot(() => {
+      const rows = sqlite
+        .all<ReadingRow>(
+          `${READINGS} WHERE p.rom = ? AND r.utc_ms BETWEEN ? AND ? ORDER BY r.utc_ms, r.id`,
+          rom,
+          from,
+          to,
+        )
+        .map(toReading);
+      const kept = sealed.ofProbe(rom, from, to).flatMap((block) => block.readings());
+      if (kept.length === 0) return rows;
+      const inside = kept.filter(({ utc }) => utc >= from && utc <= to);
+      return [...inside, ...rows].sort((a, b) => a.utc - b.utc || a.id - b.id);
+    });
+
+  return {
+    readingCount: () =>
+      sqlite.snapshot(
+        () =>
+          sqlite.get<{ count: number }>('SELECT COUNT(*) AS count FROM readings')!.count +
+          sealed.totals().readings,
+      ),
+
+    addReadings(added) {
+      const isSealed = sealedScans(sealed.aroundScan);
+      for (const r of added) {
+        if (isSealed(r)) continue;
+        sqlite.run(
+          `INSERT INTO readings (epoch, scan, slot_index, probe, board_ms, utc_ms, raw, status)
+           VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (epoch, scan, slot_index) DO NOTHING`,
+          idOf('epochs', 'board, boot', r.board, r.boot),
+          r.scan,
+          r.slotIndex,
+          idOf('probes', 'rom', r.rom),
+          r.boardMs,
+          r.utc,
+          r.raw,
+          r.status,
+        );
+      }
+    },
+
+    readings,
+
+    track: (rom, from, to) =>
+      sqlite.snapshot(() => {
+        const rows = sqlite.all<{ utc_ms: number; raw: number }>(
+          `SELECT r.utc_ms, r.raw FROM readings r JOIN probes p ON p.id = r.probe
+           WHERE p.rom = ? AND r.utc_ms BETWEEN ? AND ? AND r.status = 'ok' AND r.raw IS NOT NULL
+           ORDER BY r.utc_ms, r.id`,
+          rom,
+          from,
+          to,
+        );
+        const inOrder = tracked(sealed.ofProbe(rom, from, to), rows, from, to);
+        if (inOrder !== null) return inOrder;
+        const usable = readings(rom, from, to).filter(({ status, raw }) => status === 'ok' && raw !== null);
+        return {
+          utc: Float64Array.from(usable, ({ utc }) => utc),
+          raw: Float64Array.from(usable, ({ raw }) => raw!),
+        };
+      }),
+
+    readingsAfter: (id, limit) =>
+      sqlite.snapshot(() => {
+        const rows = sqlite
+          .all<ReadingRow>(`${READINGS} WHERE r.id > ? ORDER BY r.id LIMIT ?`, id, limit)
+          .map(toReading);
+        const opened = new Map<number, readonly StoredReading[]>();
+        const contents = (row: SealedRow) => {
+          const known = opened.get(row.id) ?? row.open()?.readings() ?? [];
+          opened.set(row.id, known);
+          return known;
+        };
+        // Blocks of many probes overlap: all that begin before `end` are put in order, until there are enough.
+        for (let most = BLOCKS_AT_ONCE_MIN + Math.ceil(limit / READINGS_PER_BLOCK); ; most *= 2) {
+          const end = sealed.endOf(most, id);
+          const kept = sealed.arrived(id, end).flatMap(contents);
+          const all = kept.length === 0 ? rows : [...kept, ...rows].sort((a, b) => a.id - b.id);
+          const found = all.filter((reading) => reading.id > id && reading.id <= end).slice(0, limit);
+          if (found.length === limit || end === Number.POSITIVE_INFINITY) return found;
+        }
+      }),
+
+    newestReading: () =>
+      sqlite.snapshot(() => {
+        const row = sqlite.get<{ id: number | null; utc: number | null }>(
+          'SELECT max(id) AS id, max(utc_ms) AS utc FROM readings',
+        );
+        const { id, utc } = sealed.totals();
+        const newest = Math.max(id, row?.id ?? 0);
+        return newest === 0 ? null : { id: newest, utc: Math.max(utc, row?.utc ?? utc) as UtcMs };
+      }),
+  };
+}
+
+/** A test of whether a reading is in a sealed block; looks into each block once. */
+function sealedScans(aroundScan: (board: BoardId, boot: number, scan: number) => SealedRow[]) {
+  const blocks = new Map<number, ReadonlySet<string>>();
+  const key = (scan: number, slotIndex: number) => `${scan} ${slotIndex}`;
+  const contents = (row: SealedRow) => {
+    const known = blocks.get(row.id);
+    if (known !== undefined) return known;
+    const block = row.open();
+    const scans = block?.column('scan') ?? [];
+    const slots = block?.column('slotIndex') ?? [];
+    const found = new Set(Array.from(scans, (scan, index) => key(scan, slots[index]!)));
+    blocks.set(row.id, found);
+    return found;
+  };
+  let last: { readonly of: string; readonly around: SealedRow[] } | null = null;
+  return ({ board, boot, scan, slotIndex }: Omit<StoredReading, 'id'>): boolean => {
+    const of = `${board} ${boot} ${scan}`;
+    if (last?.of !== of) last = { of, around: aroundScan(board, boot, scan) };
+    return last.around.some((row) => contents(row).has(key(scan, slotIndex)));
+  };
+}
+
+/** Puts the usable readings of blocks and rows into columns; null when they do not come in order of time by themselves. */
+function tracked(
+  blocks: readonly Block[],
+  rows: readonly { utc_ms: number; raw: number }[],
+  from: UtcMs,
+  to: UtcMs,
+): Track | null {
+  const most = blocks.reduce((sum, { count }) => sum + count, rows.length);
+  const utc = new Float64Array(most);
+  const raw = new Float64Array(most);
+  let length = 0;
+  let last = Number.NEGATIVE_INFINITY;
+  let isInOrder = true;
+  const take = (at: number, value: number) => {
+    if (at <= last) isInOrder = false;
+    last = at;
+    utc[length] = at;
+    raw[length] = value;
+    length += 1;
+  };
+  for (const block of blocks) {
+    const ok = block.words.indexOf('ok') * 2;
+    if (ok < 0) continue;
+    const [times, values, kinds] = [block.column('utc'), block.column('raw'), block.column('kind')];
+    for (let index = 0; index < times.length; index += 1) {
+      const at = times[index]!;
+      if (at >= from && at <= to && kinds[index] === ok) take(at, values[index]!);
+    }
+  }
+  for (const row of rows) take(row.utc_ms, row.raw);
+  return isInOrder ? { utc: utc.subarray(0, length), raw: raw.subarray(0, length) } : null;
+}
