@@ -13,6 +13,10 @@ export function define(command: Command, { io }: Context): void {
 }
 
 /** What a copy holds, with the chain's head as reports print it. */
-export function inWords({ facts, readings, head }: Copied): string {
-  return `${facts} facts, ${readings} readings, chain head ${head}`;
+export function inWords({ facts, readings, head, damagedBlocks }: Copied): string {
+  const damaged =
+    damagedBlocks === 0
+      ? ''
+      : `; ${damagedBlocks} of its blocks of sealed readings are damaged (checkup names them), the rest is sound`;
+  return `${facts} facts, ${readings} readings, chain head ${head}${damaged}`;
 }

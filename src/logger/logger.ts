@@ -9,6 +9,7 @@ import { type Attendant, attend } from './attend.js';
 import { BEAT, takeStore } from './presence.js';
 import { recorder } from './recorder.js';
 import type { Recording } from './recordTo.js';
+import { sealer } from './sealer.js';
 
 /** How often a board is looked after when it says nothing; also how exactly it is told the second. */
 const SPEAK: DurationMs = seconds(0.1);
@@ -52,8 +53,12 @@ export async function runLogger(options: {
     failure ??= error;
     stop.abort();
   };
+  const attendants: Attendant[] = [];
+  const sealing = sealer(store, say);
   const beat = () => {
     try {
+      // No board is kept waiting for an acknowledgement.
+      if (!attendants.some(({ talk }) => talk.isBusy(clock.monotonic()))) sealing.look(now());
       store.setLogger({ pid, beat: clock.utc(), now: now(), speed: 1, state: 'logging' });
     } catch (error) {
       fail(error);
@@ -70,6 +75,7 @@ export async function runLogger(options: {
       write: (line) => source.write(line),
       withOpenPage: options.withOpenPage ?? false,
     });
+    attendants.push(attendant);
     const failing = (task: () => void) => {
       if (failure !== null) return;
       try {

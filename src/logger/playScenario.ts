@@ -7,6 +7,7 @@ import { assignments, factsOf } from './crew.js';
 import { type PlayedCarrier, playedCarrier } from './playedCarrier.js';
 import { takeStore } from './presence.js';
 import { ScenarioTime } from './scenarioTime.js';
+import { sealer } from './sealer.js';
 
 /** How far ahead the carriers are run in one go: at most a scenario minute, at a set speed a quarter second. */
 const STEP_MS_MAX = MS_PER_MINUTE;
@@ -49,6 +50,7 @@ export async function playScenario(options: {
       speed: state === 'logging' ? shown : 0,
       state,
     });
+  const sealing = sealer(store, say);
   let acted = 0;
 
   try {
@@ -63,6 +65,7 @@ export async function playScenario(options: {
         const action = scenario.crew[acted]!;
         record(store, action.at, (season) => factsOf(action, season, store));
       }
+      sealing.look(now);
       beat('logging');
       done = until;
       const ahead = done / speed - (clock.monotonic() - begun);

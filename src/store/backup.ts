@@ -20,6 +20,8 @@ export interface Copied {
   readonly readings: number;
   /** Hash of the last fact, to compare with the one on a report. */
   readonly head: string;
+  /** Blocks of sealed readings that were damaged before; they are copied as they are, for the rest is sound. */
+  readonly damagedBlocks: number;
 }
 
 /**
@@ -70,7 +72,12 @@ function contentsOf(path: string): Copied {
     if (damage !== null)
       throw new Refusal(`${path} is damaged (${damage}); keep it as it is and take an earlier backup.`);
     const { count, hash } = store.head();
-    return { facts: count, readings: store.readingCount(), head: hash };
+    return {
+      facts: count,
+      readings: store.readingCount(),
+      head: hash,
+      damagedBlocks: store.brokenBlocks().length,
+    };
   } finally {
     store.close();
   }

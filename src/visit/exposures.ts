@@ -1,7 +1,8 @@
 import { trustworthy } from '../exposure/trustworthy.js';
 import type { Exposure, Observation, Seating } from '../exposure/types.js';
-import type { StoredReading } from '../store/store.js';
-import { celsiusDifference, shifted } from '../units/temperature.js';
+import type { StoredReading, Track } from '../store/store.js';
+import type { RomId } from '../units/ids.js';
+import { type Celsius, celsiusDifference, shifted } from '../units/temperature.js';
 import { durationMs, later, type UtcMs, utcMs } from '../units/time.js';
 import { type Commissioned, changesBetween, iceCautions, offsetOf, uncertaintyOf } from './commissioned.js';
 import type { Cup, Place } from './cup.js';
@@ -88,4 +89,22 @@ export function observations(readings: readonly StoredReading[], known: Commissi
     if (typeof value !== 'number') return [];
     return [{ at: utc, celsius: shifted(value, celsiusDifference(-offsetOf(known, rom, utc))) }];
   });
+}
+
+/**
+ * What `observations` gives, for a track, without an object for each: calls `take` in order of time.
+ */
+export function observe(
+  track: Track,
+  rom: RomId,
+  known: Commissioned,
+  take: (at: UtcMs, celsius: Celsius) => void,
+): void {
+  const isCorrected = known.ice.has(rom);
+  for (let index = 0; index < track.utc.length; index += 1) {
+    const at = track.utc[index] as UtcMs;
+    const value = trustworthy('ok', track.raw[index]!);
+    if (typeof value !== 'number') continue;
+    take(at, isCorrected ? shifted(value, celsiusDifference(-offsetOf(known, rom, at))) : value);
+  }
 }

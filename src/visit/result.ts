@@ -1,14 +1,16 @@
 import { type CupCount, type EfficacyReport, efficacyReport } from '../../shared/index.js';
-import { judgeExposure } from '../exposure/judge.js';
+import { orderedRulings } from '../exposure/orderedRulings.js';
 import { type RuleSet, rulesToJson } from '../exposure/ruleSet.js';
 import { type RulingJson, rulingToJson } from '../exposure/rulingJson.js';
+import { conflict } from '../exposure/trustworthy.js';
 import type { CupRuling } from '../exposure/types.js';
 import type { Store } from '../store/store.js';
 import type { CupLabel, RomId } from '../units/ids.js';
+import type { Celsius } from '../units/temperature.js';
 import { durationMs, later, type UtcMs } from '../units/time.js';
 import type { Cup } from './cup.js';
 import { historyOf } from './cupHistory.js';
-import { exposureOf, observations } from './exposures.js';
+import { exposureOf, observe } from './exposures.js';
 import { cupsOf, type Season, type Visit } from './season.js';
 
 /** What came out of one or more visits under one rule set: rulings first, then what they leave to count. */
@@ -129,19 +131,19 @@ export function ruleOn(
 ): CupRuling {
   const plain = exposureOf(season, cup, now);
   const exposure = plain.spoiled === null ? plain : { ...plain, spoiled: whySpoiled ?? plain.spoiled };
-  return judgeExposure(
-    exposure,
-    (probe) =>
-      observations(
-        store.readings(
-          probe as RomId,
-          later(exposure.load, durationMs(-exposure.precision.load)),
-          later(exposure.turn, exposure.precision.turn),
-        ),
-        season.commissioned,
-      ),
-    rules,
-  );
+  const judging = orderedRulings([{ exposure, rules }]);
+  const from = later(exposure.load, durationMs(-exposure.precision.load));
+  const to = later(exposure.turn, exposure.precision.turn);
+  for (const probe of judging.probes) {
+    const feed = judging.feedOf(probe);
+    const rom = probe as RomId;
+    let last: Celsius | null = null;
+    observe(store.track(rom, from, to), rom, season.commissioned, (at, celsius) => {
+      if (feed.take(at, celsius) === 'conflict') throw conflict(probe, at, last!, celsius);
+      last = celsius;
+    });
+  }
+  return judging.rulings()[0]!;
 }
 
 /** The arm of a strip cup: its active and lot. Cups without strip serve every arm. */

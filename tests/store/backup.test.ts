@@ -43,7 +43,7 @@ describe('backUp()', () => {
   it('copies what is committed while a writer goes on', () => {
     const copied = backUp(at('store'), at('copy'));
     write(5001, 10);
-    expect(copied).toEqual({ facts: 1, readings: 5000, head: store.head().hash });
+    expect(copied).toEqual({ facts: 1, readings: 5000, head: store.head().hash, damagedBlocks: 0 });
     const copy = openStoreToRead(at('copy'));
     expect([copy.readingCount(), copy.brokenAt(), copy.damage()]).toEqual([5000, null, null]);
     copy.close();
@@ -65,7 +65,7 @@ describe('restore()', () => {
   it('gives back the same store, which can be written to', () => {
     backUp(at('store'), at('copy'));
     const restored = restore(at('copy'), at('new'));
-    expect(restored).toEqual({ facts: 1, readings: 5000, head: store.head().hash });
+    expect(restored).toEqual({ facts: 1, readings: 5000, head: store.head().hash, damagedBlocks: 0 });
     const again = openStoreToWrite(at('new'), NOW);
     expect(again.facts()).toEqual(store.facts());
     again.append(NOW, { type: 'probe-assigned', carrier: 'A' as never, slot: 1, rom, at: NOW });

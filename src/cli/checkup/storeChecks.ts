@@ -10,7 +10,7 @@ import { bad, type Finding, good, look } from './finding.js';
 import type { Machine } from './machine.js';
 
 const MB = 1_000_000;
-/** Four carriers write some 30 MB in 24 h (measured: 69 bytes a reading). */
+/** Four carriers write some 30 MB in 24 h while nothing is sealed (measured: 69 bytes a reading). */
 const FREE_LEAST = 100 * MB;
 const FREE_ENOUGH = 1000 * MB;
 /** File systems on which locks are another computer's word or a program's, by their number (Linux, statfs(2)). */
@@ -41,6 +41,7 @@ export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding
       ...disk,
       permission(path, machine),
       ...whole(store),
+      sealed(store),
       order(store, now),
       logger(store, now),
       lines(store),
@@ -111,6 +112,23 @@ function whole(store: Store): Finding[] {
           'compare with the head on printed reports and with backups',
         ),
   ];
+}
+
+/** At most so many damaged blocks are named one by one. */
+const NAMED_MAX = 5;
+
+/** Every block of sealed readings against its fact. */
+function sealed(store: Store): Finding {
+  const broken = store.brokenBlocks();
+  if (broken.length === 0)
+    return good('sealed', 'every block of sealed readings is the one its fact tells of.');
+  const named = broken.slice(0, NAMED_MAX).map(({ block, why }) => `${block}: ${why}`);
+  const more = broken.length > NAMED_MAX ? `; and ${broken.length - NAMED_MAX} more` : '';
+  return bad(
+    'sealed',
+    `${broken.length} of the blocks of sealed readings cannot be relied on (${named.join('; ')}${more}).`,
+    'all others are read as before; a backup of an earlier day may hold these, do not rely on rulings of that time until then',
+  );
 }
 
 /** A computer whose clock is behind what it has recorded. */
