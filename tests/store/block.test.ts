@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import { crc32 } from 'node:zlib';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { DamagedBlock, encodeBlock, HOUR_MS, openBlock } from '../../src/store/block.js';
@@ -65,5 +66,12 @@ describe('openBlock()', () => {
       expect(() => openBlock(bytes.subarray(0, at)), `${at} bytes`).toThrow(DamagedBlock);
     }
     expect(() => openBlock(bytes)).not.toThrow();
+  });
+
+  it('does not guess at a block of a later version', () => {
+    const bytes = Buffer.from(encodeBlock(hourOf(60)));
+    bytes[3] = 2;
+    bytes.writeUInt32LE(crc32(bytes.subarray(0, -4)), bytes.length - 4);
+    expect(() => openBlock(bytes)).toThrow(/of version 2, which a newer stillwarm wrote/);
   });
 });

@@ -36,13 +36,19 @@ describe('a store whose writer is killed', () => {
     const chance = seededChance(5);
     let next = 1;
     let lost = 0;
+    let sealed = 0;
     for (let kill = 0; kill < KILLS; kill += 1) {
       const acknowledged = await killed(path, next, chance.uniform() * 60);
       expect(acknowledged).toBeGreaterThanOrEqual(next);
       const store = openStoreToRead(path);
       const scans = store.scansOf('0000ABCD' as never, 1);
       expect(store.brokenAt()).toBeNull();
-      expect(store.facts()).toHaveLength(1 + scans.size);
+      const facts = store.facts();
+      expect(facts.filter(({ fact }) => fact.type === 'probe-assigned')).toHaveLength(scans.size);
+      expect(store.brokenBlocks()).toEqual([]);
+      sealed = facts.filter(({ fact }) => fact.type === 'hour-sealed').length;
+      const ids = store.readingsAfter(0, Number.MAX_SAFE_INTEGER).map(({ id }) => id);
+      expect([new Set(ids).size, store.readingCount()]).toEqual([ids.length, ids.length]);
       expect([...scans.values()].every((readings) => readings === PROBES)).toBe(true);
       // At most the transaction under way may be there unsaid; none is missing.
       if (scans.size < acknowledged) lost += 1;
@@ -52,6 +58,7 @@ describe('a store whose writer is killed', () => {
     }
     expect(lost).toBe(0);
     expect(next).toBeGreaterThan(KILLS);
+    expect(sealed).toBeGreaterThan(KILLS);
     rmSync(folder, { recursive: true });
   }, 600_000);
 });

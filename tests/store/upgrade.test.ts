@@ -39,6 +39,7 @@ function versionTwo(): void {
   const sqlite = openSqlite(path, 'write');
   sqlite.exec(`
     DROP TABLE mirror;
+    DROP TABLE blocks;
     ALTER TABLE readings RENAME TO gone;
     DROP INDEX readings_by_probe;
     CREATE TABLE readings (
@@ -58,6 +59,16 @@ function versionTwo(): void {
     DROP TABLE gone;
     PRAGMA user_version = 2;
   `);
+  sqlite.close();
+}
+
+/** A store as version 3 wrote it, with five readings. */
+function versionThree(): void {
+  const store = openStoreToWrite(path, NOW);
+  store.addReadings([1, 2, 3, 4, 5].map(reading));
+  store.close();
+  const sqlite = openSqlite(path, 'write');
+  sqlite.exec('DROP TABLE blocks; PRAGMA user_version = 3;');
   sqlite.close();
 }
 
@@ -104,6 +115,26 @@ describe('upgrade()', () => {
     versionTwo();
     openStoreToWrite(path, NOW).close();
     expect(idAfterRemoval()).toBe(6);
+  });
+
+  it('gives a store of version 3 a place for sealed blocks, and keeps its readings as rows until they are sealed', () => {
+    versionThree();
+    const reader = openStoreToRead(path);
+    expect(reader.readingsAfter(0, 9)).toHaveLength(5);
+    expect(reader.brokenBlocks()).toEqual([]);
+    const store = openStoreToWrite(path, NOW);
+    expect(store.readingsAfter(0, 9)).toHaveLength(5);
+    expect(store.sealOldest(utcMs(NOW + 7_200_000), 5, NOW)).toMatchObject({ readings: 5 });
+    expect(store.readingsAfter(0, 9).map(({ scan }) => scan)).toEqual([1, 2, 3, 4, 5]);
+    // Who had it open before sees what was sealed meanwhile.
+    expect(reader.readingsAfter(0, 9)).toHaveLength(5);
+    expect(reader.readings(reading(1).rom, NOW, utcMs(NOW + 7_200_000))).toHaveLength(5);
+    reader.close();
+    store.close();
+    const copy = openSqlite(copyBefore(path, 3), 'read');
+    expect(copy.get('PRAGMA user_version')).toEqual({ user_version: 3 });
+    expect(copy.all('SELECT id FROM readings')).toHaveLength(5);
+    copy.close();
   });
 
   it('leaves a store as it is when no copy of it can be made', () => {

@@ -5,6 +5,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { type Machine, machineAt } from '../../../src/cli/checkup/machine.js';
 import { storeChecks } from '../../../src/cli/checkup/storeChecks.js';
 import { backUp } from '../../../src/store/backup.js';
+import { openSqlite } from '../../../src/store/sqlite.js';
 import { openStoreToWrite } from '../../../src/store/store.js';
 import { parseBoardId, parseCarrierId, parseRomId } from '../../../src/units/ids.js';
 import { boardMs, later, minutes, utcMs } from '../../../src/units/time.js';
@@ -37,7 +38,7 @@ describe('storeChecks()', () => {
   it('is content with a store that is whole', () => {
     withStore();
     const found = checks();
-    for (const check of ['disk', 'permission', 'file', 'chain', 'time', 'logger', 'lines'])
+    for (const check of ['disk', 'permission', 'file', 'chain', 'sealed', 'time', 'logger', 'lines'])
       expect(found.get(check), check).toMatch(/^good: /);
     expect(found.get('chain')).toMatch(/1 facts, head [0-9a-f]{64}/);
   });
@@ -47,6 +48,26 @@ describe('storeChecks()', () => {
     expect(() => readFileSync(path)).toThrow();
     writeFileSync(path, 'a letter to somebody that is no store at all');
     expect(checks().get('store')).toMatch(/^bad: .* is not a stillwarm store/);
+  });
+
+  it('names a block of sealed readings of which a byte was changed', () => {
+    withStore((store) =>
+      store.addReadings([
+        { rom, board, boot: 1, scan: 1, slotIndex: 0, boardMs: boardMs(1), utc: NOW, raw: 400, status: 'ok' },
+      ]),
+    );
+    const store = openStoreToWrite(path, NOW);
+    expect(store.sealOldest(later(NOW, minutes(120)), 1, NOW)).toMatchObject({ readings: 1 });
+    store.close();
+    expect(checks().get('sealed')).toMatch(/^good: /);
+    const sqlite = openSqlite(path, 'write');
+    sqlite.exec("UPDATE blocks SET bytes = CAST(replace(hex(bytes), '535742', '535743') AS BLOB)");
+    sqlite.close();
+    expect(checks().get('sealed')).toMatch(
+      /^bad: 1 of the blocks of sealed readings cannot be relied on \(probe 28-87-1F-3A-0C-00-00-8A, hour 2026-09-21T14:00:00.000Z, board 0000ABCD, boot 1: its check sum is wrong\)/,
+    );
+    expect(checks().get('file')).toMatch(/^good: /);
+    expect(backUp(path, join(folder, 'copy'))).toMatchObject({ readings: 1, damagedBlocks: 1 });
   });
 
   it('finds a page that was overwritten, and a fact that was changed', () => {

@@ -1,5 +1,6 @@
 /**
- * Writes transactions of one fact and five readings into a store and says on stdout when each is acknowledged.
+ * Writes transactions of one fact and three readings into a store and says on stdout when each is acknowledged. Now and
+ * then it seals the hours that have ended, which is acknowledged to nobody.
  * Arguments: the folder of the built program, the store, the first and the last transaction. Run under strace by
  * recording.ts, and killed by ../killed.test.ts.
  */
@@ -9,19 +10,23 @@ import { pathToFileURL } from 'node:url';
 const [build, path, first, last] = process.argv.slice(2);
 const { openStoreToWrite } = await import(pathToFileURL(`${build}/src/store/store.js`).href);
 const START = 1_790_000_000_000;
+/** An hour has so few scans that a short run seals many. */
+const SCAN_MS = 400_000;
+const SEAL_EVERY = 10;
 const ROMS = ['87-1F-3A-0C-00-00-8A', 'D4-3E-3A-0C-00-00-C8', '21-5D-3A-0C-00-00-0E'].map((rom) => `28-${rom}`);
 
 const store = openStoreToWrite(path, START);
 for (let scan = Number(first); scan <= Number(last); scan += 1) {
-  const utc = START + scan * 10_000;
+  const utc = START + scan * SCAN_MS;
   store.transaction(() => {
     store.append(utc, { type: 'probe-assigned', carrier: 'A', slot: 1 + (scan % 10), rom: ROMS[0], at: utc });
     store.addReadings(
       ROMS.map((rom, slotIndex) => ({
-        ...{ rom, board: '0000ABCD', boot: 1, scan, slotIndex, boardMs: scan * 10_000, utc },
+        ...{ rom, board: '0000ABCD', boot: 1, scan, slotIndex, boardMs: scan * SCAN_MS, utc },
         ...{ raw: 400 + slotIndex, status: 'ok' },
       })),
     );
   });
   writeSync(1, `acknowledged ${scan}\n`);
+  if (scan % SEAL_EVERY === 0) while (store.sealOldest(utc, Number.MAX_SAFE_INTEGER, utc) !== null);
 }
