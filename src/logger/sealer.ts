@@ -36,7 +36,7 @@ export function sealer(store: Store, say: (sentence: string) => void): Sealer {
         said = '';
       } catch (error) {
         const { message } = error as Error;
-        if (message !== said) say(`the last hour's readings are not sealed yet: ${message}`);
+        if (message !== said) say(`finished hours of readings are not sealed yet: ${message}`);
         said = message;
         notBefore = now + GRACE;
       }

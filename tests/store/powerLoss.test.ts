@@ -131,4 +131,10 @@ describe.skipIf(whyNot('strace'))(`a store after the power was lost ${whyNot('st
     // It is what was acknowledged that such a store loses, not its wholeness.
     expect(found.get('the chain is broken')).toBeUndefined();
   });
+
+  it('would not if an hour were sealed in two transactions (negative control)', () => {
+    const found = cut(recordWriter(TRANSACTIONS, 'FULL', 'in two'), 300, 13);
+    expect(found.get('a sealed block is broken')).toBeGreaterThan(3);
+    expect(found.get('something acknowledged is lost')).toBeUndefined();
+  });
 });

@@ -19,8 +19,13 @@ export type Operation =
  * after 40 pages, not 1000, so that a short run has many.
  *
  * @param synchronous what the store is opened with; anything but FULL is a build with one rule broken
+ * @param sealing whether an hour is sealed in one transaction; in two is another such build
  */
-export function recordWriter(transactions: number, synchronous: 'FULL' | 'NORMAL'): Operation[] {
+export function recordWriter(
+  transactions: number,
+  synchronous: 'FULL' | 'NORMAL',
+  sealing: 'in one' | 'in two' = 'in one',
+): Operation[] {
   mkdirSync(join(ROOT, '.build'), { recursive: true });
   // Inside the project, so that it finds its packages.
   const build = mkdtempSync(join(ROOT, '.build', 'recorded-'));
@@ -32,6 +37,10 @@ export function recordWriter(transactions: number, synchronous: 'FULL' | 'NORMAL
       ['PRAGMA synchronous = FULL', `PRAGMA wal_autocheckpoint = 40; PRAGMA synchronous = ${synchronous}`],
       ['const full = 2', `const full = ${synchronous === 'FULL' ? 2 : 1}`],
     ]);
+    if (sealing === 'in two')
+      change(join(build, 'src/store/sealing.js'), [
+        ['const gone =', "sqlite.exec('COMMIT'); sqlite.exec('BEGIN IMMEDIATE'); const gone ="],
+      ]);
     const trace = join(folder, 'trace');
     const calls = 'openat,close,write,pwrite64,ftruncate,fsync,fdatasync,unlink';
     const writer = fileURLToPath(new URL('writer.mjs', import.meta.url));
