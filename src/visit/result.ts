@@ -3,11 +3,12 @@ import { orderedRulings } from '../exposure/orderedRulings.js';
 import { type RuleSet, rulesToJson } from '../exposure/ruleSet.js';
 import { type RulingJson, rulingToJson } from '../exposure/rulingJson.js';
 import { conflict } from '../exposure/trustworthy.js';
-import type { CupRuling } from '../exposure/types.js';
+import type { CupRuling, Exposure } from '../exposure/types.js';
 import type { Store } from '../store/store.js';
 import type { CupLabel, RomId } from '../units/ids.js';
 import type { Celsius } from '../units/temperature.js';
 import { durationMs, later, type UtcMs } from '../units/time.js';
+import type { Commissioned } from './commissioned.js';
 import type { Cup } from './cup.js';
 import { historyOf } from './cupHistory.js';
 import { exposureOf, observe } from './exposures.js';
@@ -131,6 +132,16 @@ export function ruleOn(
 ): CupRuling {
   const plain = exposureOf(season, cup, now);
   const exposure = plain.spoiled === null ? plain : { ...plain, spoiled: whySpoiled ?? plain.spoiled };
+  return ruleExposure(store, exposure, season.commissioned, rules);
+}
+
+/** The ruling on an exposure from the readings that the store holds of it, fresh or sealed. @throws {Refusal} as `judgeExposure` */
+export function ruleExposure(
+  store: Pick<Store, 'track'>,
+  exposure: Exposure,
+  known: Commissioned,
+  rules: RuleSet,
+): CupRuling {
   const judging = orderedRulings([{ exposure, rules }]);
   const from = later(exposure.load, durationMs(-exposure.precision.load));
   const to = later(exposure.turn, exposure.precision.turn);
@@ -138,7 +149,7 @@ export function ruleOn(
     const feed = judging.feedOf(probe);
     const rom = probe as RomId;
     let last: Celsius | null = null;
-    observe(store.track(rom, from, to), rom, season.commissioned, (at, celsius) => {
+    observe(store.track(rom, from, to), rom, known, (at, celsius) => {
       if (feed.take(at, celsius) === 'conflict') throw conflict(probe, at, last!, celsius);
       last = celsius;
     });
