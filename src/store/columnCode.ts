@@ -121,9 +121,11 @@ function cheapest(values: readonly number[]): number {
   let best = 0;
   let least = Number.POSITIVE_INFINITY;
   for (let parameter = 0; parameter <= PARAMETER_MAX; parameter += 1) {
+    const divisor = 2 ** parameter;
     let bits = 0;
     for (const value of values) {
-      const ones = Math.floor(value / 2 ** parameter);
+      if (bits >= least) break;
+      const ones = Math.floor(value / divisor);
       bits += ones < ESCAPE_ONES ? ones + 1 + parameter : ESCAPE_ONES + 3 * PIECE_BITS;
     }
     if (bits >= least) continue;

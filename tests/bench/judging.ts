@@ -12,11 +12,11 @@ import { type Row, sameAnswer, timed } from './row.js';
  * Readings by formula, so that every engine has the same: each cup's probe every ten seconds for three
  * hours, a saw between 14 and 30 degC, a seventh of it at or below the threshold, eight readings in 500 missing.
  */
-const PER_CUP = 1080;
-const PERIOD_MS = 10_000;
-const isThere = (index: number) => index === 0 || index === PER_CUP - 1 || index % 500 < 492;
+export const PER_CUP = 1080;
+export const PERIOD_MS = 10_000;
+export const isThere = (index: number) => index === 0 || index === PER_CUP - 1 || index % 500 < 492;
 const rawAt = (cup: number, index: number) => 224 + Math.abs(((index + cup * 37) % 512) - 256);
-const SQL_ROWS = (cups: number) => `
+export const SQL_ROWS = (cups: number) => `
   WITH RECURSIVE cup(c) AS (SELECT 0 UNION ALL SELECT c + 1 FROM cup WHERE c < ${cups - 1}),
   step(i) AS (SELECT 0 UNION ALL SELECT i + 1 FROM step WHERE i < ${PER_CUP - 1})
   SELECT c AS cup, i * ${PERIOD_MS} AS t, 224 + abs((i + c * 37) % 512 - 256) AS raw
@@ -76,12 +76,12 @@ function ours(cups: readonly Exposure[], { at, celsius, starts }: Columns): CupR
 }
 
 /** Minutes of all cups together. */
-interface Totals {
+export interface Totals {
   readonly certain: number;
   readonly possible: number;
 }
 
-const totalsOf = (rulings: readonly CupRuling[]): Totals => ({
+export const totalsOf = (rulings: readonly CupRuling[]): Totals => ({
   certain: rulings.reduce((sum, { coldMinutes }) => sum + coldMinutes.certain, 0),
   possible: rulings.reduce((sum, { coldMinutes }) => sum + coldMinutes.possible, 0),
 });
@@ -120,7 +120,7 @@ function bareLoop({ at, celsius, starts }: Columns): Totals & { least: number; m
 const partSql = (limit: number) =>
   `CASE WHEN a < ${limit} THEN CASE WHEN b < ${limit} THEN 1.0 ELSE (${limit} - a) / (b - a) END
         WHEN b < ${limit} THEN (${limit} - b) / (a - b) ELSE 0.0 END`;
-const TOTALS_SQL = `
+export const TOTALS_SQL = `
   WITH pairs AS (
     SELECT t - lag(t) OVER w AS span, lag(raw) OVER w / 16.0 AS a, raw / 16.0 AS b
     FROM readings WINDOW w AS (PARTITION BY cup ORDER BY t))
@@ -128,7 +128,7 @@ const TOTALS_SQL = `
          sum(CASE WHEN span > ${maxGapSeconds * 1000} THEN span ELSE span * (${partSql(POSSIBLE)}) END) / 60000.0 AS possible
   FROM pairs WHERE span IS NOT NULL`;
 
-function agree(name: string, mine: Totals, theirs: Totals): void {
+export function agree(name: string, mine: Totals, theirs: Totals): void {
   sameAnswer(`certain minutes by ${name}`, mine.certain, theirs.certain);
   sameAnswer(`possible minutes by ${name}`, mine.possible, theirs.possible);
 }

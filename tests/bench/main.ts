@@ -9,6 +9,7 @@ const GROUPS: Record<string, () => Promise<{ rows: readonly Row[] }>> = {
   emulation: () => import('./emulation.js'),
   firmware: () => import('./firmware.js'),
   judging: () => import('./judging.js'),
+  sealed: () => import('./sealed.js'),
   efficacy: () => import('./efficacy.js'),
   mirror: () => import('./mirror.js'),
 };
