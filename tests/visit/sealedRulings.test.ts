@@ -157,7 +157,7 @@ describe('ruleOn()', () => {
     const sqlite = openSqlite(path, 'write');
     const { bytes } = sqlite.get<{ bytes: ArrayBuffer }>('SELECT bytes FROM blocks WHERE id = 1')!;
     const readings = openBlock(new Uint8Array(bytes)).readings();
-    const colder = readings.map((each, index) => (index === 200 ? { ...each, raw: 479 } : each));
+    const colder = readings.map((each, index) => (index === 100 ? { ...each, raw: 479 } : each));
     sqlite.run('UPDATE blocks SET bytes = ? WHERE id = 1', encodeBlock(colder));
     expect(ruled()).not.toEqual(before);
     sqlite.run(
