@@ -11,10 +11,11 @@ import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseBoardId, type RomId } from '../../src/units/ids.js';
 import { Refusal } from '../../src/units/refusal.js';
 import { boardMs, utcMs } from '../../src/units/time.js';
+import type { Cup } from '../../src/visit/cup.js';
 import { exposureOf, observations } from '../../src/visit/exposures.js';
 import { record } from '../../src/visit/record.js';
 import { ruleOn } from '../../src/visit/result.js';
-import { type Cup, foldSeason, type Season } from '../../src/visit/season.js';
+import { foldSeason, type Season } from '../../src/visit/season.js';
 import type { Fresh } from '../store/invented.js';
 import {
   assigns,
