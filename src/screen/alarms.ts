@@ -1,12 +1,13 @@
-import type { Alarm } from '../exposure/live.js';
+import type { Alarm, AlarmKind } from '../exposure/live.js';
 import type { CupView, SlotView } from '../visit/slots.js';
-import { type Line, type Span, span, type Tone, widthOf, wrapped } from './line.js';
+import { type Line, type Span, sized, span, type Tone, widthOf, wrapped } from './line.js';
 import type { LoggerSign } from './loggerSign.js';
 
 /** An alarm as the crew reads it. */
 export interface AlarmRow {
   /** What tells it from others: another thing to do, or another cup, is another alarm. */
   readonly id: string;
+  readonly kind: AlarmKind | 'silent-logger';
   readonly level: Alarm['level'];
   /** Carrier and slot, empty when the cup is in none. */
   readonly place: string;
@@ -35,7 +36,10 @@ export function alarmRows(
   const cups = found.sort((a, b) => a.order - b.order || a.pressing - b.pressing).map(({ row }) => row);
   if (!logger.silent) return cups;
   const text = `${logger.words}: start it again`;
-  return [{ id: 'silent logger', level: 'act-now', place: '', cup: '', yard: '', text }, ...cups];
+  return [
+    { id: 'silent-logger', kind: 'silent-logger', level: 'act-now', place: '', cup: '', yard: '', text },
+    ...cups,
+  ];
 }
 
 function alarmOf({ cup, visit, state }: CupView, slot: SlotView | null) {
@@ -45,9 +49,17 @@ function alarmOf({ cup, visit, state }: CupView, slot: SlotView | null) {
   if (alarm === null) return [];
   const { level, kind, text } = alarm;
   const place = slot === null ? '' : `${slot.carrier}:${slot.slot}`;
-  const row: AlarmRow = { id: `${kind} ${cup.cup}`, level, place, cup: cup.cup, yard: visit.yard, text };
+  const row: AlarmRow = {
+    id: `${kind} ${cup.cup}`,
+    kind,
+    level,
+    place,
+    cup: cup.cup,
+    yard: visit.yard,
+    text,
+  };
   return level === 'act-now'
-    ? [{ row, order: 0, pressing: state.coldMinutesLeft }]
+    ? [{ row, order: 0, pressing: state.coldMinutesLeft + (state.coldInMinutes ?? 0) }]
     : [{ row, order: 1, pressing: state.minutesToLong }];
 }
 
@@ -71,38 +83,90 @@ export function alarmLines(
 ): Line[] {
   const isSeen = ({ id }: AlarmRow) => acknowledged.has(id);
   const sorted = [...alarms.filter((alarm) => !isSeen(alarm)), ...alarms.filter(isSeen)];
-  const cells = sorted.map((alarm) => alarmCell(alarm, isSeen(alarm), width));
+  const single = sorted.map((alarm) => alarmCell([alarm], isSeen(alarm), width));
+  const fits = single.reduce((sum, { lines }) => sum + lines.length, 0) <= room;
+  const cells = fits
+    ? single
+    : grouped(sorted, isSeen).map((group) => alarmCell(group, isSeen(group[0]), width));
   const lines: Line[] = [];
   for (const [index, cell] of cells.entries()) {
     const isLast = index === cells.length - 1;
     // Another line stays free to tell how many more there are.
-    if (lines.length + cell.length > room - (isLast ? 0 : 1)) {
-      const more = cells.length - index;
-      if (lines.length < room) lines.push([span(`and ${more} more alarm${more === 1 ? '' : 's'}`, 'watch')]);
-      break;
+    if (lines.length + cell.lines.length <= room - (isLast ? 0 : 1)) {
+      lines.push(...cell.lines);
+      continue;
     }
-    lines.push(...cell);
+    return [...lines, ...withoutRoom(cells.slice(index), width, room - lines.length, index === 0)];
   }
   return lines;
 }
 
-function alarmCell({ level, place, cup, yard, text }: AlarmRow, isSeen: boolean, width: number): Line[] {
+/** The first alarm is told in any case, cut if need be; the others are counted. */
+function withoutRoom(cells: readonly Cell[], width: number, room: number, isFirst: boolean): Line[] {
+  const count = (from: number) => cells.slice(from).reduce((sum, { alarms }) => sum + alarms, 0);
+  const more = (from: number): Line[] => {
+    const left = count(from);
+    return left === 0 ? [] : [[span(`and ${left} more alarm${left === 1 ? '' : 's'}`, 'watch')]];
+  };
+  if (room < 1) return [];
+  if (!isFirst) return more(0);
+  const first = cells[0]!.brief;
+  if (room > 1) return [cut(first, width), ...more(1)];
+  const tail = count(1) === 0 ? '' : ` +${count(1)}`;
+  return [[...cut(first, width - tail.length), span(tail, 'watch')]];
+}
+
+const cut = (line: Line, width: number): Line => (widthOf(line) <= width ? line : sized(line, width));
+
+type Group = readonly [AlarmRow, ...AlarmRow[]];
+
+/** Alarms that ask for the same of several slots as one, in the order of the first of each. */
+function grouped(alarms: readonly AlarmRow[], isSeen: (alarm: AlarmRow) => boolean): Group[] {
+  const groups = new Map<string, [AlarmRow, ...AlarmRow[]]>();
+  for (const alarm of alarms) {
+    const key = alarm.place === '' ? alarm.id : `${alarm.kind} ${isSeen(alarm)}`;
+    const known = groups.get(key);
+    if (known === undefined) groups.set(key, [alarm]);
+    else known.push(alarm);
+  }
+  return [...groups.values()];
+}
+
+interface Cell {
+  /** What matters most of it, in one line of any length. */
+  readonly brief: Line;
+  readonly lines: readonly Line[];
+  /** How many alarms it tells. */
+  readonly alarms: number;
+}
+
+/** What is said of several slots are the words of the first, which is the most pressing. */
+function alarmCell(group: Group, isSeen: boolean, width: number): Cell {
+  const [{ level, place, cup, yard, text }] = group;
   const { word, tone } = isSeen ? SEEN : LEVEL[level];
   const lead: Span[] = [span(word.padEnd(LEVEL_WIDTH), tone), span(' ')];
-  const where = place !== '' ? `slot ${place}` : cup === '' ? '' : `cup ${cup}`;
+  const slots = group.map((alarm) => alarm.place).join(', ');
+  const where =
+    group.length > 1 ? `slots ${slots}` : place !== '' ? `slot ${place}` : cup === '' ? '' : `cup ${cup}`;
   const told = [where, text].filter((part) => part !== '').join(' ');
   const whole = (...names: string[]): Line => {
-    const said = names.filter((name) => name !== '');
+    const said = group.length > 1 ? [] : names.filter((name) => name !== '');
     return [...lead, span(told, tone), span(said.length === 0 ? '' : ` (${said.join(', ')})`)];
   };
   // What to do matters more than the yard, and the slot is enough to find the cup.
-  const one = [whole(place === '' ? '' : cup, yard), whole(place === '' ? '' : cup), whole()].find(
-    (line) => widthOf(line) <= width,
+  const named = place === '' ? '' : cup;
+  const one = [whole(named, yard), whole(named), whole()].find((line) => widthOf(line) <= width);
+  if (one !== undefined) return { brief: one, lines: [one], alarms: group.length };
+  const brief: Line = [
+    ...lead,
+    span(
+      [group.length > 2 ? `slot ${place} and ${group.length - 1} more` : where, text].join(' ').trim(),
+      tone,
+    ),
+  ];
+  const indent = span(' '.repeat(LEVEL_WIDTH + 1));
+  const lines = wrapped(told, width - LEVEL_WIDTH - 1).map(
+    (part, index): Line => [...(index === 0 ? lead : [indent]), span(part, tone)],
   );
-  if (one !== undefined) return [one];
-  const own = width - LEVEL_WIDTH - 1;
-  return wrapped(told, own).map(
-    (part, index): Line =>
-      index === 0 ? [...lead, span(part, tone)] : [span(' '.repeat(LEVEL_WIDTH + 1)), span(part, tone)],
-  );
+  return { brief, lines, alarms: group.length };
 }

@@ -63,6 +63,7 @@ describe('alarmRows()', () => {
 describe('alarmLines()', () => {
   const row = (cup: string, given: Partial<AlarmRow> = {}): AlarmRow => ({
     id: `cold ${cup}`,
+    kind: 'cold',
     level: 'act-now',
     place: 'A:4',
     cup,
@@ -99,8 +100,33 @@ describe('alarmLines()', () => {
     expect(lines[1]).toMatch(/^seen .*c1/);
   });
 
+  it('says once what is to be done for several slots when there is no room for each', () => {
+    const rows = [1, 2, 3].map((slot) => row(`c${slot}`, { place: `B:${slot}` }));
+    const other = row('c4', { place: 'A:1', kind: 'hot', text: 'hot' });
+    expect(texts(alarmLines([...rows, other], NONE, 90, 4))).toHaveLength(4);
+    expect(texts(alarmLines([...rows, other], NONE, 90, 3))).toEqual([
+      'ACT NOW slots B:1, B:2, B:3 cold in about 6 min: warm the cabin or move it inwards',
+      'ACT NOW slot A:1 hot (c4, sedge-12)',
+    ]);
+  });
+
+  it('tells the first alarm in any case, cut where it must be', () => {
+    const rows = [row('c1'), row('c2', { kind: 'hot', place: 'B:1', text: 'hot' })];
+    expect(texts(alarmLines(rows, NONE, 60, 1))).toEqual([
+      'ACT NOW slot A:4 cold in about 6 min: warm the cabin or … +1',
+    ]);
+    expect(texts(alarmLines(rows, NONE, 60, 2))).toEqual([
+      'ACT NOW slot A:4 cold in about 6 min: warm the cabin or mov…',
+      'and 1 more alarm',
+    ]);
+    expect(texts(alarmLines(rows.slice(0, 1), NONE, 60, 1))).toEqual([
+      'ACT NOW slot A:4 cold in about 6 min: warm the cabin or mov…',
+    ]);
+  });
+
   it('counts what finds no room', () => {
-    const rows = Array.from({ length: 5 }, (_, i) => row(`c${i}`));
+    const kinds = ['cold', 'hot', 'turn', 'near-cold', 'refill'] as const;
+    const rows = kinds.map((kind, i) => row(`c${i}`, { kind }));
     expect(texts(alarmLines(rows, NONE, 120, 3)).at(-1)).toBe('and 3 more alarms');
     expect(texts(alarmLines(rows, NONE, 120, 5)).join()).not.toContain('more');
     expect(texts(alarmLines(rows, NONE, 120, 4)).at(-1)).toBe('and 2 more alarms');
@@ -110,19 +136,28 @@ describe('alarmLines()', () => {
     fc.assert(
       fc.property(
         fc.array(
-          fc.record({ cup: fc.stringMatching(/^[a-z0-9]{1,32}$/), text: fc.string({ maxLength: 90 }) }),
+          fc.record({
+            cup: fc.stringMatching(/^[a-z0-9]{1,32}$/),
+            text: fc.stringMatching(/^[a-z ]{0,90}$/),
+          }),
           { maxLength: 9 },
         ),
         fc.integer({ min: 60, max: 140 }),
         fc.nat(12),
         (given, width, room) => {
-          const rows = given.map(({ cup, text }, i) => row(cup, { id: String(i), text }));
+          // In no slot, so that each is told by itself.
+          const rows = given.map(({ cup, text }, i) => row(cup, { id: String(i), place: '', text }));
           const lines = alarmLines(rows, NONE, width, room);
           expect(lines.length).toBeLessThanOrEqual(room);
           for (const line of lines) expect(widthOf(line)).toBeLessThanOrEqual(width);
           const drawn = texts(lines);
           const told = drawn.filter((line) => line.startsWith('ACT NOW')).length;
-          const more = Number(/^and (\d+) more alarm/.exec(drawn.at(-1) ?? '')?.[1] ?? 0);
+          const more = Number(
+            /^and (\d+) more alarm| \+(\d+)$/
+              .exec(drawn.at(-1) ?? '')
+              ?.slice(1)
+              .find(Boolean) ?? 0,
+          );
           if (room > 0) expect(told + more).toBe(rows.length);
         },
       ),

@@ -10,8 +10,9 @@ import {
 } from '../../src/screen/bell.js';
 import { monotonicMs } from '../../src/units/time.js';
 
-const alarm = (level: AlarmRow['level'], cup: string, kind = 'cold'): AlarmRow => ({
+const alarm = (level: AlarmRow['level'], cup: string, kind: AlarmRow['kind'] = 'cold'): AlarmRow => ({
   id: `${kind} ${cup}`,
+  kind,
   level,
   cup,
   place: 'A:1',

@@ -30,9 +30,9 @@ describe('liveFrame()', () => {
     expect(lines).toHaveLength(23);
     expect(lines[1]).toMatch(/^Carrier A .* last 30 min .* state .* left .*cold min$/);
     expect(lines[13]).toMatch(/^12 ○ A-12 .* warm .* 59 min .* 0\/10$/);
-    expect(lines[14]).toBe('Due next. Turn and count every cup, ruled out or not. 23 more in the list.');
+    expect(lines[14]).toBe('Due next. Turn and count every cup, ruled out or not. 20 more in the list.');
     expect(lines[15]).toMatch(/^in 59 min .*08:00, turn 07:55 to 08:15 {2}A:1 A-1 sedge-12$/);
-    expect(lines[16]).toMatch(/^ACT NOW slot B:1 cold: warm the cabin/);
+    expect(lines[19]).toMatch(/^ACT NOW slots B:1, B:2, .*, B:12$/);
     expect(lines.at(-1)).toContain('page 1/4');
   });
 
@@ -42,7 +42,8 @@ describe('liveFrame()', () => {
     expect(lines).toHaveLength(19);
     expect(lines[13]).toMatch(/^12 ▼ A-12 /);
     expect(lines[14]).toBe('Turn all, ruled out or not: A:1 08:00 (07:55-08:15) +11');
-    expect(lines[16]).toBe('and 11 more alarms');
+    expect(lines[15]).toMatch(/^ACT NOW slots A:1, A:2, /);
+    expect(lines[16]).toBe('        A:10, A:11, A:12 cold: warm the cabin');
   });
 
   it('shows two carriers of twelve at once where there is room below or beside', () => {
@@ -75,12 +76,12 @@ describe('liveFrame()', () => {
     expect(lines).toContain('  tray read      wash not read  260512-01 c01 sedge-12');
   });
 
-  it('counts the alarms that do not fit', () => {
-    const slots = [...carrierOf('A', 10, true), ...carrierOf('B', 10, true)];
-    const lines = texts(liveFrame(situation({ slots }), CONTROLS, W80));
-    const shown = lines.filter((line) => line.startsWith('ACT NOW')).length;
-    expect(shown).toBeGreaterThan(2);
-    expect(lines).toContain(`and ${20 - shown} more alarms`);
+  it('tells an alarm at 60 x 20 whatever the slots and the panel take', () => {
+    const slots = carrierOf('A', 12, true);
+    const panel: Line[] = [1, 2, 3].map((row) => [span(`panel ${row}`)]);
+    const lines = texts(liveFrame(situation({ slots }), CONTROLS, { columns: 60, rows: 20 }, panel));
+    expect(lines.filter((line) => / A-\d+ .* cold /.test(line))).toHaveLength(12);
+    expect(lines[15]).toBe('ACT NOW slot A:1 and 11 more cold: warm the cabin');
   });
 
   it('turns pages when there are more carriers than columns, and shows every slot on one of them', () => {
