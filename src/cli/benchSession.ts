@@ -1,4 +1,3 @@
-import { userInfo } from 'node:os';
 import { type Command, Option } from 'commander';
 import { isLogging, loggerTime } from '../logger/presence.js';
 import { kindOfFile } from '../store/header.js';
@@ -11,6 +10,7 @@ import { type Context, onStore, type StoreOptions } from './context.js';
 import { refuseUnlessBench, scenarioBehind, speedOf } from './scenarioOptions.js';
 import { openSources, type SourceOptions, sourceArgs, sourceLines, withSources } from './sources.js';
 import { stopSignal } from './stopSignal.js';
+import { whoDoes } from './whoDoes.js';
 
 /** What the commands that measure probes have in common. */
 export interface BenchOptions extends StoreOptions, SourceOptions {
@@ -190,6 +190,7 @@ const ownSources: Open = async (options, _command, { clock, say }, signal) => {
       sources,
       clock,
       pid: process.pid,
+      who: whoDoes(options),
       say,
       signal: AbortSignal.any([signal, stop.signal]),
     }),
@@ -276,13 +277,6 @@ export function deadlineOf(options: BenchOptions, begun: UtcMs): UtcMs {
       `--minutes ${options.minutes} is not possible; write a whole number from 1 to ${MINUTES_MAX}.`,
     );
   return later(begun, minutes(value));
-}
-
-/** Who does it: as told, else whoever is logged in on this computer. Kept out of the chain of facts. */
-export function whoDoes({ by }: { readonly by?: string }): string {
-  const name = (by ?? userInfo().username).trim();
-  if (name === '' || name.length > 80) throw new Refusal('--by needs a name of at most 80 letters.');
-  return name;
 }
 
 /** Minutes and seconds since the beginning. */

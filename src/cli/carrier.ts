@@ -24,9 +24,12 @@ import { flash } from './flash.js';
 import { cautionsOf, statesNow } from './probe.js';
 import { carrierPicture, carrierToJson } from './probeWords.js';
 import { textTable } from './textTable.js';
+import { whoDoes } from './whoDoes.js';
 
 const PORT = ['--port <port>', "the board's serial port"] as const;
 const CHECK_SECONDS = 75;
+
+type PairOptions = StoreOptions & { readonly port?: string; readonly by?: string };
 
 /** The command `carrier`: boards, ports, and what is between them. */
 export function define(carrier: Command, context: Context): void {
@@ -59,7 +62,9 @@ export function define(carrier: Command, context: Context): void {
   onStore(carrier.command('pair <carrier> [board]'))
     .description('say which board is built into a carrier, by its id or by its port')
     .option(...PORT)
-    .action(async (name: string, text: string | undefined, options: StoreOptions & { port?: string }) => {
+    .option('--by <name>', 'who says so; kept beside the facts (default: the name of this user)')
+    .action(async (name: string, text: string | undefined, options: PairOptions) => {
+      const who = whoDoes(options);
       const id = typed(parseCarrierId, 'carrier name', name);
       if ((text === undefined) === (options.port === undefined))
         throw new Refusal('Give either the id of a board (carrier list) or --port.');
@@ -69,7 +74,7 @@ export function define(carrier: Command, context: Context): void {
       writing(context, options.store, (store) => {
         const now = nowIn(options.store, context);
         const facts = record(store, now, () => [
-          { type: 'board-bound', carrier: id, board: board.data, at: now },
+          { type: 'board-bound', carrier: id, board: board.data, at: now, who: store.keepText(who) },
         ]);
         report(io, options.json, facts, `board ${board.data} is built into carrier ${id}`);
       });

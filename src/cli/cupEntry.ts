@@ -9,8 +9,8 @@ import type { Entering, SlotName } from '../visit/actions.js';
 import { record } from '../visit/record.js';
 import { foldSeason, type Season } from '../visit/season.js';
 import { instantAt } from '../visit/when.js';
-import { whoDoes } from './benchSession.js';
 import { type Context, nowIn, onStore, type StoreOptions, typed, typedSlot, writing } from './context.js';
+import { whoDoes } from './whoDoes.js';
 
 /** Options of everything that is entered for a cup. */
 export interface EntryOptions extends StoreOptions {

@@ -16,6 +16,7 @@ import {
   withSources,
 } from './sources.js';
 import { stopSignal } from './stopSignal.js';
+import { loggedIn } from './whoDoes.js';
 
 interface LogOptions extends StoreOptions, SourceOptions {
   readonly record?: string;
@@ -78,7 +79,16 @@ async function logSources(
   store = openStoreToWrite(path, clock.utc());
   try {
     await mirrored(store, context, () =>
-      runLogger({ store, sources, clock, pid: process.pid, say: io.err, signal, recording }),
+      runLogger({
+        store,
+        sources,
+        clock,
+        pid: process.pid,
+        who: loggedIn(),
+        say: io.err,
+        signal,
+        recording,
+      }),
     );
   } finally {
     store.close();

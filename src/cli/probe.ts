@@ -9,7 +9,6 @@ import { carrierStates, type ProbeState, probeStates } from '../visit/probeState
 import { record } from '../visit/record.js';
 import type { Season } from '../visit/season.js';
 import { instantAt } from '../visit/when.js';
-import { whoDoes } from './benchSession.js';
 import {
   type Context,
   nowIn,
@@ -24,8 +23,10 @@ import { defineIce } from './probeIce.js';
 import { defineLag } from './probeLag.js';
 import { defineMap } from './probeMap.js';
 import { defineWarm } from './probeWarm.js';
+import { defineWithdraw } from './probeWithdraw.js';
 import { certificate, placed, probeRow, probeToJson } from './probeWords.js';
 import { textTable } from './textTable.js';
+import { whoDoes } from './whoDoes.js';
 import { wrapped } from './wrapped.js';
 
 /** How far back `probe list` looks for a reading. */
@@ -37,6 +38,7 @@ export function define(probe: Command, context: Context): void {
   defineIce(probe, context);
   defineMap(probe, context);
   defineLag(probe, context);
+  defineWithdraw(probe, context);
 
   onStore(probe.command('list'))
     .description('the probes on record: slot, latest reading, ice check, lag')

@@ -13,7 +13,6 @@ import {
   deadlineOf,
   elapsed,
   onBench,
-  whoDoes,
   withBench,
 } from './benchSession.js';
 import { CheckFailed } from './checkFailed.js';
@@ -22,6 +21,7 @@ import { liveLines } from './liveLines.js';
 import { byName, nameOf, typedProbe } from './probeNames.js';
 import { certificate, signed } from './probeWords.js';
 import { textTable } from './textTable.js';
+import { whoDoes } from './whoDoes.js';
 import { wrapped } from './wrapped.js';
 
 interface IceOptions extends BenchOptions {

@@ -21,7 +21,6 @@ import {
   deadlineOf,
   elapsed,
   onBench,
-  whoDoes,
   withBench,
 } from './benchSession.js';
 import { CheckFailed } from './checkFailed.js';
@@ -30,6 +29,7 @@ import { liveLines } from './liveLines.js';
 import { byName, nameOf, typedProbe } from './probeNames.js';
 import { signed } from './probeWords.js';
 import { textTable } from './textTable.js';
+import { whoDoes } from './whoDoes.js';
 import { wrapped } from './wrapped.js';
 
 interface LagOptions extends BenchOptions {

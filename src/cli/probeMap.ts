@@ -28,13 +28,13 @@ import {
   deadlineOf,
   elapsed,
   onBench,
-  whoDoes,
   withBench,
 } from './benchSession.js';
 import { type Context, toJsonFact, typed } from './context.js';
 import { type LiveLines, liveLines } from './liveLines.js';
 import { signed } from './probeWords.js';
 import { textTable } from './textTable.js';
+import { whoDoes } from './whoDoes.js';
 import { wrapped } from './wrapped.js';
 
 interface MapOptions extends BenchOptions {

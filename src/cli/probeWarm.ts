@@ -24,12 +24,12 @@ import {
   deadlineOf,
   elapsed,
   onBench,
-  whoDoes,
   withBench,
 } from './benchSession.js';
 import { type Context, several, toJsonFact, typedSlot } from './context.js';
 import { liveLines } from './liveLines.js';
 import { byName, nameOf } from './probeNames.js';
+import { whoDoes } from './whoDoes.js';
 
 interface WarmOptions extends BenchOptions {
   readonly slot?: readonly string[];

@@ -13,6 +13,7 @@ import { type Context, onStore, type StoreOptions } from './context.js';
 import { refuseSecondLogger } from './log.js';
 import { PORT_OPTION, pathAndCarrier, type SourceOptions } from './sources.js';
 import { stopSignal } from './stopSignal.js';
+import { loggedIn } from './whoDoes.js';
 
 /** A full log takes about a minute; a board that mounts it, a few seconds more. */
 const DONE_WITHIN = minutes(10);
@@ -56,6 +57,7 @@ async function sync(options: StoreOptions & Pick<SourceOptions, 'port'>, context
       sources,
       clock,
       pid: process.pid,
+      who: loggedIn(),
       say: io.err,
       signal: AbortSignal.any([signal, stop.signal]),
       onProgress,

@@ -10,7 +10,6 @@ import { record } from '../visit/record.js';
 import { resultToJson, visitResult } from '../visit/result.js';
 import type { Season, Visit } from '../visit/season.js';
 import { checkedZone, instantAt } from '../visit/when.js';
-import { whoDoes } from './benchSession.js';
 import {
   type Context,
   nowIn,
@@ -24,6 +23,7 @@ import {
 import { readRules } from './judge.js';
 import { resultInWords } from './resultInWords.js';
 import { cautionAt } from './safety.js';
+import { whoDoes } from './whoDoes.js';
 
 interface OpenOptions extends StoreOptions {
   yard: string;

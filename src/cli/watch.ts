@@ -6,12 +6,12 @@ import type { Clock } from '../units/clock.js';
 import { Refusal } from '../units/refusal.js';
 import { seconds, type UtcMs, utcMs } from '../units/time.js';
 import { localZone } from '../units/zone.js';
-import { whoDoes } from './benchSession.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { logFile, startLogger } from './loggerProcess.js';
 import { entryOn } from './screenEntry.js';
 import { showScreen } from './showScreen.js';
 import { type SourceOptions, sourceArgs, sourceLines, withSources } from './sources.js';
+import { whoDoes } from './whoDoes.js';
 
 /** How long a freshly started logger may take to say its first word. */
 const START_MAX = seconds(15);

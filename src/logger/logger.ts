@@ -30,6 +30,8 @@ export async function runLogger(options: {
   readonly sources: readonly LoggedSource[];
   readonly clock: Clock;
   readonly pid: number;
+  /** Who started it, by whose word a board is built into a carrier. */
+  readonly who?: string | undefined;
   readonly say: (sentence: string) => void;
   readonly signal: AbortSignal;
   /** Told when a board has been spoken to; `sync` stops when its board is caught up. */
@@ -66,7 +68,13 @@ export async function runLogger(options: {
   };
   const stopBeating = clock.every(BEAT, beat);
   const runs = sources.map(async ({ source, carrier }) => {
-    const plain = recorder(store, anchor, carrier, (sentence) => say(`${source.name}: ${sentence}`));
+    const plain = recorder(
+      store,
+      anchor,
+      carrier,
+      (sentence) => say(`${source.name}: ${sentence}`),
+      options.who ?? null,
+    );
     const writer = options.recording?.of(plain, { name: source.name, carrier, anchor }) ?? plain;
     const attendant = attend({
       store,

@@ -34,12 +34,14 @@ const CLOCK_NEWS_MS = 1500;
  * @param anchor the host's two clocks at one instant, taken when the logger started
  * @param carrier the carrier that the board at the other end is built into, null when not told
  * @param say takes one sentence a call about what a person may want to know
+ * @param who the person who told the carrier, null when that is not known
  */
 export function recorder(
   store: Store,
   anchor: Anchor,
   carrier: CarrierId | null,
   say: (sentence: string) => void,
+  who: string | null = null,
 ): Recorder {
   let session = anchor;
   let current: { board: BoardId; boot: number; epoch: Epoch; lastMs: BoardMs } | null = null;
@@ -116,7 +118,13 @@ export function recorder(
           `board ${event.board} is built into carrier ${onRecord} on record, though its port was given to carrier ${carrier}; the record counts (carrier pair changes it)`,
         );
       else if (carrier !== null && told(`${carrier} ${event.board}`))
-        facts.push({ type: 'board-bound', carrier, board: event.board, at });
+        facts.push({
+          type: 'board-bound',
+          carrier,
+          board: event.board,
+          at,
+          ...(who === null ? {} : { who: store.keepText(who) }),
+        });
       if (told(`${event.board} ${event.bootCount}`)) {
         say(
           `board ${event.board}: boot ${event.bootCount} (${event.resetCause}), firmware ${event.firmwareVersion}`,

@@ -100,11 +100,26 @@ const lagMeasured = z.strictObject({
   at: instant,
 });
 
+/** What can be taken back of what was found out or said of probes and carriers. */
+export const MEASUREMENTS = ['ice-checked', 'placement-mapped', 'lag-measured', 'probe-assigned'] as const;
+/** A measurement, or a probe's slot, is taken back: it stays on record, and all is as if it had never been. */
+const measurementWithdrawn = z.strictObject({
+  type: z.literal('measurement-withdrawn'),
+  of: z.enum(MEASUREMENTS),
+  /** The number of its fact. */
+  entry: count,
+  why: textRef,
+  who: textRef,
+  at: instant,
+});
+
 const boardBound = z.strictObject({
   type: z.literal('board-bound'),
   carrier: carrierId,
   board: boardId,
   at: instant,
+  /** Who said so, or started the logger that was told so; facts of an earlier version do not tell. */
+  who: textRef.optional(),
 });
 const resetCause = z.enum(['power-on', 'brown-out', 'external', 'watchdog', 'unknown']);
 const clockState = z.enum(['absent', 'running', 'stopped']);
@@ -215,6 +230,7 @@ export const factSchema = z.discriminatedUnion('type', [
   iceChecked,
   placementMapped,
   lagMeasured,
+  measurementWithdrawn,
   storeCreated,
   visitOpened,
   visitClosed,

@@ -5,7 +5,7 @@ import {
   U_PROBE_UNCORRECTED,
   UNCORRECTED,
 } from '../exposure/uncertainty.js';
-import type { Fact } from '../store/facts.js';
+import type { Fact, RecordedFact } from '../store/facts.js';
 import { type BoardId, type CarrierId, isUsualRom, type RomId } from '../units/ids.js';
 import { type CelsiusDifference, celsiusDifference } from '../units/temperature.js';
 import { between, minutes, type UtcMs } from '../units/time.js';
@@ -15,6 +15,18 @@ export type IceChecked = Extract<Fact, { type: 'ice-checked' }>;
 export type PlacementMapped = Extract<Fact, { type: 'placement-mapped' }>;
 export type LagMeasured = Extract<Fact, { type: 'lag-measured' }>;
 
+type Measured = IceChecked | PlacementMapped | LagMeasured;
+
+/** A measurement that a person took back. References of texts for `why` and `who`. */
+export interface Withdrawn {
+  /** The number of the fact that took it back. */
+  readonly seq: number;
+  readonly measured: Measured;
+  readonly why: string;
+  readonly who: string;
+  readonly at: UtcMs;
+}
+
 /** What was measured of probes and carriers on the bench, each in order of time. */
 export interface Commissioned {
   readonly ice: ReadonlyMap<RomId, readonly IceChecked[]>;
@@ -22,6 +34,10 @@ export interface Commissioned {
   readonly maps: ReadonlyMap<CarrierId, readonly PlacementMapped[]>;
   /** What sources told of probes that are no DS18B20; only changes. */
   readonly stated: ReadonlyMap<RomId, readonly StatedUncertainty[]>;
+  /** What counts of it, by the number of its fact. */
+  readonly bySeq: ReadonlyMap<number, Measured>;
+  /** What was taken back, in the order in which it was. */
+  readonly withdrawn: readonly Withdrawn[];
 }
 
 /** The standard uncertainty of a probe as its source knows it. */
@@ -35,13 +51,41 @@ export const NOT_COMMISSIONED: Commissioned = {
   lags: new Map(),
   maps: new Map(),
   stated: new Map(),
+  bySeq: new Map(),
+  withdrawn: [],
 };
 
 /** An ice check is repeated once a year (common practice, no source). */
 export const ICE_AGE_MAX = minutes(366 * 24 * 60);
 
 /** Takes one more fact in. */
-export function commissionedBy(known: Commissioned, fact: Fact): Commissioned {
+export function commissionedBy(
+  known: Commissioned,
+  { seq, fact }: Pick<RecordedFact, 'seq' | 'fact'>,
+): Commissioned {
+  switch (fact.type) {
+    case 'ice-checked':
+    case 'lag-measured':
+    case 'placement-mapped':
+      return { ...withMeasured(known, fact), bySeq: new Map(known.bySeq).set(seq, fact) };
+    case 'measurement-withdrawn': {
+      const measured = known.bySeq.get(fact.entry);
+      if (measured === undefined) return known;
+      const { why, who, at } = fact;
+      return {
+        ...withoutMeasured(known, measured),
+        bySeq: new Map([...known.bySeq].filter(([each]) => each !== fact.entry)),
+        withdrawn: [...known.withdrawn, { seq, measured, why, who, at }],
+      };
+    }
+    case 'probes-found':
+      return withStated(known, fact);
+    default:
+      return known;
+  }
+}
+
+function withMeasured(known: Commissioned, fact: Measured): Commissioned {
   switch (fact.type) {
     case 'ice-checked':
       return { ...known, ice: withFact(known.ice, fact.rom, fact) };
@@ -49,11 +93,39 @@ export function commissionedBy(known: Commissioned, fact: Fact): Commissioned {
       return { ...known, lags: withFact(known.lags, fact.rom, fact) };
     case 'placement-mapped':
       return { ...known, maps: withFact(known.maps, fact.carrier, fact) };
-    case 'probes-found':
-      return withStated(known, fact);
-    default:
-      return known;
   }
+}
+
+function withoutMeasured(known: Commissioned, fact: Measured): Commissioned {
+  switch (fact.type) {
+    case 'ice-checked':
+      return { ...known, ice: withoutFact(known.ice, fact.rom, fact) };
+    case 'lag-measured':
+      return { ...known, lags: withoutFact(known.lags, fact.rom, fact) };
+    case 'placement-mapped':
+      return { ...known, maps: withoutFact(known.maps, fact.carrier, fact) };
+  }
+}
+
+/** What would count if these had not been taken back. */
+export const restored = (known: Commissioned, withdrawn: readonly Withdrawn[]): Commissioned =>
+  withdrawn.reduce((each, { measured }) => withMeasured(each, measured), known);
+
+/** What was taken back and would else have borne on a probe in a carrier at some time between the two. */
+export function withdrawnBetween(
+  known: Commissioned,
+  carrier: CarrierId,
+  rom: RomId,
+  from: UtcMs,
+  to: UtcMs,
+): readonly Withdrawn[] {
+  return known.withdrawn.filter(({ measured }) => {
+    if (measured.type === 'lag-measured' || measured.at >= to) return false;
+    if (measured.type === 'ice-checked' ? measured.rom !== rom : measured.carrier !== carrier) return false;
+    const others: readonly Measured[] =
+      (measured.type === 'ice-checked' ? known.ice.get(rom) : known.maps.get(carrier)) ?? [];
+    return !others.some(({ at }) => at >= measured.at && at <= from);
+  });
 }
 
 function withStated(
@@ -77,6 +149,16 @@ function withFact<Key, Each extends { readonly at: UtcMs }>(
     key,
     [...before, fact].sort((a, b) => a.at - b.at),
   );
+}
+
+function withoutFact<Key, Each>(
+  all: ReadonlyMap<Key, readonly Each[]>,
+  key: Key,
+  fact: Each,
+): ReadonlyMap<Key, readonly Each[]> {
+  const left = (all.get(key) ?? []).filter((each) => each !== fact);
+  const others = new Map([...all].filter(([each]) => each !== key));
+  return left.length === 0 ? others : others.set(key, left);
 }
 
 /** The one of a list, in order of time, that was in force at `at`. */

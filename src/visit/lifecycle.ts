@@ -6,6 +6,7 @@ import { type Cup, isCounted } from './cup.js';
 import { cupObjection } from './cupLifecycle.js';
 import { futureObjection } from './future.js';
 import { cupsOf, type Season } from './season.js';
+import { withdrawalObjection } from './withdrawals.js';
 
 /**
  * Whether a fact may follow what is known: null when it may, else one sentence that says why not and what
@@ -38,6 +39,8 @@ export function objection(season: Season, fact: Fact, now: UtcMs): string | null
       return cupObjection(season, fact, now);
     case 'probe-assigned':
       return assigning(season, fact.carrier, fact.slot, fact.at);
+    case 'measurement-withdrawn':
+      return withdrawalObjection(season, fact, now);
     default:
       return null;
   }

@@ -13,6 +13,7 @@ import type { Cup } from './cup.js';
 import { historyOf } from './cupHistory.js';
 import { exposureOf, observe } from './exposures.js';
 import { cupsOf, type Season, type Visit } from './season.js';
+import { seasonBeforeCounts, withdrawalRemarks, withdrawnAfterCounts } from './withdrawals.js';
 
 /** What came out of one or more visits under one rule set: rulings first, then what they leave to count. */
 export interface VisitResult {
@@ -21,7 +22,7 @@ export interface VisitResult {
   readonly rulings: readonly CupRuling[];
   /** With what people overruled. */
   readonly efficacy: EfficacyReport;
-  /** Without overrules and without what was spoiled after counting; null when there is neither. */
+  /** Without overrules, and without what was spoiled or taken back after counting; null when there is none. */
   readonly withoutOverrules: EfficacyReport | null;
 }
 
@@ -51,11 +52,14 @@ export function visitResult(store: Store, season: Season, visits: readonly Visit
     rules,
     rulings: cups.flatMap((cup) => {
       const ruling = ruled.get(cup.cup);
-      return ruling ? [{ ...ruling, remarks: [...ruling.remarks, ...historyOf(store, cup, ruling)] }] : [];
+      if (!ruling) return [];
+      const { remarks } = ruling;
+      const said = [...historyOf(store, cup, ruling), ...withdrawalRemarks(store, season, cup, now)];
+      return [{ ...ruling, remarks: [...remarks, ...said] }];
     }),
     efficacy: report(ruled, true),
-    withoutOverrules: cups.some(isChangedByPerson)
-      ? report(rulingsOn(store, season, cups.map(withoutLateSpoiling), rules, now), false)
+    withoutOverrules: cups.some((cup) => isChangedByPerson(season, cup, now))
+      ? report(rulingsOn(store, season, cups.map(withoutLateSpoiling), rules, now, seasonBeforeCounts), false)
       : null,
   };
 }
@@ -74,23 +78,33 @@ function looksAt(season: Season, visits: readonly Visit[]): Record<string, numbe
 }
 
 /** Whether a person changed what counts, other than by what was on record before the mites were counted. */
-const isChangedByPerson = ({ overruled, spoiled }: Cup): boolean =>
-  overruled !== null || spoiled?.afterCounts === true;
+const isChangedByPerson = (season: Season, cup: Cup, now: UtcMs): boolean =>
+  cup.overruled !== null ||
+  cup.spoiled?.afterCounts === true ||
+  withdrawnAfterCounts(season, cup, now).length > 0;
 
 const withoutLateSpoiling = (cup: Cup): Cup => (cup.spoiled?.afterCounts ? { ...cup, spoiled: null } : cup);
 
-/** The rulings on those of the cups that are turned or spoiled. */
+/**
+ * The rulings on those of the cups that are turned or spoiled.
+ *
+ * @param seasonFor what bears on a cup
+ */
 function rulingsOn(
   store: Store,
   season: Season,
   cups: readonly Cup[],
   rules: RuleSet,
   now: UtcMs,
+  seasonFor: typeof seasonBeforeCounts = (all) => all,
 ): ReadonlyMap<CupLabel, CupRuling> {
   return new Map(
     cups
       .filter((cup) => cup.turn !== null || cup.spoiled !== null)
-      .map((cup) => [cup.cup, ruleOn(store, season, cup, rules, now, whySpoiled(store, cup))]),
+      .map((cup) => [
+        cup.cup,
+        ruleOn(store, seasonFor(season, cup, now), cup, rules, now, whySpoiled(store, cup)),
+      ]),
   );
 }
 

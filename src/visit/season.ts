@@ -34,12 +34,16 @@ export interface Visit {
 export interface Carrier {
   readonly carrier: CarrierId;
   readonly board: BoardId | null;
+  /** When the board was bound to it, and the reference of who said so; null when nobody did, or no name was kept. */
+  readonly bound: { readonly at: UtcMs; readonly who: string | null } | null;
   /** By slot number, which probe it had since when, in order of time; null when that went elsewhere. */
   readonly slots: ReadonlyMap<number, readonly { readonly rom: RomId | null; readonly from: UtcMs }[]>;
 }
 
 /** A person's word that a probe sits in a slot. */
 export interface Assignment {
+  /** The number of its fact. */
+  readonly seq: number;
   readonly carrier: CarrierId;
   readonly slot: number;
   readonly rom: RomId;
@@ -77,7 +81,7 @@ interface Folding {
 
 function apply(season: Folding, { seq, recorded, fact }: RecordedFact): void {
   const carrier = (id: CarrierId): Carrier =>
-    season.carriers.get(id) ?? { carrier: id, board: null, slots: new Map() };
+    season.carriers.get(id) ?? { carrier: id, board: null, bound: null, slots: new Map() };
 
   switch (fact.type) {
     case 'visit-opened':
@@ -117,23 +121,32 @@ function apply(season: Folding, { seq, recorded, fact }: RecordedFact): void {
       return;
     }
     case 'board-bound':
-      season.carriers.set(fact.carrier, { ...carrier(fact.carrier), board: fact.board });
+      season.carriers.set(fact.carrier, {
+        ...carrier(fact.carrier),
+        board: fact.board,
+        bound: { at: fact.at, who: fact.who ?? null },
+      });
       return;
     case 'probe-assigned': {
       const { carrier: id, slot, rom, at } = fact;
       const before = season.assignments.filter((each) => each.at <= at);
       const later = season.assignments.filter((each) => each.at > at);
-      season.assignments = [...before, { carrier: id, slot, rom, at }, ...later];
+      season.assignments = [...before, { seq, carrier: id, slot, rom, at }, ...later];
       season.carriers.set(id, carrier(id));
-      for (const known of season.carriers.values())
-        season.carriers.set(known.carrier, { ...known, slots: slotsBy(season.assignments, known.carrier) });
+      placeProbes(season);
       return;
     }
     case 'ice-checked':
     case 'placement-mapped':
     case 'lag-measured':
     case 'probes-found':
-      season.commissioned = commissionedBy(season.commissioned, fact);
+      season.commissioned = commissionedBy(season.commissioned, { seq, fact });
+      return;
+    case 'measurement-withdrawn':
+      season.commissioned = commissionedBy(season.commissioned, { seq, fact });
+      if (fact.of !== 'probe-assigned') return;
+      season.assignments = season.assignments.filter((each) => each.seq !== fact.entry);
+      placeProbes(season);
       return;
     case 'store-created':
     case 'board-booted':
@@ -146,6 +159,11 @@ function apply(season: Folding, { seq, recorded, fact }: RecordedFact): void {
     case 'mirror-refused':
       return;
   }
+}
+
+function placeProbes(season: Folding): void {
+  for (const known of season.carriers.values())
+    season.carriers.set(known.carrier, { ...known, slots: slotsBy(season.assignments, known.carrier) });
 }
 
 /** Which probe each slot of a carrier had since when: a probe that is assigned to a slot leaves its old one. */
