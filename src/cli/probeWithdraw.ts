@@ -1,7 +1,7 @@
 import { type Command, Option } from 'commander';
 import type { Fact, MEASUREMENTS } from '../store/facts.js';
 import type { Store } from '../store/store.js';
-import { parseCarrierId } from '../units/ids.js';
+import { parseCarrierId, type RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
@@ -65,11 +65,11 @@ function withdraw(what: string, which: string, options: WithdrawOptions, context
         },
       ];
     });
-    const { sentence } = found!;
-    report(context.io, options.json, facts, `withdrawn: ${sentence}; it stays on record`);
+    const { sentence, rom } = found!;
+    report(context.io, options.json, facts, wrapped(`withdrawn: ${sentence}; it stays on record`));
     if (options.json) return;
     const season = foldSeason(store.facts());
-    for (const line of whatCountsNow(of, which, season, now)) context.io.out(wrapped(line));
+    for (const line of whatCountsNow(of, which, rom, season, now)) context.io.out(wrapped(line));
     const cups = [...season.cups.values()].filter((cup) =>
       withdrawalsOn(season, cup, now).some(({ at }) => at === now),
     );
@@ -85,6 +85,8 @@ function withdraw(what: string, which: string, options: WithdrawOptions, context
 interface Found {
   /** The number of its fact. */
   readonly seq: number;
+  /** Null for a map. */
+  readonly rom: RomId | null;
   readonly sentence: string;
 }
 
@@ -102,6 +104,7 @@ function latest(of: Measurement, which: string, season: Season, store: Store, no
     if (map === null) throw none(`Carrier ${which} has no map`);
     return {
       seq: seqOf(map),
+      rom: null,
       sentence: `the map of carrier ${carrier} of ${on(map.at)}${by(map.who)}, u_placement ${map.uncertainty.toFixed(3)} °C`,
     };
   }
@@ -115,6 +118,7 @@ function latest(of: Measurement, which: string, season: Season, store: Store, no
     >;
     return {
       seq: said.seq,
+      rom,
       sentence: `that probe ${rom} sits in ${said.carrier}:${said.slot} since ${on(said.at)}${by(fact.who)}`,
     };
   }
@@ -123,6 +127,7 @@ function latest(of: Measurement, which: string, season: Season, store: Store, no
     if (check === null) throw none(`Probe ${rom} has no ice check`);
     return {
       seq: seqOf(check),
+      rom,
       sentence: `the ice check of probe ${rom} of ${on(check.at)}${by(check.who)}, offset ${signed(check.offset)} °C`,
     };
   }
@@ -130,12 +135,19 @@ function latest(of: Measurement, which: string, season: Season, store: Store, no
   if (lag === null) throw none(`Probe ${rom} has no measured lag`);
   return {
     seq: seqOf(lag),
+    rom,
     sentence: `the lag of probe ${rom} of ${on(lag.at)}${by(lag.who)}, ${Math.round(lag.tauSeconds)} s`,
   };
 }
 
 /** What stands in its place. */
-function whatCountsNow(of: Measurement, which: string, season: Season, now: UtcMs): string[] {
+function whatCountsNow(
+  of: Measurement,
+  which: string,
+  rom: RomId | null,
+  season: Season,
+  now: UtcMs,
+): string[] {
   const { commissioned } = season;
   if (of === 'placement-mapped') {
     const map = inForce(commissioned.maps.get(parseCarrierId(which)!), now);
@@ -145,31 +157,23 @@ function whatCountsNow(of: Measurement, which: string, season: Season, now: UtcM
         : `The map before it counts again: u_placement ${map.uncertainty.toFixed(3)} °C.`,
     ];
   }
-  if (of === 'probe-assigned') {
-    const slots = [...season.carriers.values()].flatMap(({ carrier, slots: all }) =>
-      [...all].flatMap(([slot, history]) => {
-        const rom = history.findLast(({ from }) => from <= now)?.rom ?? null;
-        return rom === null ? [] : [`${carrier}:${slot} ${rom}`];
-      }),
-    );
-    return [slots.length === 0 ? 'No probe has a slot now.' : `Probes in slots now: ${slots.join(', ')}.`];
-  }
-  const rom = typedProbe(which, season, now);
+  const name = nameOf(season, rom!, now);
+  if (of === 'probe-assigned')
+    return [name === rom ? 'The probe has no slot now.' : `The probe counts as in ${name} again.`];
   if (of === 'lag-measured') {
-    const lag = inForce(commissioned.lags.get(rom), now);
+    const lag = inForce(commissioned.lags.get(rom!), now);
     return [
       lag === null
         ? 'No lag is known of it now.'
         : `The lag before it counts again: ${Math.round(lag.tauSeconds)} s.`,
     ];
   }
-  const check = inForce(commissioned.ice.get(rom), now);
-  const name = nameOf(season, rom, now);
+  const check = inForce(commissioned.ice.get(rom!), now);
   const carrier = parseCarrierId(name.split(':')[0]!);
   const u =
     name === rom || carrier === null
       ? ''
-      : ` U in ${name} is now ${uncertaintyOf(commissioned, carrier, rom, now).toFixed(3)} °C.`;
+      : ` U in ${name} is now ${uncertaintyOf(commissioned, carrier, rom!, now).toFixed(3)} °C.`;
   return [
     (check === null
       ? 'The probe counts as never checked in ice now.'
