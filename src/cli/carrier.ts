@@ -7,8 +7,8 @@ import { parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { seconds } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
-import { carrierStates } from '../visit/probeStates.js';
 import { record } from '../visit/record.js';
+import { defineShow } from './carrierShow.js';
 import { CheckFailed } from './checkFailed.js';
 import {
   type Context,
@@ -21,8 +21,6 @@ import {
   writing,
 } from './context.js';
 import { flash } from './flash.js';
-import { cautionsOf, statesNow } from './probe.js';
-import { carrierPicture, carrierToJson } from './probeWords.js';
 import { textTable } from './textTable.js';
 import { whoDoes } from './whoDoes.js';
 
@@ -55,9 +53,7 @@ export function define(carrier: Command, context: Context): void {
       if (rows.length === 0) io.out('no boards on record, and no serial port');
     });
 
-  onStore(carrier.command('show [carrier]'))
-    .description('a picture of the slots, their probes and how far each is to be trusted')
-    .action((name: string | undefined, options: StoreOptions) => show(name, options, context));
+  defineShow(carrier, context);
 
   onStore(carrier.command('pair <carrier> [board]'))
     .description('say which board is built into a carrier, by its id or by its port')
@@ -108,30 +104,6 @@ export function define(carrier: Command, context: Context): void {
     .option('--baud <speed>', 'speed of the bootloader: 115200, or 57600 of older ones', '115200')
     .option('--dry-run', 'say what would be done, and do nothing')
     .action((options: { port: string; image?: string; baud: string; dryRun?: true }) => flash(options, io));
-}
-
-function show(name: string | undefined, options: StoreOptions, context: Context): void {
-  const { io } = context;
-  const id = name === undefined ? null : typed(parseCarrierId, 'carrier name', name);
-  reading(options.store, (store, season) => {
-    const now = nowIn(options.store, context);
-    const probes = statesNow(store, season, now);
-    const carriers = carrierStates(season, probes, now).filter(
-      ({ carrier }) => id === null || carrier === id,
-    );
-    if (carriers.length === 0)
-      throw new Refusal(
-        id === null
-          ? 'No carrier is known yet; say which board it has with carrier pair.'
-          : `There is no carrier ${id}; carrier show without a name shows all.`,
-      );
-    if (options.json) return io.out(JSON.stringify({ carriers: carriers.map(carrierToJson) }));
-    for (const carrier of carriers) {
-      for (const line of carrierPicture(carrier)) io.out(line);
-      const here = probes.filter(({ place }) => place?.carrier === carrier.carrier);
-      for (const line of cautionsOf(here)) io.out(line);
-    }
-  });
 }
 
 function knownBoards(path: string) {

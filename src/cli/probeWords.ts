@@ -1,7 +1,7 @@
 import { formatInstant, inMinutes, MS_PER_SECOND } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import type { IceChecked } from '../visit/commissioned.js';
-import type { CarrierState, ProbeState, ProbeWord, SlotState } from '../visit/probeStates.js';
+import type { CarrierState, ProbeState, ProbeWord } from '../visit/probeStates.js';
 
 /** A shape for each word, so that neither colour nor reading speed is needed to tell them apart. */
 export const SHAPES: Readonly<Record<ProbeWord, string>> = {
@@ -39,54 +39,6 @@ export const probeRow = (state: ProbeState): string[] => [
 export const certificate = (check: IceChecked, who: string | null): string =>
   `${check.rom} ice ${signed(check.offset)} °C u ${check.uncertainty.toFixed(3)} ${day(check.at)} board ${check.board} by ${who ?? '(withdrawn)'}`;
 
-const CELL = 13;
-const CELLS_A_ROW = 5;
-
-/** A carrier as a picture: a box for each slot, five in a row, 76 columns wide. */
-export function carrierPicture({ carrier, board, map, slots, prewarmMinutes }: CarrierState): string[] {
-  const probes = slots.filter(({ probe }) => probe !== null).length;
-  const lines = [
-    `Carrier ${carrier}, ${board === null ? 'no board known' : `board ${board}`}: ${slots.length} slots, ${probes} probes`,
-  ];
-  if (slots.length === 0)
-    lines.push('no probe has a slot yet: `probe warm` finds which sits where, `probe assign` says it');
-  const edge = (cells: number) => `+${Array.from({ length: cells }, () => '-'.repeat(CELL + 1)).join('+')}+`;
-  for (let first = 0; first < slots.length; first += CELLS_A_ROW) {
-    const row = slots.slice(first, first + CELLS_A_ROW).map(cellOf);
-    // The row above is full, so its lower edge serves as the upper one of this.
-    lines.push(edge(first === 0 ? row.length : CELLS_A_ROW));
-    for (let line = 0; line < row[0]!.length; line += 1)
-      lines.push(`|${row.map((cell) => ` ${fitted(cell[line]!)}`).join('|')}|`);
-    if (first + CELLS_A_ROW >= slots.length) lines.push(edge(row.length));
-  }
-  lines.push(
-    map === null
-      ? 'places: not mapped, u_placement 0.289 °C (j)'
-      : `places: mapped ${day(map.at)}, u_placement ${map.uncertainty.toFixed(3)} °C`,
-  );
-  if (prewarmMinutes !== null)
-    lines.push(`pre-warm: its air warm for ${Math.ceil(prewarmMinutes)} min before the first cup`);
-  return lines;
-}
-
-const fitted = (text: string): string => [...text].slice(0, CELL).join('').padEnd(CELL);
-
-/** Labels differ at their end. */
-const ending = (label: string): string => (label.length <= CELL ? label : `..${label.slice(2 - CELL)}`);
-
-function cellOf({ slot, probe, cup }: SlotState): string[] {
-  if (probe === null) return [`${slot}`, '. no probe', '', '', '', cup === null ? '' : ending(cup)];
-  const { word, ice, lag, latest, rom, uncertainty } = probe;
-  return [
-    `${slot}  ${latest !== null && typeof latest.value === 'number' ? `${latest.value.toFixed(2)} °C` : '-'}`,
-    `${SHAPES[word]} ${word}`,
-    ice === null ? 'no ice check' : `ice ${signed(ice.offset)}`,
-    `${uncertainty !== null && uncertainty < 100 ? `U ${uncertainty.toFixed(3)}` : 'U unknown'}`,
-    lag === null ? 'no lag' : `lag ${Math.round(lag.tauSeconds)} s`,
-    cup === null ? `..${rom.slice(3, 14)}` : ending(cup),
-  ];
-}
-
 export const probeToJson = (state: ProbeState) => ({
   rom: state.rom,
   slot: state.place === null ? null : placed(state.place),
@@ -117,9 +69,10 @@ export const probeToJson = (state: ProbeState) => ({
   cautions: state.cautions,
 });
 
-export const carrierToJson = ({ carrier, board, map, slots, prewarmMinutes }: CarrierState) => ({
+export const carrierToJson = ({ carrier, board, bound, map, slots, prewarmMinutes }: CarrierState) => ({
   carrier,
   board,
+  paired: bound === null ? null : formatInstant(bound.at),
   placement: map === null ? null : { uncertainty: map.uncertainty, at: formatInstant(map.at) },
   prewarmMinutes,
   slots: slots.map(({ slot, probe, cup }) => ({

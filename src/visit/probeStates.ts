@@ -5,6 +5,7 @@ import type { StoredReading } from '../store/store.js';
 import { type BoardId, type CarrierId, isUsualRom, type RomId } from '../units/ids.js';
 import type { Celsius, CelsiusDifference } from '../units/temperature.js';
 import { between, type DurationMs, type UtcMs } from '../units/time.js';
+import { inZone } from '../units/zone.js';
 import {
   type Commissioned,
   ICE_AGE_MAX,
@@ -16,7 +17,7 @@ import {
   uncertaintyOf,
 } from './commissioned.js';
 import { placeNow } from './cup.js';
-import type { Season } from './season.js';
+import type { Carrier, Season } from './season.js';
 import { probeIn } from './slots.js';
 
 /** How far a probe is to be trusted, in a word. */
@@ -40,6 +41,7 @@ export interface ProbeState {
 export interface CarrierState {
   readonly carrier: CarrierId;
   readonly board: BoardId | null;
+  readonly bound: Carrier['bound'];
   readonly map: PlacementMapped | null;
   readonly slots: readonly SlotState[];
   /** For how long its air must have been warm before the first cup, minutes; null until a lag is known. */
@@ -121,8 +123,22 @@ function stateOf(
     ice,
     lag: inForce(known.lags.get(rom), now),
     uncertainty: place === null ? null : uncertaintyOf(known, place.carrier, rom, now),
-    cautions: iceCautions(known, rom, board, now),
+    cautions: [...iceCautions(known, rom, board, now), ...withdrawnCautions(known, rom, ice, now)],
   };
+}
+
+/** That its latest ice check was taken back: a probe that was checked once is not seen to be as bought by itself. */
+function withdrawnCautions(
+  { withdrawn }: Commissioned,
+  rom: RomId,
+  ice: IceChecked | null,
+  now: UtcMs,
+): string[] {
+  const last = withdrawn.findLast(
+    ({ measured, at }) => measured.type === 'ice-checked' && measured.rom === rom && at <= now,
+  );
+  if (last === undefined || (ice !== null && ice.at > last.measured.at)) return [];
+  return [`its ice check of ${inZone(last.measured.at, 'UTC').slice(0, 10)} was withdrawn`];
 }
 
 function corrected({ status, raw }: StoredReading, ice: IceChecked | null): Celsius | Rejected {
@@ -145,7 +161,7 @@ export function carrierStates(season: Season, probes: readonly ProbeState[], now
   }
   return [...season.carriers.values()]
     .sort((a, b) => (a.carrier < b.carrier ? -1 : 1))
-    .map(({ carrier, board }) => {
+    .map(({ carrier, board, bound }) => {
       const here = probes.filter(({ place }) => place?.carrier === carrier);
       const slotsInUse = [...seated.keys()].flatMap((key) =>
         key.startsWith(`${carrier}:`) ? [Number(key.slice(carrier.length + 1))] : [],
@@ -155,6 +171,7 @@ export function carrierStates(season: Season, probes: readonly ProbeState[], now
       return {
         carrier,
         board,
+        bound,
         map: inForce(season.commissioned.maps.get(carrier), now),
         slots: Array.from({ length: last }, (_, index) => ({
           slot: index + 1,

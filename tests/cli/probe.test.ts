@@ -97,10 +97,10 @@ describe('probe list and carrier show', () => {
       expect(list.out).toContain(`A:3   ${CLONE}  -      ? clone?     -       -\n`);
       expect(list.out).toContain('! A:3: its ROM id is unlike the maker’s, perhaps a clone');
       const show = await run(['carrier', 'show', 'A', '--store', store]);
-      expect(show.out).toMatch(/^Carrier A, no board known: 3 slots, 2 probes\n/);
+      expect(show.out).toMatch(/^Carrier A, no board known: 2 probes, slots 1 to 3\n/);
       expect(show.out).toContain('| 1  -         | 2            | 3  -         |');
       expect(show.out).toContain('| o as bought  | . no probe   | ? clone?     |');
-      expect(show.out).toContain('| U 0.858      |              | U unknown    |');
+      expect(show.out).toContain('| U 0.858 °C   |              | U unknown    |');
       const certificates = await run(['probe', 'list', '--certificates', '--store', store]);
       expect(certificates.out).toMatch(/^no probe has been checked in ice yet/);
     }));
@@ -119,7 +119,13 @@ describe('probe list and carrier show', () => {
         cautions: [],
       });
       const { carriers } = JSON.parse((await run(['carrier', 'show', '--json', '--store', store])).out);
-      expect(carriers[0]).toMatchObject({ carrier: 'A', board: null, placement: null, prewarmMinutes: null });
+      expect(carriers[0]).toMatchObject({
+        carrier: 'A',
+        board: null,
+        paired: null,
+        placement: null,
+        prewarmMinutes: null,
+      });
       expect(carriers[0].slots.map(({ probe }: { probe: { rom: string } | null }) => probe?.rom)).toEqual([
         ROM,
         undefined,
