@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
 import { type IceProgress, iceProgress } from '../exposure/iceBath.js';
+import { type IceTogether, iceTogether } from '../exposure/iceTogether.js';
 import type { RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
@@ -104,6 +105,11 @@ function conclude(
     throw new Refusal(`No probe was read (${session.ending()}); look at the board and its cable.`);
   if (refused.length === seen.length)
     throw new Refusal(`No probe passed the ice check, ${session.ending()}: ${shortened(refused)}.`);
+  const bath = iceTogether(seen.flatMap(({ progress: { check } }) => (check === null ? [] : [check.offset])));
+  if (bath?.verdict === 'refused')
+    throw new Refusal(
+      `${bathInWords(bath, seen.length - refused.length)}, further than good probes make likely (a mean of ${bath.limit.toFixed(2)} °C); nothing was kept: more ice, less water, stir, and begin again.`,
+    );
   const facts = record(session.store, session.now(), () => {
     const ref = session.store.keepText(who);
     return seen.flatMap(({ rom, progress: { check } }): IceChecked[] =>
@@ -139,9 +145,19 @@ function conclude(
     );
     for (const line of uncertainties(season, seen, at)) io.out(line);
   }
+  if (bath?.verdict === 'asked')
+    io.err(
+      wrapped(
+        `? ${bathInWords(bath, facts.length)}. Was there enough ice, all around every probe? If not, take the check back with probe withdraw, and do it again.`,
+      ),
+    );
   if (refused.length > 0)
     throw new CheckFailed(`${refused.length} of ${seen.length} probes did not pass: ${shortened(refused)}.`);
 }
+
+/** What all probes say together of their bath. */
+const bathInWords = ({ mean, lowest, highest }: IceTogether, count: number): string =>
+  `The ${count} probes together read ${Math.abs(mean).toFixed(2)} °C ${mean > 0 ? 'warm' : 'cold'} (${signed(lowest, 2)} to ${signed(highest, 2)})`;
 
 /** U before and after, for those that have a slot. */
 function uncertainties(season: Season, seen: readonly Seen[], at: UtcMs): string[] {

@@ -73,6 +73,7 @@ async function warm(
   const live = liveLines(io, process.stderr.isTTY === true, options.json === true);
   const traces = new ProbeTraces();
   const found = new Set<RomId>();
+  const taken = new Set<string>();
   const facts: Fact[] = [];
   let search: WarmSearch = NOTHING_WARM;
   let doubt: WarmFinding | null = null;
@@ -96,12 +97,13 @@ async function warm(
     if (rom === null || found.has(rom) || finding.state !== 'found') continue;
     const sentence = `${rom} warmed by ${finding.best.rise.toFixed(1)} °C, the next by ${(finding.second?.rise ?? 0).toFixed(1)}`;
     live.keep();
-    const answer = places === null ? await askSlot(sentence, io) : places[found.size]!;
+    const answer = places === null ? await askSlot(sentence, taken, io) : places[found.size]!;
     if (answer === 'end') break;
     found.add(rom);
     doubt = null;
     search = NOTHING_WARM;
     if (answer !== 'skip') {
+      taken.add(`${answer.carrier}:${answer.slot}`);
       const [fact] = assign(session, rom, answer, who, scan.at);
       facts.push(fact!);
       if (options.json !== true) io.out(`${sentence}: it sits in ${answer.carrier}:${answer.slot}`);
@@ -123,14 +125,21 @@ function assign(session: BenchSession, rom: RomId, { carrier, slot }: Place, who
 }
 
 /** Asks until the answer is a slot, nothing (skip this one), or q. */
-async function askSlot(sentence: string, io: Context['io']): Promise<Place | 'skip' | 'end'> {
+async function askSlot(
+  sentence: string,
+  taken: ReadonlySet<string>,
+  io: Context['io'],
+): Promise<Place | 'skip' | 'end'> {
   for (;;) {
     const answer = await ask(`\u0007${sentence}.\nIts slot (as A:4; Enter skips it, q ends): `);
     const text = answer?.trim() ?? 'q';
     if (text === '') return 'skip';
     if (text.toLowerCase() === 'q') return 'end';
     try {
-      return typedSlot(text);
+      const place = typedSlot(text);
+      const key = `${place.carrier}:${place.slot}`;
+      if (!taken.has(key)) return place;
+      io.err(`Slot ${key} was given to another probe just now; each slot has one probe.`);
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
       io.err(error.message);
