@@ -2,9 +2,14 @@
  * A column of whole numbers in few bits, one way only: equal columns give equal bytes, on every machine and for ever,
  * so that their hash means something. Readings come in even steps: what is written is by how much each step differs
  * from the most frequent one, as a Rice code (R. F. Rice, JPL 79-22, 1979) with the parameter that takes the fewest bits.
+ * Two boards that take turns, or a board that is a little late now and then, make two steps frequent: then each has a
+ * short code of its own.
  *
- * A column is: its first number and its usual step (varints, signs folded), the parameter (one byte), then the bits,
- * most significant first, filled up with zeros. Parameter 255: every step is the usual one, and no bits follow.
+ * A column is: its first number and its most frequent step (varints, signs folded), the parameter (one byte), then the
+ * bits, most significant first, filled up with zeros. Parameter 255: every step is that one, and no bits follow. Parameters
+ * from 32 on: what the second most frequent step differs by comes first (varint, sign folded); a bit 0 is the most frequent
+ * step, 10 the second, 11 comes before the Rice code of another, whose parameter is less by 32. Whichever is shorter is written,
+ * the plain one when both are as long.
  */
 
 /** Ones in a row, after which a number follows as it is: Rice codes are for small ones. */
@@ -13,6 +18,7 @@ const ESCAPE_ONES = 16;
 const PIECE_BITS = 18;
 const PARAMETER_MAX = 24;
 const ALL_EVEN = 255;
+const TWO_STEPS = 32;
 
 /** @throws {RangeError} when a number is not a safe integer, or a step between two is not */
 export function encodeColumn(values: readonly number[]): Uint8Array {
@@ -25,10 +31,31 @@ export function encodeColumn(values: readonly number[]): Uint8Array {
   writeVarint(bytes, folded(step));
   const rest = steps.map((each) => folded(whole(each - step)));
   if (rest.every((each) => each === 0)) return Uint8Array.from([...bytes, ALL_EVEN]);
-  const parameter = cheapest(rest);
-  bytes.push(parameter);
+  const second = mostFrequent(rest.filter((each) => each !== 0));
+  const others = rest.filter((each) => each !== 0 && each !== second);
+  const plain = cheapest(rest);
+  const paired = cheapest(others);
+  const again: number[] = [];
+  writeVarint(again, second);
+  const evens = rest.length - others.length;
+  const seconds = rest.filter((each) => each === second).length;
+  const pairedBits = evens + seconds + 2 * others.length + paired.bits + 8 * again.length;
+  if (plain.bits <= pairedBits) {
+    bytes.push(plain.parameter);
+    const bits = new BitWriter(bytes);
+    for (const each of rest) bits.rice(each, plain.parameter);
+    return Uint8Array.from(bytes);
+  }
+  bytes.push(TWO_STEPS + paired.parameter, ...again);
   const bits = new BitWriter(bytes);
-  for (const each of rest) bits.rice(each, parameter);
+  for (const each of rest) {
+    if (each === 0) bits.bit(0);
+    else if (each === second) bits.number(0b10, 2);
+    else {
+      bits.number(0b11, 2);
+      bits.rice(each, paired.parameter);
+    }
+  }
   return Uint8Array.from(bytes);
 }
 
@@ -46,16 +73,29 @@ export function decodeColumn(bytes: Uint8Array, from: number, count: number): Fl
     for (let index = 1; index < count; index += 1) values[index] = value += step;
     return values;
   }
-  let bit = (usual.next + 1) * 8;
+  const isPaired = parameter >= TWO_STEPS;
+  const rice = isPaired ? parameter - TWO_STEPS : parameter;
+  const again = isPaired ? readVarint(bytes, usual.next + 1) : { value: 0, next: usual.next + 1 };
+  const second = step + unfolded(again.value);
+  let bit = again.next * 8;
   for (let index = 1; index < count; index += 1) {
+    if (isPaired) {
+      const two = window(bytes, bit) >>> 30;
+      if (two < 0b11) {
+        bit += two < 0b10 ? 1 : 2;
+        values[index] = value += two < 0b10 ? step : second;
+        continue;
+      }
+      bit += 2;
+    }
     const ones = Math.clz32(~window(bytes, bit));
     let rest: number;
     if (ones < ESCAPE_ONES) {
       bit += ones + 1;
       rest = ones;
-      if (parameter > 0) {
-        rest = ones * 2 ** parameter + (window(bytes, bit) >>> (32 - parameter));
-        bit += parameter;
+      if (rice > 0) {
+        rest = ones * 2 ** rice + (window(bytes, bit) >>> (32 - rice));
+        bit += rice;
       }
     } else {
       bit += ESCAPE_ONES;
@@ -102,11 +142,11 @@ class BitWriter {
     this.number(value % piece, PIECE_BITS);
   }
 
-  private number(value: number, bits: number): void {
+  number(value: number, bits: number): void {
     for (let bit = bits - 1; bit >= 0; bit -= 1) this.bit((value >>> bit) & 1);
   }
 
-  private bit(bit: number): void {
+  bit(bit: number): void {
     if (this.free === 0) {
       this.bytes.push(0);
       this.free = 8;
@@ -116,8 +156,8 @@ class BitWriter {
   }
 }
 
-/** The parameter with which the numbers take the fewest bits; the smallest of equals. */
-function cheapest(values: readonly number[]): number {
+/** The parameter with which the numbers take the fewest bits, the smallest of equals, and how many. */
+function cheapest(values: readonly number[]): { parameter: number; bits: number } {
   let best = 0;
   let least = Number.POSITIVE_INFINITY;
   for (let parameter = 0; parameter <= PARAMETER_MAX; parameter += 1) {
@@ -132,7 +172,7 @@ function cheapest(values: readonly number[]): number {
     least = bits;
     best = parameter;
   }
-  return best;
+  return { parameter: best, bits: least };
 }
 
 /** The most frequent number, the smallest of equally frequent ones; 0 when there is none. */

@@ -29,18 +29,28 @@ def rice(n, k):
     return "1" * 16 + format(n, "054b")
 
 
+def most_frequent(numbers):
+    counts = Counter(numbers)
+    return min((n for n in counts if counts[n] == max(counts.values())), default=0)
+
+
 def column(values):
     steps = [b - a for a, b in zip(values, values[1:])]
-    counts = Counter(steps)
-    usual = min((s for s in counts if counts[s] == max(counts.values())), default=0)
+    usual = most_frequent(steps)
     rest = [fold(s - usual) for s in steps]
     head = varint(fold(values[0])) + varint(fold(usual))
     if not any(rest):
         return head + b"\xff"
-    codes = ["".join(rice(r, k) for r in rest) for k in range(25)]
-    k = min(range(25), key=lambda each: (len(codes[each]), each))
-    bits = codes[k] + "0" * (-len(codes[k]) % 8)
-    return head + bytes([k]) + int(bits, 2).to_bytes(len(bits) // 8, "big")
+    second = most_frequent([r for r in rest if r])
+    ways = []
+    for k in range(25):
+        ways.append((bytes([k]), "".join(rice(r, k) for r in rest)))
+    for k in range(25):
+        bits = "".join("0" if r == 0 else "10" if r == second else "11" + rice(r, k) for r in rest)
+        ways.append((bytes([32 + k]) + varint(second), bits))
+    start, bits = min(ways, key=lambda way: 8 * len(way[0]) + len(way[1]))
+    bits += "0" * (-len(bits) % 8)
+    return head + start + int(bits, 2).to_bytes(len(bits) // 8, "big")
 
 
 def rom_with_crc(first_seven):

@@ -233,7 +233,7 @@ describe('brokenBlocks()', () => {
   });
 
   it('names a block of which a byte was changed, and the rest is still read', () => {
-    spoil(2, (bytes) => bytes.map((byte, at) => (at === 200 ? byte ^ 4 : byte)));
+    spoil(2, (bytes) => bytes.map((byte, at) => (at === 100 ? byte ^ 4 : byte)));
     expect(store.brokenBlocks()).toEqual([
       {
         block: `probe ${romOf(1)}, hour 2026-05-12T09:00:00.000Z, board ${board}, boot 1`,
