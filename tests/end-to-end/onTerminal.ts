@@ -1,0 +1,49 @@
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { PROGRAM, until } from './program.js';
+
+/** The program on a terminal of its own: a real pseudo-terminal, made by socat. */
+export interface OnTerminal {
+  /** All that it showed so far. */
+  shown(): string;
+  /** Waits until it shows this behind what was waited for before. */
+  sees(what: RegExp, seconds?: number): Promise<void>;
+  /** Keys; the key Enter is \r, Ctrl-C is \u0003. */
+  type(keys: string): void;
+  /** Waits for its end and gives its exit code. */
+  ended(): Promise<number>;
+}
+
+const quoted = (text: string) => `'${text.replaceAll("'", "'\\''")}'`;
+
+/** @param folder where the line that starts it is kept, which socat could not take apart rightly */
+export function onTerminal(folder: string, ...args: readonly string[]): OnTerminal {
+  const script = join(folder, 'line.sh');
+  writeFileSync(script, `${[process.execPath, PROGRAM, ...args].map(quoted).join(' ')}\necho "code=$?"\n`);
+  const child = spawn('socat', ['-', `EXEC:sh ${script},pty,setsid,ctty,stderr`], {
+    stdio: ['pipe', 'pipe', 'ignore'],
+    env: { ...process.env, TERM: 'xterm', CI: '' },
+  });
+  let shown = '';
+  let seen = 0;
+  child.stdout.setEncoding('utf8').on('data', (text: string) => {
+    shown += text;
+  });
+  return {
+    shown: () => shown,
+    async sees(what, seconds) {
+      await until(`${what} on the terminal`, () => what.test(shown.slice(seen)), seconds);
+      const match = what.exec(shown.slice(seen))!;
+      seen += match.index + match[0].length;
+    },
+    type: (keys) => {
+      child.stdin.write(keys);
+    },
+    async ended() {
+      if (child.exitCode === null) await once(child, 'close');
+      return Number(/code=(\d+)/.exec(shown)?.[1]);
+    },
+  };
+}
