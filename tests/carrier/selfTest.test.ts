@@ -130,6 +130,18 @@ describe('selfTest()', () => {
       [other],
     ],
     [
+      'a probe whose CRC was never right',
+      said({
+        scans: [1, 2, 3].map((n) =>
+          scan(n, [
+            [400, 'ok'],
+            [null, 'bad-crc'],
+          ]),
+        ),
+      }),
+      [other],
+    ],
+    [
       'a noisy probe',
       said({
         scans: [1, 2, 3, 4].map((n) =>
