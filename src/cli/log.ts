@@ -68,16 +68,19 @@ async function logSources(
   context: Context,
 ): Promise<void> {
   const { io, clock } = context;
-  const [{ runLogger }, { nextBoot }, { recordTo }] = await Promise.all([
+  const [{ runLogger }, { nextBoot }, { recordTo }, { keepAwake, keeperFor }] = await Promise.all([
     import('../logger/logger.js'),
     import('../logger/nextBoot.js'),
     import('../logger/recordTo.js'),
+    import('../logger/awake.js'),
   ]);
   let store: Store | null = null;
   const sources = await openSources(lines, { clock, nextBoot: (board) => nextBoot(store!, board) });
   const recording = record === undefined ? null : recordTo(record, io.err);
   store = openStoreToWrite(path, clock.utc());
+  let stopKeeping = () => {};
   try {
+    stopKeeping = keepAwake({ store, clock, say: io.err, keeper: keeperFor(process.platform, process.pid) });
     await mirrored(store, context, () =>
       runLogger({
         store,
@@ -91,6 +94,7 @@ async function logSources(
       }),
     );
   } finally {
+    stopKeeping();
     store.close();
     recording?.close();
   }

@@ -1,3 +1,4 @@
+import { keeperFor } from '../../logger/awake.js';
 import { bad, type Finding, good, look } from './finding.js';
 import type { Machine } from './machine.js';
 
@@ -43,12 +44,24 @@ function clock(machine: Machine): Finding {
 }
 
 function sleep(machine: Machine): Finding {
-  if (machine.platform !== 'linux') return look('sleep', 'not known here.', 'switch off sleep for the day');
+  const keeper = keeperFor(machine.platform, 0);
+  if (keeper === null)
+    return look('sleep', 'nothing here keeps this computer awake.', 'switch off sleep for the day');
+  if (machine.platform === 'darwin')
+    return look(
+      'sleep',
+      'this computer is kept awake while cups are loaded, but not with its lid shut.',
+      'leave the lid open and the power on',
+    );
   const target = machine.says('systemctl', 'show', '--property=LoadState', '--value', 'sleep.target');
   if (target === 'masked') return good('sleep', 'this computer does not go to sleep.');
+  const [program, ...args] = keeper;
+  // Asked the way the logger asks, and let go at once.
+  if (machine.says(program, ...args.slice(0, -1), 'true') !== null)
+    return good('sleep', '`log` may keep this computer awake while cups are loaded.');
   return look(
     'sleep',
-    'this computer may go to sleep, and logs nothing then; the boards keep their scans.',
+    'this computer may go to sleep, and logs nothing then; `log` cannot keep it awake. Boards keep their scans.',
     'systemctl mask sleep.target for the day, or leave the lid open and the power on',
   );
 }
