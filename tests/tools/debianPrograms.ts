@@ -15,6 +15,7 @@ export const DEBIAN_PROGRAMS = {
   Rscript: ['r-base-core'],
   influxd: ['influxdb'],
   openssl: ['openssl'],
+  'systemd-analyze': ['systemd'],
   'victoria-metrics': ['victoria-metrics'],
   '/usr/lib/R/site-library/metafor': ['r-cran-metafor'],
 } as const satisfies Record<string, readonly string[]>;
