@@ -50,7 +50,9 @@ export function ageText(age: DurationMs): string {
   const s = Math.max(0, Math.floor(age / MS_PER_SECOND));
   if (s < 120) return `${s} s`;
   const minutes = Math.floor(inMinutes(age));
-  return minutes < 120 ? `${minutes} min` : `${Math.floor(minutes / 60)} h`;
+  if (minutes < 120) return `${minutes} min`;
+  const hours = Math.floor(minutes / 60);
+  return hours < 48 ? `${hours} h` : `${Math.floor(hours / 24)} days`;
 }
 
 /** The age of the latest reading of any carrier, null when nothing was read. */

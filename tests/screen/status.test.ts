@@ -102,5 +102,7 @@ describe('ageText()', () => {
     [120, '2 min'],
     [7199, '119 min'],
     [7200, '2 h'],
+    [172_799, '47 h'],
+    [172_800, '2 days'],
   ])('writes %d s as %s', (age, expected) => expect(ageText(seconds(age))).toBe(expected));
 });

@@ -37,6 +37,15 @@ describe('trendText()', () => {
     expect(trendText(steady, later(SEVEN, seconds(1900)), 15, DEFAULT_RULES)).toMatch(/▅·$/);
   });
 
+  it('shows a single cold reading that the mean of its stretch would hide', () => {
+    const dip = every10((minute) => (minute === 15 ? 15 : 27.5));
+    const stretch = dip.filter((o) => o.at >= at(14) && o.at < at(16)).map((o) => o.celsius);
+    const mean = stretch.reduce((sum, value) => sum + value, 0) / stretch.length;
+    expect(trend(dip)).toBe('▅▅▅▅▅▅▅▁▅▅▅▅▅▅▅');
+    // Negative control: drawn from the mean it would look like its neighbours.
+    expect(mean).toBeGreaterThan(DEFAULT_RULES.thresholdCelsius + 9);
+  });
+
   it('loses no dip below the threshold, however short, and invents none', () => {
     fc.assert(
       fc.property(
