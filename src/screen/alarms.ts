@@ -111,8 +111,13 @@ function withoutRoom(cells: readonly Cell[], width: number, room: number, isFirs
   if (room < 1) return [];
   if (!isFirst) return more(0);
   const first = cells[0]!.brief;
-  if (room > 1) return [cut(first, width), ...more(1)];
+  const whole = cells[0]!.briefLines;
+  if (whole.length + more(1).length <= room) return [...whole, ...more(1)];
   const tail = count(1) === 0 ? '' : ` +${count(1)}`;
+  const last = whole.at(-1)!;
+  if (whole.length <= room && widthOf(last) + tail.length <= width)
+    return [...whole.slice(0, -1), [...last, span(tail, 'watch')]];
+  if (room > 1) return [cut(first, width), ...more(1)];
   return [[...cut(first, width - tail.length), span(tail, 'watch')]];
 }
 
@@ -135,6 +140,8 @@ function grouped(alarms: readonly AlarmRow[], isSeen: (alarm: AlarmRow) => boole
 interface Cell {
   /** What matters most of it, in one line of any length. */
   readonly brief: Line;
+  /** The same in as many lines as it takes. */
+  readonly briefLines: readonly Line[];
   readonly lines: readonly Line[];
   /** How many alarms it tells. */
   readonly alarms: number;
@@ -156,17 +163,17 @@ function alarmCell(group: Group, isSeen: boolean, width: number): Cell {
   // What to do matters more than the yard, and the slot is enough to find the cup.
   const named = place === '' ? '' : cup;
   const one = [whole(named, yard), whole(named), whole()].find((line) => widthOf(line) <= width);
-  if (one !== undefined) return { brief: one, lines: [one], alarms: group.length };
-  const brief: Line = [
-    ...lead,
-    span(
-      [group.length > 2 ? `slot ${place} and ${group.length - 1} more` : where, text].join(' ').trim(),
-      tone,
-    ),
-  ];
+  if (one !== undefined) return { brief: one, briefLines: [one], lines: [one], alarms: group.length };
   const indent = span(' '.repeat(LEVEL_WIDTH + 1));
-  const lines = wrapped(told, width - LEVEL_WIDTH - 1).map(
-    (part, index): Line => [...(index === 0 ? lead : [indent]), span(part, tone)],
-  );
-  return { brief, lines, alarms: group.length };
+  const broken = (words: string): Line[] =>
+    wrapped(words, width - LEVEL_WIDTH - 1).map(
+      (part, index): Line => [...(index === 0 ? lead : [indent]), span(part, tone)],
+    );
+  const short = group.length > 2 ? `slot ${place} and ${group.length - 1} more ${text}` : told;
+  return {
+    brief: [...lead, span(short, tone)],
+    briefLines: broken(short),
+    lines: broken(told),
+    alarms: group.length,
+  };
 }

@@ -197,7 +197,9 @@ function middleLines(
     );
     return [...listPage(situation, page, width, room - alarms.length), ...alarms];
   }
-  const alarmsLeast = Math.min(all, least);
+  const tallest = Math.max(0, ...page.map(heightOf));
+  // Where slots are covered in any case, what to do is told whole.
+  const alarmsLeast = Math.min(all, tallest > room - dueLeast - Math.min(all, least) ? least + 1 : least);
   const blocks = pageLines(page, situation, unit, width, Math.max(0, room - dueLeast - alarmsLeast));
   const below = room - blocks.length;
   const alarms = alarmLines(situation.alarms, acknowledged, width, Math.min(all, below - dueLeast));

@@ -116,8 +116,8 @@ describe('alarmLines()', () => {
       'ACT NOW slot A:4 cold in about 6 min: warm the cabin or … +1',
     ]);
     expect(texts(alarmLines(rows, NONE, 60, 2))).toEqual([
-      'ACT NOW slot A:4 cold in about 6 min: warm the cabin or mov…',
-      'and 1 more alarm',
+      'ACT NOW slot A:4 cold in about 6 min: warm the cabin or move',
+      '        it inwards +1',
     ]);
     expect(texts(alarmLines(rows.slice(0, 1), NONE, 60, 1))).toEqual([
       'ACT NOW slot A:4 cold in about 6 min: warm the cabin or mov…',

@@ -187,6 +187,24 @@ describe('liveFrame()', () => {
 });
 
 describe('liveFrame() with a panel', () => {
+  it('tells what to do whole where slots are covered in any case', () => {
+    const slots = carrierOf('A', 12, true).map((view) => ({
+      ...view,
+      cup: cupView({
+        cup: `A-${view.slot}`,
+        state: {
+          alarm: {
+            level: 'act-now',
+            kind: 'cold',
+            text: 'cold, lost in 1.9 min: warm the cabin or move it inwards',
+          },
+        },
+      }),
+    }));
+    const lines = texts(liveFrame(situation({ slots }), CONTROLS, { columns: 60, rows: 20 }, panel(10)));
+    expect(lines.join(' ').replaceAll(/ +/g, ' ')).toContain('warm the cabin or move it inwards');
+  });
+
   const panel = (count: number): Line[] => Array.from({ length: count }, (_, i) => [span(`panel ${i + 1}`)]);
 
   it('puts the panel at the bottom as it is, in place of the keys', () => {
