@@ -2,6 +2,7 @@ import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { DuckDBInstance } from '@duckdb/node-api';
+import { judgeExposure } from '../../src/exposure/judge.js';
 import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
 import type { CupRuling, Exposure } from '../../src/exposure/types.js';
 import { UNCORRECTED } from '../../src/exposure/uncertainty.js';
@@ -10,6 +11,7 @@ import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { crc8, parseRomId, type RomId } from '../../src/units/ids.js';
 import { durationMs, later, MS_PER_MINUTE, utcMs } from '../../src/units/time.js';
 import { NOT_COMMISSIONED } from '../../src/visit/commissioned.js';
+import { observations } from '../../src/visit/exposures.js';
 import { ruleExposure } from '../../src/visit/result.js';
 import { agree, PER_CUP, PERIOD_MS, SQL_ROWS, TOTALS_SQL, totalsOf } from './judging.js';
 import { type Row, timed } from './row.js';
@@ -88,6 +90,34 @@ const judge = (store: Store, cups: number): CupRuling[] =>
     ruleExposure(store, exposureOf(cup), NOT_COMMISSIONED, DEFAULT_RULES),
   );
 
+/** As stored readings were judged before there were blocks. */
+const byObjects = (store: Store, cups: number): CupRuling[] =>
+  Array.from({ length: cups }, (_, cup) => {
+    const exposure = exposureOf(cup);
+    return judgeExposure(
+      exposure,
+      (probe) => observations(store.readings(probe as RomId, exposure.load, exposure.turn), NOT_COMMISSIONED),
+      DEFAULT_RULES,
+    );
+  });
+
+const againstRows = (against: string, aim: Row['aim'], theirs: typeof judge): Row => ({
+  name: 'sealed: judging 1.4 million readings of a store again',
+  against,
+  aim,
+  runs: 3,
+  async measure() {
+    const sealed = openStoreToWrite(join(folder, `${FEW_CUPS}-true`), START);
+    const plain = openStoreToWrite(join(folder, `${FEW_CUPS}-false`), START);
+    const other = await timed(() => theirs(plain, FEW_CUPS));
+    const ours = await timed(() => judge(sealed, FEW_CUPS));
+    agree('rows', totalsOf(ours.value), totalsOf(other.value));
+    sealed.close();
+    plain.close();
+    return { ours: ours.seconds, other: other.seconds };
+  },
+});
+
 let made: ReturnType<typeof season> | null = null;
 const whole = () => {
   made ??= season(CUPS, true);
@@ -122,22 +152,8 @@ export const rows: readonly Row[] = [
       return { ours: each(sealed), other: each(plain) };
     },
   },
-  {
-    name: 'sealed: judging 1.4 million readings of a store again',
-    against: 'from rows of the same readings',
-    aim: { atLeast: 10 },
-    runs: 3,
-    async measure() {
-      const sealed = openStoreToWrite(join(folder, `${FEW_CUPS}-true`), START);
-      const plain = openStoreToWrite(join(folder, `${FEW_CUPS}-false`), START);
-      const theirs = await timed(() => judge(plain, FEW_CUPS));
-      const ours = await timed(() => judge(sealed, FEW_CUPS));
-      agree('rows', totalsOf(ours.value), totalsOf(theirs.value));
-      sealed.close();
-      plain.close();
-      return { ours: ours.seconds, other: theirs.seconds };
-    },
-  },
+  againstRows('from rows, an object for each reading', { atLeast: 10 }, byObjects),
+  againstRows('from rows, as columns', null, judge),
   {
     name: 'sealed: judging 10 million readings of a store again',
     against: 'DuckDB on its own file, window functions in SQL',
