@@ -1,8 +1,10 @@
 import type { Command } from 'commander';
 import type { BoardSession } from '../carrier/boardSession.js';
 import { presentPorts } from '../carrier/presentPorts.js';
+import type { CarrierSource } from '../carrier/source.js';
 import { boardId } from '../store/factFields.js';
 import { kindOfFile } from '../store/header.js';
+import type { Clock } from '../units/clock.js';
 import { parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { seconds } from '../units/time.js';
@@ -20,6 +22,7 @@ import {
   typed,
   writing,
 } from './context.js';
+import { type EmulateOptions, emulatedCarrierOf, withEmulate } from './emulatedCarrier.js';
 import { flash } from './flash.js';
 import { textTable } from './textTable.js';
 import { whoDoes } from './whoDoes.js';
@@ -76,12 +79,11 @@ export function define(carrier: Command, context: Context): void {
       });
     });
 
-  carrier
-    .command('check')
+  withEmulate(carrier.command('check'))
     .description(
       'listen to a wired carrier and test its probes, memory, clock and lines; exit 3 when one fails',
     )
-    .requiredOption(...PORT)
+    .option(...PORT)
     .option('--probes <number>', 'how many probes it should have')
     .option('--seconds <number>', 'how long to listen', `${CHECK_SECONDS}`)
     .option('--json', 'print JSON')
@@ -126,8 +128,8 @@ function knownBoards(path: string) {
   });
 }
 
-interface CheckOptions {
-  readonly port: string;
+interface CheckOptions extends EmulateOptions {
+  readonly port?: string;
   readonly probes?: string;
   readonly seconds: string;
   readonly json?: true;
@@ -136,9 +138,9 @@ interface CheckOptions {
 async function check(options: CheckOptions, context: Context): Promise<void> {
   const duration = whole('seconds', options.seconds, 30, 600);
   const expected = options.probes === undefined ? null : whole('probes', options.probes, 1, 16);
-  context.io.err(`listening to ${options.port} for ${duration} s`);
   const { selfTest } = await import('../carrier/selfTest.js');
-  const { heard } = await onBoard(options.port, context, (session) => session.listen(seconds(duration)));
+  const listen = (session: BoardSession) => session.listen(seconds(duration));
+  const { heard } = await onEither(options, context, `for ${duration} s`, listen);
   const rows = selfTest(heard, expected);
   const failed = rows.filter(({ passed }) => passed === false);
   if (options.json) context.io.out(JSON.stringify({ passed: failed.length === 0, rows }));
@@ -210,14 +212,42 @@ async function readBack(session: BoardSession): Promise<number> {
   return (await session.until('settings', seconds(3)))?.periodWithHostSeconds ?? 10;
 }
 
+/** Holds a talk with the board on a port, or with an emulated one. */
+async function onEither(
+  options: EmulateOptions & { readonly port?: string },
+  context: Context,
+  howLong: string,
+  talk: (session: BoardSession) => Promise<void>,
+) {
+  const { port, emulate, fault } = options;
+  if ((port === undefined) === (emulate === undefined))
+    throw new Refusal('Give either --port, or --emulate to try it without a board.');
+  if (fault !== undefined && emulate === undefined)
+    throw new Refusal('--fault is for --emulate; the faults of a wired carrier are its own.');
+  if (port !== undefined) {
+    context.io.err(`listening to ${port} ${howLong}`);
+    return onBoard(port, context, talk);
+  }
+  const { source } = await emulatedCarrierOf(options, context);
+  context.io.err(`listening to ${source.name} ${howLong} of its time`);
+  return onSource(source, source.clock, source.name, talk);
+}
+
 /** Holds a talk with the board on a port, after it has said who it is. */
 async function onBoard(port: string, { clock }: Context, talk: (session: BoardSession) => Promise<void>) {
-  const [{ boardSession, meetBoard }, { serialBoard }] = await Promise.all([
-    import('../carrier/boardSession.js'),
-    import('../carrier/serialBoard.js'),
-  ]);
-  return boardSession(serialBoard(port, clock), clock, async (session) => {
-    const { board } = await meetBoard(session, port);
+  const { serialBoard } = await import('../carrier/serialBoard.js');
+  return onSource(serialBoard(port, clock), clock, port, talk);
+}
+
+async function onSource(
+  source: CarrierSource,
+  clock: Clock,
+  name: string,
+  talk: (session: BoardSession) => Promise<void>,
+) {
+  const { boardSession, meetBoard } = await import('../carrier/boardSession.js');
+  return boardSession(source, clock, async (session) => {
+    const { board } = await meetBoard(session, name);
     await talk(session);
     return { board, heard: session.heard };
   });

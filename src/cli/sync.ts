@@ -2,7 +2,9 @@ import type { Command } from 'commander';
 import type { CarrierSource } from '../carrier/source.js';
 import { PROVEN_WITHIN } from '../exposure/bootPlacement.js';
 import type { Attendant } from '../logger/attend.js';
+import type { LoggedSource } from '../logger/logger.js';
 import { openStoreToWrite, type Store } from '../store/store.js';
+import type { Clock } from '../units/clock.js';
 import type { BoardId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant, type MonotonicMs, minutes, monotonicMs, seconds } from '../units/time.js';
@@ -10,6 +12,7 @@ import { inZone, localZone } from '../units/zone.js';
 import { type BoardDay, boardDay } from '../visit/boardDay.js';
 import type { MarkOffer } from '../visit/marks.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
+import { type EmulateOptions, withEmulate } from './emulatedCarrier.js';
 import { refuseSecondLogger } from './log.js';
 import { PORT_OPTION, pathAndCarrier, type SourceOptions } from './sources.js';
 import { stopSignal } from './stopSignal.js';
@@ -22,23 +25,49 @@ const ANSWER_WITHIN = seconds(75);
 
 /** The command `sync`: takes over what carriers logged alone. */
 export function define(command: Command, context: Context): void {
-  onStore(command)
-    .option(...PORT_OPTION)
-    .action((options: StoreOptions & Pick<SourceOptions, 'port'>) => sync(options, context));
+  withEmulate(onStore(command).option(...PORT_OPTION)).action((options: SyncOptions, itself: Command) =>
+    sync(options, itself, context),
+  );
 }
 
-async function sync(options: StoreOptions & Pick<SourceOptions, 'port'>, context: Context): Promise<void> {
-  const ports = (options.port ?? []).map(pathAndCarrier);
-  if (ports.length === 0) throw new Refusal('Give --port once for each board that is to be read.');
-  const { clock, io } = context;
-  refuseSecondLogger(options.store, clock.utc());
-  const [{ runLogger }, { serialBoard }] = await Promise.all([
-    import('../logger/logger.js'),
-    import('../carrier/serialBoard.js'),
-  ]);
-  const sources = ports.map((port) => ({ source: serialBoard(port.path, clock), carrier: port.carrier }));
+type SyncOptions = StoreOptions & Pick<SourceOptions, 'port'> & EmulateOptions;
+
+async function sync(options: SyncOptions, command: Command, context: Context): Promise<void> {
+  if (options.emulate === undefined) {
+    if (options.fault !== undefined) throw new Refusal('--fault is for --emulate.');
+    const ports = (options.port ?? []).map(pathAndCarrier);
+    if (ports.length === 0)
+      throw new Refusal(
+        'Give --port once for each board that is to be read, or --emulate to try it without.',
+      );
+    const { clock } = context;
+    refuseSecondLogger(options.store, clock.utc());
+    const { serialBoard } = await import('../carrier/serialBoard.js');
+    const sources = ports.map((port) => ({ source: serialBoard(port.path, clock), carrier: port.carrier }));
+    return readAll({ options, path: options.store, clock, sources, prepare: () => {} }, context);
+  }
+  if (options.port !== undefined) throw new Refusal('Give either --port or --emulate, not both.');
+  const { emulatedDay } = await import('./emulatedDay.js');
+  return emulatedDay(options, command, context, (day) => readAll({ options, ...day }, context));
+}
+
+/** What is to be read, into which store, by which clock. */
+export interface Reading {
+  readonly path: string;
+  readonly clock: Clock;
+  readonly sources: readonly LoggedSource[];
+  /** What must be on record before. */
+  readonly prepare: (store: Store) => void;
+}
+
+async function readAll(
+  { options, path, clock, sources, prepare }: Reading & { options: SyncOptions },
+  { io }: Context,
+): Promise<void> {
+  const { runLogger } = await import('../logger/logger.js');
   for (const { source } of sources) await source.open();
-  const store = openStoreToWrite(options.store, clock.utc());
+  const store = openStoreToWrite(path, clock.utc());
+  prepare(store);
   const { signal, done } = stopSignal();
   const stop = new AbortController();
   const begun = clock.monotonic();

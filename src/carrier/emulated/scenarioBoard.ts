@@ -1,6 +1,7 @@
 import { EmulatedBoard } from '../../emulator/board.js';
 import { ClockChip } from '../../emulator/clockChip.js';
 import { EEPROM_BYTES } from '../../emulator/eeprom.js';
+import type { Fault } from '../../emulator/faults.js';
 import { I2cBus } from '../../emulator/i2cBus.js';
 import { loadImage } from '../../emulator/image.js';
 import { OneWireBus } from '../../emulator/oneWireBus.js';
@@ -24,9 +25,21 @@ export interface ScenarioBoard {
    * says arrives byte by byte from now on.
    */
   run(untilMs: number, said?: string): Chunk[];
+  /** A host opens its port: the board begins anew. */
+  reset(): void;
+  /** Its button is pressed or let go. */
+  press(isPressed: boolean): void;
   /** How often each timing window of the thermometers was missed. */
   violations(): ReadonlyMap<string, number>;
 }
+
+/** What is wrong with a board beside what its scenario says. */
+export interface BoardFaults {
+  readonly bus: readonly Fault[];
+  readonly withoutMemory: boolean;
+  readonly clock: 'running' | 'stopped' | 'absent';
+}
+export const SOUND: BoardFaults = { bus: [], withoutMemory: false, clock: 'running' };
 
 const LF = 0x0a;
 /** One byte at 38400 baud. */
@@ -51,7 +64,12 @@ function bornEeprom(carrier: ScenarioCarrier, sramSeed: number): Uint8Array {
 }
 
 /** @param boots how often the board was switched on before; it keeps its id and counts on from there */
-export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier, boots = 0): ScenarioBoard {
+export function scenarioBoard(
+  scenario: Scenario,
+  carrier: ScenarioCarrier,
+  boots = 0,
+  wrong: BoardFaults = SOUND,
+): ScenarioBoard {
   // Each carrier's board wakes with other SRAM, which is where its id comes from.
   const sramSeed = scenario.carriers.indexOf(carrier) + 1;
   /** The scenario's start by the emulated board's time: after the boots before this one. */
@@ -66,12 +84,15 @@ export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier, boot
           temperatureAt: (ms) => vehicle.probe(rom, later(scenario.start, durationMs(ms - originMs))),
         }),
     ),
-    faults: carrier.faults.map(({ rom, from, to, fault }) => ({
-      kind: fault,
-      rom,
-      fromMs: sinceStart(from),
-      toMs: sinceStart(to),
-    })),
+    faults: [
+      ...carrier.faults.map(({ rom, from, to, fault }) => ({
+        kind: fault,
+        rom,
+        fromMs: sinceStart(from),
+        toMs: sinceStart(to),
+      })),
+      ...wrong.bus,
+    ],
   });
 
   let chunks: Chunk[] = [];
@@ -85,8 +106,15 @@ export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier, boot
     bus,
     i2c: new I2cBus({
       chips: [
-        new SerialMemory(),
-        new ClockChip({ utcSeconds: Math.floor((scenario.start - originMs) / MS_PER_SECOND) }),
+        ...(wrong.withoutMemory ? [] : [new SerialMemory()]),
+        ...(wrong.clock === 'absent'
+          ? []
+          : [
+              new ClockChip({
+                utcSeconds: Math.floor((scenario.start - originMs) / MS_PER_SECOND),
+                hadStopped: wrong.clock === 'stopped',
+              }),
+            ]),
       ],
     }),
     sramSeed,
@@ -122,6 +150,8 @@ export function scenarioBoard(scenario: Scenario, carrier: ScenarioCarrier, boot
       chunks = [];
       return sent;
     },
+    reset: () => board.reset('external'),
+    press: (isPressed) => board.press(isPressed),
     violations: () => bus.violations,
   };
 }

@@ -1,0 +1,70 @@
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { findScenario } from '../../src/emulator/scenarios/index.js';
+import { inFolder } from '../end-to-end/program.js';
+import { run } from './run.js';
+
+const check = (...options: string[]) =>
+  run(['carrier', 'check', '--probes', '10', '--seconds', '60', ...options]);
+const failedIn = (out: string): string[] =>
+  (JSON.parse(out) as { rows: { what: string; passed: boolean | null }[] }).rows.flatMap(
+    ({ what, passed }) => (passed === false ? [what] : []),
+  );
+
+describe('carrier check --emulate', () => {
+  it('passes a sound carrier', async () => {
+    const { code, out } = await check('--emulate', '--json');
+    expect({ code, failed: failedIn(out) }).toEqual({ code: 0, failed: [] });
+  }, 30_000);
+
+  it('names what is wrong with one that has two faults, the damaged probe by its ROM id', async () => {
+    const { code, out, err } = await check(
+      '--emulate',
+      '--fault',
+      'damaged:4',
+      '--fault',
+      'no-memory',
+      '--json',
+    );
+    expect(code).toBe(3);
+    const { rom } = findScenario('cold-morning')!.carriers[0]!.slots[3]!;
+    expect(failedIn(out)).toEqual(['serial memory', rom]);
+    expect(err).toContain('The carrier failed 2 of');
+  }, 30_000);
+
+  it.each([
+    [['--fault', 'damaged:11', '--emulate'], 'names no slot of the carrier; it has 1 to 10'],
+    [['--fault', 'rust', '--emulate'], '--fault rust is no fault; choose loose-lead:SLOT'],
+    [['--fault', 'short'], 'Give either --port, or --emulate'],
+    [['--fault', 'short', '--port', '/dev/x'], '--fault is for --emulate'],
+    [['--emulate', '--port', '/dev/x'], 'Give either --port, or --emulate'],
+  ])('refuses %j', async (options, sentence) => {
+    const { code, err } = await check(...options);
+    expect(code).toBe(1);
+    expect(err).toContain(sentence);
+  });
+});
+
+describe('sync --emulate', () => {
+  it('reads a morning alone with its marks into a store of its own, and mixes it with no other', async () => {
+    await inFolder(async (folder) => {
+      const store = join(folder, 'x.sqlite');
+      const { code, out } = await run(['sync', '--emulate', '--json', '--store', store]);
+      expect(code).toBe(0);
+      const [board] = JSON.parse(out).boards;
+      expect(board.boots).toMatchObject([{ boot: 1, provenBy: 'clock' }]);
+      // Ten cups were seated in carrier A, one of them after a move: one press each.
+      expect(board.marks.length).toBeGreaterThanOrEqual(9);
+      const listed = await run(['cup', 'list', '--json', '--store', store]);
+      expect(JSON.parse(listed.out)).toEqual({ cups: [] });
+      const again = await run(['sync', '--emulate', '--store', store]);
+      expect(again).toMatchObject({ code: 1 });
+      expect(again.err).toContain('exists already');
+    });
+  }, 90_000);
+
+  it('refuses a port beside it, and faults without it', async () => {
+    expect((await run(['sync', '--emulate', '--port', '/dev/x'])).err).toContain('not both');
+    expect((await run(['sync', '--fault', 'short'])).err).toContain('--fault is for --emulate');
+  });
+});
