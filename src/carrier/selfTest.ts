@@ -4,6 +4,8 @@ import type { CarrierEvent, ProbeReading } from './events.js';
 /** One line of a self-test: what was looked at, what was found, and whether that is as it should be. */
 export interface TestRow {
   readonly what: string;
+  /** Of a probe: the slot it sits in; null when nobody knows. */
+  readonly slot: string | null;
   readonly found: string;
   /** Null: for information only. */
   readonly passed: boolean | null;
@@ -20,6 +22,7 @@ const ARRIVAL_MS = 20;
 /** Lines that may be lost or damaged while the port is being opened. */
 const DAMAGED_MAX = 2;
 const PROBES_WANTED_MIN = 1;
+const NO_SLOTS: ReadonlyMap<RomId, string> = new Map();
 
 type Heard<Kind extends CarrierEvent['kind']> = Extract<CarrierEvent, { kind: Kind }>;
 
@@ -27,41 +30,47 @@ type Heard<Kind extends CarrierEvent['kind']> = Extract<CarrierEvent, { kind: Ki
  * Judges what a wired carrier said while it was listened to. Pure.
  *
  * @param expectedProbes how many probes were built in, null when not told
+ * @param slots where each probe should be, in the order of the slots; empty when nobody knows
  */
-export function selfTest(heard: readonly CarrierEvent[], expectedProbes: number | null): TestRow[] {
+export function selfTest(
+  heard: readonly CarrierEvent[],
+  expectedProbes: number | null,
+  slots: ReadonlyMap<RomId, string> = NO_SLOTS,
+): TestRow[] {
   const all = <Kind extends CarrierEvent['kind']>(kind: Kind) =>
     heard.filter((event): event is Heard<Kind> => event.kind === kind);
   const boots = all('boot');
   const boot = boots.at(-1);
   return [
-    {
-      what: 'board',
-      found: boot ? `${boot.board}, firmware ${boot.firmwareVersion}` : 'did not say who it is',
-      passed: boot !== undefined,
-    },
-    {
-      what: 'restarts meanwhile',
-      found: `${Math.max(0, boots.length - 1)}`,
-      passed: boots.length <= 1,
-    },
+    row(
+      'board',
+      boot ? `${boot.board}, firmware ${boot.firmwareVersion}` : 'did not say who it is',
+      boot !== undefined,
+    ),
+    row('restarts meanwhile', `${Math.max(0, boots.length - 1)}`, boots.length <= 1),
     supply(boot),
     memory(all('log-state').at(-1)),
     clock(all('clock').at(-1)),
     rate(all('heartbeat')),
     lines(heard),
-    ...probes(all('probes').at(-1), all('scan'), expectedProbes),
+    ...probes(all('probes').at(-1), all('scan'), expectedProbes, slots),
   ];
 }
 
+const row = (what: string, found: string, passed: boolean | null): TestRow => ({
+  what,
+  slot: null,
+  found,
+  passed,
+});
+
 function supply(boot: Heard<'boot'> | undefined): TestRow {
   const sagged = boot?.resetCause === 'brown-out';
-  return {
-    what: 'supply',
-    found: sagged
-      ? 'the last restart was a brown-out'
-      : 'no brown-out since the port was opened; not measured',
-    passed: sagged ? false : null,
-  };
+  return row(
+    'supply',
+    sagged ? 'the last restart was a brown-out' : 'no brown-out so far; voltage not measured',
+    sagged ? false : null,
+  );
 }
 
 function memory(state: Heard<'log-state'> | undefined): TestRow {
@@ -70,7 +79,7 @@ function memory(state: Heard<'log-state'> | undefined): TestRow {
     : state.store === 'memory'
       ? `works; ${state.room} pages free`
       : 'does not answer; what is logged alone is lost with the supply';
-  return { what: 'serial memory', found, passed: state?.store === 'memory' };
+  return row('serial memory', found, state?.store === 'memory');
 }
 
 function clock(said: Heard<'clock'> | undefined): TestRow {
@@ -81,7 +90,7 @@ function clock(said: Heard<'clock'> | undefined): TestRow {
     stopped: 'had stopped: its cell is empty, or it was never set (log or sync sets it)',
     absent: 'does not answer',
   }[said?.clock ?? 'absent'];
-  return { what: 'clock', found, passed: said?.clock === 'running' };
+  return row('clock', found, said?.clock === 'running');
 }
 
 function rate(beats: readonly Heard<'heartbeat'>[]): TestRow {
@@ -91,15 +100,15 @@ function rate(beats: readonly Heard<'heartbeat'>[]): TestRow {
   const first = leastDelayed(same.slice(0, third));
   const last = leastDelayed(same.slice(-third));
   const elapsed = first && last ? last.arrival.monotonic - first.arrival.monotonic : 0;
-  if (!first || !last || elapsed <= 0) return { what: 'counter', found: 'no heartbeat', passed: false };
-  const ppm = ((last.boardMs - first.boardMs) / elapsed - 1) * 1_000_000;
-  const within = (2 * ARRIVAL_MS * 1_000_000) / elapsed;
+  if (!first || !last || elapsed <= 0) return row('counter', 'no heartbeat', false);
+  const ppm = Math.round(((last.boardMs - first.boardMs) / elapsed - 1) * 1_000_000);
+  const within = Math.round((2 * ARRIVAL_MS * 1_000_000) / elapsed);
   const isSure = Math.abs(ppm) - within > RATE_PPM_MAX || Math.abs(ppm) + within <= RATE_PPM_MAX;
-  return {
-    what: 'counter',
-    found: `${ppm.toFixed(0)} ppm, give or take ${within.toFixed(0)}${isSure ? '' : `: too rough to tell a crystal's ${RATE_PPM_MAX} from a resonator, listen longer`}`,
-    passed: isSure ? Math.abs(ppm) <= RATE_PPM_MAX : null,
-  };
+  // Without the sign that a rounded -0 would have.
+  const found = `${ppm === 0 ? 0 : ppm} ppm, give or take ${within}`;
+  return isSure
+    ? row('counter', `${found}; at most ${RATE_PPM_MAX} is good`, Math.abs(ppm) <= RATE_PPM_MAX)
+    : row('counter', `${found}: too rough to judge by ${RATE_PPM_MAX}, try --seconds 600`, null);
 }
 
 function leastDelayed(beats: readonly Heard<'heartbeat'>[]): Heard<'heartbeat'> | undefined {
@@ -113,33 +122,44 @@ function leastDelayed(beats: readonly Heard<'heartbeat'>[]): Heard<'heartbeat'> 
 function lines(heard: readonly CarrierEvent[]): TestRow {
   const damaged = heard.filter(({ kind }) => kind === 'discarded').length;
   const lost = heard.filter((event) => event.kind === 'link' && event.state === 'lost-lines').length;
-  return {
-    what: 'lines',
-    found: `${heard.length - damaged - lost} good, ${damaged} damaged, ${lost} times some lost`,
-    passed: damaged + lost <= DAMAGED_MAX,
-  };
+  return row(
+    'lines',
+    `${heard.length - damaged - lost} good, ${damaged} damaged, ${lost} times some lost`,
+    damaged + lost <= DAMAGED_MAX,
+  );
 }
 
 function probes(
   table: Heard<'probes'> | undefined,
   scans: readonly Heard<'scan'>[],
-  expected: number | null,
+  expectedProbes: number | null,
+  slots: ReadonlyMap<RomId, string>,
 ): TestRow[] {
-  const found = table?.probes ?? [];
-  const byRom = new Map<RomId, ProbeReading[]>(found.map(({ rom }) => [rom, []]));
+  const found = new Set(table?.probes.map(({ rom }) => rom));
+  const byRom = new Map<RomId, ProbeReading[]>([...found].map((rom) => [rom, []]));
   for (const { readings } of scans) for (const reading of readings) byRom.get(reading.rom)?.push(reading);
   const middles = [...byRom.values()].flatMap((readings) => {
     const values = goodOf(readings);
     return values.length > 0 ? [mean(values)] : [];
   });
   const middle = median(middles);
+  const expected = expectedProbes ?? (slots.size > 0 ? slots.size : null);
+  const count =
+    found.size === 0
+      ? 'none found: look at the data lead, its pull-up and the supply'
+      : `${found.size} found`;
   return [
-    {
-      what: 'probes',
-      found: expected === null ? `${found.length} found` : `${found.length} found of ${expected}`,
-      passed: expected === null ? found.length >= PROBES_WANTED_MIN : found.length === expected,
-    },
-    ...[...byRom].map(([rom, readings]) => probe(rom, readings, middle)),
+    row(
+      'probes',
+      `${count}${expected === null || found.size === 0 ? '' : ` of ${expected}`}${middle === null ? '' : `, middle ${middle.toFixed(2)} °C`}`,
+      expected === null ? found.size >= PROBES_WANTED_MIN : found.size === expected,
+    ),
+    ...[...slots].map(([rom, slot]) =>
+      found.has(rom)
+        ? { ...probe(rom, byRom.get(rom) ?? [], middle), slot }
+        : { ...row(rom, 'not found', false), slot },
+    ),
+    ...[...byRom].flatMap(([rom, readings]) => (slots.has(rom) ? [] : [probe(rom, readings, middle)])),
   ];
 }
 
@@ -150,22 +170,21 @@ function probe(rom: RomId, readings: readonly ProbeReading[], middle: number | n
   for (const { status } of tested) if (status !== 'ok') faults.set(status, (faults.get(status) ?? 0) + 1);
   const spread = values.length > 0 && middle !== null ? mean(values) - middle : null;
   const noise = noiseOf(values);
+  const off = spread === null ? '' : ` (middle ${spread < 0 ? '-' : '+'}${Math.abs(spread).toFixed(2)})`;
   const parts = [
-    values.length > 0 ? `${mean(values).toFixed(2)} °C` : 'no reading',
-    ...(spread === null ? [] : [`${spread >= 0 ? '+' : ''}${spread.toFixed(2)} from the middle`]),
+    values.length > 0 ? `${mean(values).toFixed(2)} °C${off}` : 'no reading',
     ...(noise === null ? [] : [`noise ${noise.toFixed(3)}`]),
     ...[...faults].map(([status, count]) => `${status} ${count} of ${tested.length}`),
     ...(isUsualRom(rom) ? [] : ['ROM id unlike the maker’s: perhaps a clone']),
   ];
-  return {
-    what: rom,
-    found: parts.join(', '),
-    passed:
-      values.length > 0 &&
+  return row(
+    rom,
+    parts.join(', '),
+    values.length > 0 &&
       faults.size === 0 &&
       Math.abs(spread ?? 0) <= SPREAD_MAX &&
       (noise ?? 0) <= NOISE_MAX,
-  };
+  );
 }
 
 const goodOf = (readings: readonly ProbeReading[]): number[] =>

@@ -21,7 +21,7 @@ const PROBE_FAULTS: Readonly<Record<string, FaultKind>> = {
   zeros: 'all-zero',
   clone: 'clone-power-up-25',
 };
-const BUS_FAULTS: Readonly<Record<string, FaultKind>> = { short: 'short', noise: 'bit-flips' };
+const BUS_FAULTS: Readonly<Record<string, FaultKind>> = { short: 'short', 'bit-flips': 'bit-flips' };
 const BOARD_FAULTS = ['no-memory', 'no-clock', 'stopped-clock'] as const;
 const FAULT_NAMES = [
   ...Object.keys(PROBE_FAULTS).map((name) => `${name}:SLOT`),

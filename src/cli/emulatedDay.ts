@@ -2,15 +2,18 @@ import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Command } from 'commander';
+import type { EmulatedSource } from '../carrier/emulated/emulatedSource.js';
 import type { CrewAction } from '../emulator/scenario.js';
 import { assignments } from '../logger/crew.js';
 import { Refusal } from '../units/refusal.js';
+import { durationMs, later, MS_PER_MINUTE, type UtcMs } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { record } from '../visit/record.js';
 import type { Context, StoreOptions } from './context.js';
 import { type EmulateOptions, emulatedCarrierOf } from './emulatedCarrier.js';
 import type { Reading } from './sync.js';
 
+const MS_PER_HOUR = 60 * MS_PER_MINUTE;
 /** A short press stamps a mark. */
 const PRESS_MS = 200;
 
@@ -36,25 +39,28 @@ export async function emulatedDay(
   try {
     const path = isNamed ? options.store : join(folder, 'sync.sqlite');
     const pressed = scenario.crew.filter((action) => isMarked(action, carrier.carrier));
+    const hour = (at: UtcMs) => inZone(at, localZone()).slice(11, 16);
     context.io.err(
-      `a carrier logs alone from ${inZone(scenario.start, localZone())} to ${inZone(scenario.end, localZone())}; its button is pressed ${pressed.length} times`,
+      `carrier ${carrier.carrier} logs alone from ${hour(scenario.start)} to ${hour(scenario.end)}; its button is pressed ${pressed.length} times`,
     );
+    const alone = aloneWithWords(source, scenario.start, context);
     for (const { at } of pressed) {
-      source.alone(Math.max(source.clock.monotonic(), at - scenario.start));
+      alone(at - scenario.start);
       source.board.press(true);
-      source.alone(source.clock.monotonic() + PRESS_MS);
+      alone(source.clock.monotonic() + PRESS_MS);
       source.board.press(false);
-      source.alone(source.clock.monotonic() + PRESS_MS);
+      alone(source.clock.monotonic() + PRESS_MS);
     }
-    source.alone(Math.max(source.clock.monotonic(), scenario.end - scenario.start));
-    context.io.err('now a host is connected');
+    alone(scenario.end - scenario.start);
     await read({
       path,
+      keptIn: isNamed ? path : null,
       clock: source.clock,
       sources: [{ source, carrier: carrier.carrier }],
       prepare: (store) =>
         record(store, scenario.start, () => assignments({ ...scenario, carriers: [carrier] })),
     });
+    if (!isNamed) context.io.err('what was read is forgotten now; --store FILE keeps it');
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
@@ -63,3 +69,19 @@ export async function emulatedDay(
 /** What a crew without a laptop presses the button for. */
 const isMarked = (action: CrewAction, carrier: string): boolean =>
   action.does === 'seat' && action.carrier === carrier;
+
+/** Runs on to a time after the start, and says at each full hour how far it is. */
+function aloneWithWords(source: EmulatedSource, start: UtcMs, { io }: Context): (untilMs: number) => void {
+  return (untilMs) => {
+    for (;;) {
+      const now = source.clock.monotonic();
+      if (now >= untilMs) return;
+      const hour = (Math.floor(now / MS_PER_HOUR) + 1) * MS_PER_HOUR;
+      source.alone(Math.min(hour, untilMs));
+      if (hour <= untilMs)
+        io.err(
+          `  ${inZone(later(start, durationMs(hour)), localZone()).slice(11, 16)}  alone for ${hour / MS_PER_HOUR} h`,
+        );
+    }
+  };
+}

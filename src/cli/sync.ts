@@ -7,16 +7,24 @@ import { openStoreToWrite, type Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import type { BoardId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
-import { formatInstant, type MonotonicMs, minutes, monotonicMs, seconds } from '../units/time.js';
+import {
+  formatInstant,
+  type MonotonicMs,
+  MS_PER_MINUTE,
+  minutes,
+  monotonicMs,
+  seconds,
+} from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
-import { type BoardDay, boardDay } from '../visit/boardDay.js';
-import type { MarkOffer } from '../visit/marks.js';
+import { type BoardDay, boardDay, type Lacking } from '../visit/boardDay.js';
+import { type MarkOffer, STEP_MIN } from '../visit/marks.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
 import { type EmulateOptions, withEmulate } from './emulatedCarrier.js';
 import { refuseSecondLogger } from './log.js';
 import { PORT_OPTION, pathAndCarrier, type SourceOptions } from './sources.js';
 import { stopSignal } from './stopSignal.js';
 import { loggedIn } from './whoDoes.js';
+import { wrapped } from './wrapped.js';
 
 /** A full log takes about a minute; a board that mounts it, a few seconds more. */
 const DONE_WITHIN = minutes(10);
@@ -44,7 +52,10 @@ async function sync(options: SyncOptions, command: Command, context: Context): P
     refuseSecondLogger(options.store, clock.utc());
     const { serialBoard } = await import('../carrier/serialBoard.js');
     const sources = ports.map((port) => ({ source: serialBoard(port.path, clock), carrier: port.carrier }));
-    return readAll({ options, path: options.store, clock, sources, prepare: () => {} }, context);
+    return readAll(
+      { options, path: options.store, keptIn: options.store, clock, sources, prepare: () => {} },
+      context,
+    );
   }
   if (options.port !== undefined) throw new Refusal('Give either --port or --emulate, not both.');
   const { emulatedDay } = await import('./emulatedDay.js');
@@ -54,6 +65,8 @@ async function sync(options: SyncOptions, command: Command, context: Context): P
 /** What is to be read, into which store, by which clock. */
 export interface Reading {
   readonly path: string;
+  /** The store to name to people; null when it is forgotten afterwards. */
+  readonly keptIn: string | null;
   readonly clock: Clock;
   readonly sources: readonly LoggedSource[];
   /** What must be on record before. */
@@ -61,7 +74,7 @@ export interface Reading {
 }
 
 async function readAll(
-  { options, path, clock, sources, prepare }: Reading & { options: SyncOptions },
+  { options, path, keptIn, clock, sources, prepare }: Reading & { options: SyncOptions },
   { io }: Context,
 ): Promise<void> {
   const { runLogger } = await import('../logger/logger.js');
@@ -102,7 +115,7 @@ async function readAll(
     if (options.json) io.out(JSON.stringify({ boards: days.map(toJson) }));
     else
       for (const [index, day] of days.entries())
-        for (const line of inWords(day, taken[index]!, store)) io.out(line);
+        for (const line of inWords(day, taken[index]!, keptIn)) io.out(wrapped(line));
   } finally {
     done();
     store.close();
@@ -128,7 +141,7 @@ function objectionTo(
     : null;
 }
 
-function toJson({ board, boots, gaps, marks, clock, warnings, lost }: BoardDay) {
+function toJson({ board, boots, lacking, gaps, marks, clock, warnings, lost }: BoardDay) {
   const at = formatInstant;
   return {
     board,
@@ -142,6 +155,7 @@ function toJson({ board, boots, gaps, marks, clock, warnings, lost }: BoardDay) 
       provenBy,
       withinMs,
     })),
+    lacking,
     gaps: gaps.map(({ from, to }) => ({ from: at(from), to: at(to) })),
     marks: marks.map((mark) => ({
       ...mark,
@@ -153,7 +167,7 @@ function toJson({ board, boots, gaps, marks, clock, warnings, lost }: BoardDay) 
   };
 }
 
-function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, store: Store): string[] {
+function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, keptIn: string | null): string[] {
   const zone = localZone();
   const when = (at: Parameters<typeof inZone>[0]) => inZone(at, zone);
   const boots = day.boots.map(
@@ -165,9 +179,10 @@ function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, store: St
       }`,
   );
   return [
-    `board ${day.board}: ${taken.readings} new readings; all of it is in ${store.path} and acknowledged`,
+    `board ${day.board}: ${taken.readings} new readings; all of it is ${keptIn === null ? 'stored' : `in ${keptIn}`} and acknowledged`,
     ...(day.clock === null ? [] : [`  its clock ${clockInWords(day.clock.differenceMs)}`]),
     ...boots,
+    ...day.lacking.map(lackingInWords),
     ...day.gaps.map(({ from, to }) => `  gap  ${when(from)} to ${when(to)}`),
     ...day.lost.map(({ first, last }) => `  pages ${first} to ${last} of its log could not be read`),
     ...(taken.homelessScans > 0
@@ -182,12 +197,24 @@ function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, store: St
 }
 
 function clockInWords(differenceMs: number | null): string {
-  if (differenceMs === null) return 'had lost its time';
+  if (differenceMs === null) return 'had lost its time, so it proves nothing; it is set now';
   const off = `${(Math.abs(differenceMs) / 1000).toFixed(1)} s ${differenceMs < 0 ? 'behind' : 'ahead of'} this computer's`;
   return Math.abs(differenceMs) <= PROVEN_WITHIN
     ? `was right (${off})`
     : `was wrong (${off}): it proves nothing`;
 }
+
+function lackingInWords({ carrier, slot, rom, usable, scans }: Lacking): string {
+  return `  ${carrier}:${slot}  probe ${rom} ${
+    usable === null ? 'was never found' : `gave a usable reading in ${usable} of ${scans} scans`
+  }: look at its lead and plug`;
+}
+
+/** Hours and minutes of the board's own counter. */
+const sinceBoot = (ms: number): string => {
+  const whole = Math.floor(ms / MS_PER_MINUTE);
+  return `${Math.floor(whole / 60)} h ${String(whole % 60).padStart(2, '0')} min`;
+};
 
 function markInWords(mark: MarkOffer, number: number, when: (at: MarkOffer['at']) => string): string[] {
   const known = mark.known.map(({ cup, did, at }) => `${cup} ${did} at ${when(at)}`);
@@ -195,8 +222,9 @@ function markInWords(mark: MarkOffer, number: number, when: (at: MarkOffer['at']
     ({ carrier, slot, change }) => `${carrier}:${slot} ${change > 0 ? '+' : ''}${change.toFixed(1)} °C`,
   );
   return [
-    `  mark ${number}  ${when(mark.at)}${mark.isProven ? '' : '  (time not proven)'}`,
+    `  mark ${number}  ${mark.isProven ? when(mark.at) : `${sinceBoot(mark.boardMs)} after boot ${mark.boot} began; its time is not proven`}`,
     ...(steps.length > 0 ? [`    temperature changed in ${steps.join(', ')}`] : []),
+    ...(mark.isProven && steps.length === 0 ? [`    no slot changed by ${STEP_MIN} °C or more`] : []),
     ...(known.length > 0 ? [`    on record nearby: ${known.join(', ')}`] : []),
   ];
 }

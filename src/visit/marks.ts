@@ -8,6 +8,9 @@ import { type ObservationsOf, probeIn } from './slots.js';
 export interface MarkOffer {
   readonly at: UtcMs;
   readonly isProven: boolean;
+  /** Which boot of the board, and how long after its beginning: what is sure even when `at` is not. */
+  readonly boot: number;
+  readonly boardMs: number;
   /** Slots whose temperature changed around the press, the largest change first. */
   readonly steps: readonly Step[];
   /** What is on record already within a few minutes of it. */
@@ -21,8 +24,8 @@ export interface Step {
   readonly change: number;
 }
 
-/** A smaller change is the weather (j). */
-const STEP_MIN = 1.5;
+/** A smaller change is the weather (j); degrees Celsius. */
+export const STEP_MIN = 1.5;
 const BEFORE = { from: minutes(-4), to: seconds(-15) };
 /** A cup and its probe need a while to come together. */
 const AFTER = { from: minutes(2), to: minutes(6) };
@@ -37,10 +40,12 @@ export function offerFor(
   facts: readonly RecordedFact[],
   observationsOf: ObservationsOf,
 ): MarkOffer {
-  const { at, isProven } = mark;
+  const { at, isProven, boot, boardMs } = mark;
   return {
     at,
     isProven,
+    boot,
+    boardMs,
     steps: isProven ? stepsAround(mark, season, observationsOf) : [],
     known: facts.flatMap(({ fact }) =>
       'cup' in fact && fact.type.startsWith('cup-') && Math.abs(fact.at - at) <= NEAR

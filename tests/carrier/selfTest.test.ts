@@ -3,6 +3,7 @@ import type { CarrierEvent, ProbeStatus } from '../../src/carrier/events.js';
 import { selfTest } from '../../src/carrier/selfTest.js';
 import { parseBoardId, parseRomId } from '../../src/units/ids.js';
 import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
+import { inventedRom } from '../visit/situation.js';
 import { ROMS } from './wire/lines.js';
 
 const UTC = 1_778_587_200_000;
@@ -183,6 +184,51 @@ describe('selfTest()', () => {
   it('counts the probes against what was built in', () => {
     expect(failed(said(), 10)).toEqual(['probes']);
     expect(failed(said(), null)).toEqual([]);
+  });
+
+  it('names probes by slot, in the order of the slots, and the one that is not found', () => {
+    const gone = inventedRom(7);
+    const slots = new Map([
+      [other, 'A:1'],
+      [gone, 'A:2'],
+      [rom, 'A:3'],
+    ]);
+    const rows = selfTest(said(), null, slots).filter(({ slot }) => slot !== null);
+    expect(rows.map(({ slot, what, passed }) => [slot, what, passed])).toEqual([
+      ['A:1', other, true],
+      ['A:2', gone, false],
+      ['A:3', rom, true],
+    ]);
+    expect(rows[1]!.found).toBe('not found');
+    // As many are expected as have a slot, unless it is told otherwise.
+    expect(selfTest(said(), null, slots).filter(({ passed }) => passed === false)).toHaveLength(2);
+    expect(selfTest(said(), 2, slots).filter(({ passed }) => passed === false)).toHaveLength(1);
+  });
+
+  it('keeps a probe that has no slot on record', () => {
+    const rows = selfTest(said(), 2, new Map([[rom, 'A:1']]));
+    expect(rows.filter(({ what }) => what === rom || what === other).map(({ slot }) => slot)).toEqual([
+      'A:1',
+      null,
+    ]);
+  });
+
+  it('says how exactly the counter was measured, and judges it only when that suffices', () => {
+    // 40 ms of arrival in 60 s are 667 ppm, in 600 s 67 ppm: arithmetic.
+    const counter = (ppm: number, length: number) => {
+      const beats = Array.from(
+        { length },
+        (_, second): CarrierEvent => ({ kind: 'heartbeat', ...at(second * 1000, ppm) }),
+      );
+      const others = said().filter(({ kind }) => kind !== 'heartbeat');
+      return selfTest([...others, ...beats], 2).find(({ what }) => what === 'counter')!;
+    };
+    expect(counter(100, 61)).toMatchObject({ passed: null });
+    expect(counter(100, 61).found).toMatch(/^100 ppm, give or take \d+: too rough to judge by 200/);
+    expect(counter(0, 61).found).toMatch(/^0 ppm/);
+    expect(counter(100, 601)).toMatchObject({ passed: true });
+    expect(counter(400, 601)).toMatchObject({ passed: false });
+    expect(counter(-400, 601)).toMatchObject({ passed: false });
   });
 
   it('does not count a first conversion as a fault', () => {

@@ -32,6 +32,28 @@ describe('carrier check --emulate', () => {
     expect(err).toContain('The carrier failed 2 of');
   }, 30_000);
 
+  it.each<[string[], string[]]>([
+    [['loose-lead:4'], ['probes', 'A:4']],
+    [
+      ['clone:2', 'stopped-clock'],
+      ['clock', 'A:2'],
+    ],
+    [
+      ['zeros:10', 'no-clock'],
+      ['clock', 'A:10'],
+    ],
+    [['short'], ['probes', ...Array.from({ length: 10 }, (_, slot) => `A:${slot + 1}`)]],
+  ])(
+    'finds %j',
+    async (faults, failed) => {
+      const { code, out, err } = await check('--emulate', ...faults.flatMap((fault) => ['--fault', fault]));
+      expect(code).toBe(3);
+      expect(err).toContain(`checks: ${failed.join(', ')}.`);
+      for (const line of out.split('\n')) expect(line.length).toBeLessThan(80);
+    },
+    30_000,
+  );
+
   it.each([
     [['--fault', 'damaged:11', '--emulate'], 'names no slot of the carrier; it has 1 to 10'],
     [['--fault', 'rust', '--emulate'], '--fault rust is no fault; choose loose-lead:SLOT'],
@@ -45,14 +67,48 @@ describe('carrier check --emulate', () => {
   });
 });
 
+describe('carrier settings and carrier pair, with --emulate', () => {
+  it('set a period and read it back', async () => {
+    const { code, out } = await run(['carrier', 'settings', '--emulate', '--alone', '15']);
+    expect({ code, out }).toEqual({ code: 0, out: 'scans every 10 s with a host, every 15 s alone\n' });
+  }, 30_000);
+
+  it('put an emulated board on record in a store of its own only', async () => {
+    await inFolder(async (folder) => {
+      const store = join(folder, 'x.sqlite');
+      expect((await run(['carrier', 'pair', 'A', '--emulate'])).err).toContain('Name a store of its own');
+      const { code, out } = await run(['carrier', 'pair', 'A', '--emulate', '--store', store]);
+      expect(code).toBe(0);
+      expect(out).toMatch(/^board [0-9A-F]{8} is built into carrier A$/m);
+      const both = ['carrier', 'pair', 'A', '0A1B2C3D', '--store', store];
+      expect((await run([...both, '--emulate'])).err).toContain('Give the id of a board');
+      expect((await run([...both, '--fault', 'short'])).err).toContain('--fault is for --emulate');
+    });
+  }, 30_000);
+});
+
 describe('sync --emulate', () => {
   it('reads a morning alone with its marks into a store of its own, and mixes it with no other', async () => {
     await inFolder(async (folder) => {
       const store = join(folder, 'x.sqlite');
-      const { code, out } = await run(['sync', '--emulate', '--json', '--store', store]);
+      const { code, out, err } = await run([
+        'sync',
+        '--emulate',
+        '--fault',
+        'loose-lead:4',
+        '--json',
+        '--store',
+        store,
+      ]);
       expect(code).toBe(0);
+      expect(err).toContain('alone for 4 h');
       const [board] = JSON.parse(out).boards;
       expect(board.boots).toMatchObject([{ boot: 1, provenBy: 'clock' }]);
+      // The slot without a probe, the one whose lead is loose for eight minutes of that morning, and no other.
+      expect(board.lacking).toMatchObject([
+        { carrier: 'A', slot: 4, usable: null },
+        { carrier: 'A', slot: 6 },
+      ]);
       // Ten cups were seated in carrier A, one of them after a move: one press each.
       expect(board.marks.length).toBeGreaterThanOrEqual(9);
       const listed = await run(['cup', 'list', '--json', '--store', store]);

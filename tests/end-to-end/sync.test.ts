@@ -68,9 +68,13 @@ describe.skipIf(whyNot('socat'))(`sync on a serial port ${whyNot('socat') ?? ''}
   });
 
   it('`carrier check` tests what it hears and exits with 3 when a probe is missing', async () => {
-    const args = ['carrier', 'check', '--port', board.hostEnd, '--seconds', '30', '--probes'] as const;
+    const store = ['--store', at('x.sqlite')] as const;
+    await stillwarm('probe', 'assign', 'A:4', roms[3]!, ...store);
+    const port = ['--port', board.hostEnd] as const;
+    const args = ['carrier', 'check', ...port, ...store, '--seconds', '30', '--probes'] as const;
     const good = await stillwarm(...args, `${roms.length}`);
     expect(good.out).toMatch(/^ok +serial memory +works/m);
+    expect(good.out).toContain(`A:4 ${roms[3]}`);
     // On a machine as busy as one that runs tests, the board's pace is the host's word against its own.
     const failed = good.out.split('\n').filter((row) => row.startsWith('FAILED') && !row.includes('counter'));
     expect(failed).toEqual([]);

@@ -49,7 +49,7 @@ export function emulatedSource(
     async run(onEvent, signal) {
       const { input } = readLines(clock, onEvent);
       const arrival = { utc: clock.utc(), monotonic: clock.monotonic() };
-      onEvent({ kind: 'link', arrival, state: 'open', detail: 'open' });
+      onEvent({ kind: 'link', arrival, state: 'open', detail: 'a host opens its port' });
       const [begun, from] = [real.monotonic(), clock.monotonic()];
       while (!signal.aborted) {
         const next = clock.monotonic() + STEP_MS;
