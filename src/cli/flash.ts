@@ -45,8 +45,9 @@ export function flash(options: { port: string; image?: string; baud: string; dry
     return;
   }
   const { error, status } = spawnSync('avrdude', args, { stdio: 'inherit' });
-  if (error)
-    throw new Refusal(`avrdude cannot be run (${error.message}); install it, Debian calls it avrdude.`);
+  if (error && 'code' in error && error.code === 'ENOENT')
+    throw new Refusal('avrdude is not installed; install it, Debian calls its package avrdude.');
+  if (error) throw new Refusal(`avrdude cannot be run (${error.message}); look at its file.`);
   if (status !== 0)
     throw new Refusal(
       `avrdude ended with ${status ?? 'a signal'}; the board may hold half a program: run this again, with --baud ${BAUDS.find((baud) => baud !== options.baud)} if it did not answer.`,

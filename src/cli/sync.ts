@@ -223,8 +223,10 @@ function markInWords(mark: MarkOffer, number: number, when: (at: MarkOffer['at']
   );
   return [
     `  mark ${number}  ${mark.isProven ? when(mark.at) : `${sinceBoot(mark.boardMs)} after boot ${mark.boot} began; its time is not proven`}`,
-    ...(steps.length > 0 ? [`    temperature changed in ${steps.join(', ')}`] : []),
-    ...(mark.isProven && steps.length === 0 ? [`    no slot changed by ${STEP_MIN} °C or more`] : []),
+    ...(steps.length > 0 ? [`    temperature changed course in ${steps.join(', ')}`] : []),
+    ...(mark.isProven && steps.length === 0
+      ? [`    no slot's temperature changed course by ${STEP_MIN} °C or more`]
+      : []),
     ...(known.length > 0 ? [`    on record nearby: ${known.join(', ')}`] : []),
   ];
 }

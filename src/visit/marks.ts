@@ -1,6 +1,7 @@
+import type { Observation } from '../exposure/types.js';
 import type { Fact, RecordedFact } from '../store/facts.js';
 import type { CarrierId } from '../units/ids.js';
-import { later, minutes, seconds, type UtcMs } from '../units/time.js';
+import { between, inMinutes, later, minutes, seconds, type UtcMs } from '../units/time.js';
 import type { Season } from './season.js';
 import { type ObservationsOf, probeIn } from './slots.js';
 
@@ -11,7 +12,7 @@ export interface MarkOffer {
   /** Which boot of the board, and how long after its beginning: what is sure even when `at` is not. */
   readonly boot: number;
   readonly boardMs: number;
-  /** Slots whose temperature changed around the press, the largest change first. */
+  /** Slots whose temperature left its course at the press, the largest change first. */
   readonly steps: readonly Step[];
   /** What is on record already within a few minutes of it. */
   readonly known: readonly { readonly cup: string; readonly did: string; readonly at: UtcMs }[];
@@ -20,15 +21,25 @@ export interface MarkOffer {
 export interface Step {
   readonly carrier: CarrierId;
   readonly slot: number;
-  /** Mean of the minutes after minus mean of the minutes before, degrees Celsius. */
+  /**
+   * How far the minutes after lie off the straight course of the minutes before, degrees Celsius; less what most slots of
+   * the carrier did alike, as when a door is opened.
+   */
   readonly change: number;
 }
 
-/** A smaller change is the weather (j); degrees Celsius. */
-export const STEP_MIN = 1.5;
-const BEFORE = { from: minutes(-4), to: seconds(-15) };
-/** A cup and its probe need a while to come together. */
-const AFTER = { from: minutes(2), to: minutes(6) };
+/**
+ * A smaller change is no cup, degrees Celsius (j). In the emulated cold morning slots that got a cup change by 0.2 to 1.2,
+ * the others by less than 0.1; cups that came a little earlier still bend their slots.
+ */
+export const STEP_MIN = 0.25;
+const BEFORE = { from: minutes(-4), to: seconds(-5) };
+/** A cup and its probe need a while to come together; later the next cup has come. */
+const AFTER = { from: minutes(1), to: minutes(3) };
+/** Fewer readings show no course. */
+const BEFORE_READINGS_MIN = 4;
+/** Of fewer slots nobody can say what most of them did. */
+const SLOTS_ALIKE_MIN = 5;
 const NEAR = minutes(3);
 
 type MarkFact = Extract<Fact, { type: 'mark-stamped' }>;
@@ -56,22 +67,38 @@ export function offerFor(
 }
 
 function stepsAround({ at, board }: MarkFact, season: Season, observationsOf: ObservationsOf): Step[] {
-  const steps: Step[] = [];
-  for (const carrier of season.carriers.values()) {
-    if (carrier.board !== board) continue;
-    for (const slot of carrier.slots.keys()) {
-      const rom = probeIn(carrier, slot, at);
-      if (rom === null) continue;
-      const mean = (window: typeof BEFORE) => {
-        const values = observationsOf(rom)
-          .filter((each) => each.at >= later(at, window.from) && each.at <= later(at, window.to))
-          .map(({ celsius }) => celsius as number);
-        return values.length === 0 ? null : values.reduce((sum, value) => sum + value, 0) / values.length;
-      };
-      const [before, after] = [mean(BEFORE), mean(AFTER)];
-      if (before === null || after === null || Math.abs(after - before) < STEP_MIN) continue;
-      steps.push({ carrier: carrier.carrier, slot, change: after - before });
-    }
-  }
-  return steps.sort((a, b) => Math.abs(b.change) - Math.abs(a.change));
+  const carriers = [...season.carriers.values()].filter((carrier) => carrier.board === board);
+  return carriers
+    .flatMap((carrier) => {
+      const steps = [...carrier.slots.keys()].flatMap((slot): Step[] => {
+        const rom = probeIn(carrier, slot, at);
+        const change = rom === null ? null : offCourse(observationsOf(rom), at);
+        return change === null ? [] : [{ carrier: carrier.carrier, slot, change }];
+      });
+      const alike = steps.length < SLOTS_ALIKE_MIN ? 0 : median(steps.map(({ change }) => change));
+      return steps.map((step) => ({ ...step, change: step.change - alike }));
+    })
+    .filter(({ change }) => Math.abs(change) >= STEP_MIN)
+    .sort((a, b) => Math.abs(b.change) - Math.abs(a.change));
 }
+
+/** How far the readings after a moment lie off the line through those before; null when there are too few. */
+function offCourse(observations: readonly Observation[], at: UtcMs): number | null {
+  const within = ({ from, to }: typeof BEFORE) =>
+    observations
+      .filter((each) => each.at >= later(at, from) && each.at <= later(at, to))
+      .map((each) => ({ minutes: inMinutes(between(at, each.at)), celsius: each.celsius as number }));
+  const [before, after] = [within(BEFORE), within(AFTER)];
+  if (before.length < BEFORE_READINGS_MIN || after.length === 0) return null;
+  const middle = mean(before.map((each) => each.minutes));
+  const level = mean(before.map(({ celsius }) => celsius));
+  const square = mean(before.map((each) => (each.minutes - middle) ** 2));
+  const slope = mean(before.map((each) => (each.minutes - middle) * (each.celsius - level))) / square;
+  return mean(after.map((each) => each.celsius - level - slope * (each.minutes - middle)));
+}
+
+const mean = (values: readonly number[]): number =>
+  values.reduce((sum, value) => sum + value, 0) / values.length;
+
+const median = (values: readonly number[]): number =>
+  [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)]!;

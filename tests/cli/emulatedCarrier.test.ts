@@ -109,8 +109,20 @@ describe('sync --emulate', () => {
         { carrier: 'A', slot: 4, usable: null },
         { carrier: 'A', slot: 6 },
       ]);
-      // Ten cups were seated in carrier A, one of them after a move: one press each.
-      expect(board.marks.length).toBeGreaterThanOrEqual(9);
+      // One press for each cup. Slot 4 has no probe; slots 5 and 6 got theirs 20 s apart, and 6 hides 5.
+      const { crew } = findScenario('cold-morning')!;
+      const seated = crew.flatMap((action) =>
+        action.does === 'seat' && action.carrier === 'A' ? [action.slot] : [],
+      );
+      const offered = (board.marks as { steps: { slot: number }[] }[]).map(({ steps }) => steps[0]?.slot);
+      expect(seated).toEqual([1, 2, 3, 4, 5, 6, 7, 8, 9, 10]);
+      expect(offered).toHaveLength(seated.length);
+      const right = (slots: readonly number[]) =>
+        offered.filter((slot, index) => slot === slots[index]).length;
+      // By the scenario: all but slots 4 and 5, and 8, at whose press the loose lead of slot 6 weighs more.
+      expect(right(seated)).toBeGreaterThanOrEqual(7);
+      // Negative control: what is offered is not right for the mark before.
+      expect(right([...seated.slice(1), 1])).toBeLessThanOrEqual(1);
       const listed = await run(['cup', 'list', '--json', '--store', store]);
       expect(JSON.parse(listed.out)).toEqual({ cups: [] });
       const again = await run(['sync', '--emulate', '--store', store]);

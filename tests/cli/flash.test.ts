@@ -108,7 +108,7 @@ describe('carrier flash', () => {
   it('names the package when there is no avrdude', () => {
     const { status, stderr } = flashing();
     expect(status).toBe(1);
-    expect(stderr).toContain('install it, Debian calls it avrdude');
+    expect(stderr).toContain('avrdude is not installed; install it, Debian calls its package avrdude.');
   });
 
   it('runs nothing when the image is not what its check sum says, or the speed is none', () => {

@@ -55,15 +55,12 @@ describe('marks of a carrier that was alone, read as sync reads them', () => {
     }
   });
 
-  it('come with the slots whose temperature changed; of two that are close together, with both', () => {
-    for (const { steps } of marks.slice(0, 2)) {
-      expect(steps.map(({ slot }) => slot).sort()).toEqual([1, 2]);
-      // 31 - 18; less where the minutes before hold some of the warmth already.
-      for (const { change } of steps) expect(change).toBeGreaterThan(9);
-      expect(steps[0]!.change).toBeCloseTo(13, 0);
-    }
-    // Before the second press slot 1 was warm already for a while: slot 2 changed most.
-    expect(marks[1]!.steps[0]!.slot).toBe(2);
+  it('come with the slots whose temperature changed course after them', () => {
+    // A cup came to slot 2 36 s after the first press: both are offered. At the second, slot 1 was on its way already.
+    expect(marks[0]!.steps.map(({ slot }) => slot).sort()).toEqual([1, 2]);
+    expect(marks[1]!.steps.map(({ slot }) => slot)).toEqual([2]);
+    // 31 - 18
+    for (const { steps } of marks.slice(0, 2)) expect(steps[0]!.change).toBeCloseTo(13, 0);
   });
 
   it('come with no slot when no cup came (negative control)', () => {

@@ -4,32 +4,54 @@ import { parseBoardId } from '../../src/units/ids.js';
 import { celsius } from '../../src/units/temperature.js';
 import { offerFor } from '../../src/visit/marks.js';
 import { foldSeason } from '../../src/visit/season.js';
-import { assigns, carrier, loads, minute, opens, otherRom, recorded, rom } from './situation.js';
+import { assigns, carrier, inventedRom, loads, minute, opens, otherRom, recorded, rom } from './situation.js';
 
 const board = parseBoardId('0A1B2C3D')!;
 const binds: Fact = { type: 'board-bound', carrier, board, at: minute(0) };
 const mark = { type: 'mark-stamped', board, boot: 1, boardMs: 1, isProven: true, at: minute(30) } as const;
 const facts = recorded(opens, binds, assigns(1), assigns(2, otherRom), loads('C-1', 28), loads('C-2', 10));
 const season = foldSeason(facts);
-/** One reading a minute: before the mark at the one temperature, from it on at the other. */
-const jump = (before: number, after: number) =>
-  Array.from({ length: 60 }, (_, count) => ({
-    at: minute(count),
-    celsius: celsius(count < 30 ? before : after),
+/** Three readings a minute: before the mark at the one temperature, from it on at the other. */
+const jump = (before: number, after: number, perMinute = 0) =>
+  Array.from({ length: 180 }, (_, count) => ({
+    at: minute(count / 3),
+    celsius: celsius((count < 90 ? before : after) + (perMinute * count) / 3),
   }));
-const offer = (one: [number, number], other: [number, number], change: object = {}) =>
+const offer = (one: [number, number, number?], other: [number, number, number?], change: object = {}) =>
   offerFor({ ...mark, ...change }, season, facts, (probe) => (probe === rom ? jump(...one) : jump(...other)));
 
 describe('offerFor()', () => {
   it('names the slots whose temperature changed, the largest change first', () => {
-    expect(offer([25, 23], [20, 30]).steps).toEqual([
-      { carrier, slot: 2, change: 10 },
-      { carrier, slot: 1, change: -2 },
+    const steps = offer([25, 23], [20, 30]).steps;
+    expect(steps.map(({ slot, change }) => [slot, Math.round(change * 1e6) / 1e6])).toEqual([
+      [2, 10],
+      [1, -2],
     ]);
   });
 
-  it('names no slot for the weather', () => {
-    expect(offer([25, 26], [25, 24]).steps).toEqual([]);
+  it('names no slot for the weather, however fast the air warms, nor for a small step', () => {
+    expect(offer([25, 25, 0.4], [25, 24.8]).steps).toEqual([]);
+  });
+
+  it('names a slot whose cup is cooler than the air that warms: it leaves its course', () => {
+    expect(offer([25, 24.5, 0.4], [25, 25, 0.4]).steps).toMatchObject([{ slot: 1 }]);
+  });
+
+  it('names the slot with the cup when a door is opened and all slots change', () => {
+    const roms = Array.from({ length: 6 }, (_, index) => inventedRom(index + 1));
+    const six = foldSeason(recorded(opens, binds, ...roms.map((each, index) => assigns(index + 1, each))));
+    const steps = (ofFourth: number) =>
+      offerFor(mark, six, [], (probe) => jump(25, probe === roms[3] ? ofFourth : 24)).steps;
+    expect(steps(26)).toMatchObject([{ slot: 4 }]);
+    expect(steps(24)).toEqual([]);
+  });
+
+  it('names no slot without readings before or after', () => {
+    const only = (isKept: (at: number) => boolean) =>
+      offerFor(mark, season, facts, () => jump(20, 30).filter(({ at }) => isKept(at))).steps;
+    expect(only(() => true)).toHaveLength(2);
+    expect(only((at) => at >= mark.at)).toEqual([]);
+    expect(only((at) => at < mark.at)).toEqual([]);
   });
 
   it('names what is on record within three minutes, and no more', () => {
