@@ -1,10 +1,11 @@
+import { lagInWords } from '../visit/prewarming.js';
 import type { VisitResult } from '../visit/result.js';
 import { efficacyInWords } from './efficacy.js';
 import { rulingsInWords } from './judge.js';
 import { wrapped } from './wrapped.js';
 
 /** A visit's result for people: the answer, then how each cup was judged, then the cautions. */
-export function resultInWords({ efficacy, rulings, rules, withoutOverrules }: VisitResult): string {
+export function resultInWords({ efficacy, rulings, rules, withoutOverrules, probes }: VisitResult): string {
   const judged =
     rulings.length === 0
       ? 'No cup has been turned yet, so none is judged.'
@@ -15,7 +16,13 @@ export function resultInWords({ efficacy, rulings, rules, withoutOverrules }: Vi
       : [
           `Without what people changed after counting or overruled\n\n${efficacyInWords(withoutOverrules, rules.line).trimEnd()}`,
         ];
-  return [efficacyInWords(efficacy, rules.line).trimEnd(), ...byRuleAlone, judged, CAUTIONS]
+  const followed =
+    probes.length === 0
+      ? []
+      : [
+          `How slowly the probes followed; no reading is corrected for it, carriers are pre-warmed\n\n${probes.map(lagInWords).join('\n')}`,
+        ];
+  return [efficacyInWords(efficacy, rules.line).trimEnd(), ...byRuleAlone, judged, ...followed, CAUTIONS]
     .map(wrapped)
     .join('\n\n');
 }

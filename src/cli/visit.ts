@@ -6,9 +6,10 @@ import { formatInstant } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { closeVisit } from '../visit/actions.js';
 import { futureObjection } from '../visit/future.js';
+import { prewarmAdvice, prewarmingOf } from '../visit/prewarming.js';
 import { record } from '../visit/record.js';
 import { resultToJson, visitResult } from '../visit/result.js';
-import type { Season, Visit } from '../visit/season.js';
+import { foldSeason, type Season, type Visit } from '../visit/season.js';
 import { checkedZone, instantAt } from '../visit/when.js';
 import {
   type Context,
@@ -24,6 +25,7 @@ import { readRules } from './judge.js';
 import { resultInWords } from './resultInWords.js';
 import { cautionAt } from './safety.js';
 import { whoDoes } from './whoDoes.js';
+import { wrapped } from './wrapped.js';
 
 interface OpenOptions extends StoreOptions {
   yard: string;
@@ -139,6 +141,8 @@ async function openVisit(name: string, options: OpenOptions, context: Context): 
       `visit ${fact.visit} to yard ${fact.yard} opened at ${inZone(fact.at, zone)}, rule set ${fact.rules.name} ${fact.rules.version}`,
     );
     context.io.err(cautionAt('visit'));
+    for (const carrier of prewarmingOf(foldSeason(store.facts()), now))
+      context.io.err(wrapped(prewarmAdvice(carrier)));
   });
 }
 

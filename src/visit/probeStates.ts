@@ -1,4 +1,3 @@
-import { prewarmMinutes } from '../exposure/lag.js';
 import { type Rejected, trustworthy } from '../exposure/trustworthy.js';
 import type { RecordedFact } from '../store/facts.js';
 import type { StoredReading } from '../store/store.js';
@@ -17,6 +16,7 @@ import {
   uncertaintyOf,
 } from './commissioned.js';
 import { placeNow } from './cup.js';
+import { prewarmingOf } from './prewarming.js';
 import type { Carrier, Season } from './season.js';
 import { probeIn } from './slots.js';
 
@@ -159,6 +159,7 @@ export function carrierStates(season: Season, probes: readonly ProbeState[], now
     const place = cup.turn === null ? placeNow(cup) : null;
     if (place) seated.set(`${place.carrier}:${place.slot}`, cup.cup);
   }
+  const prewarming = prewarmingOf(season, now);
   return [...season.carriers.values()]
     .sort((a, b) => (a.carrier < b.carrier ? -1 : 1))
     .map(({ carrier, board, bound }) => {
@@ -167,7 +168,6 @@ export function carrierStates(season: Season, probes: readonly ProbeState[], now
         key.startsWith(`${carrier}:`) ? [Number(key.slice(carrier.length + 1))] : [],
       );
       const last = Math.max(0, ...here.map(({ place }) => place!.slot), ...slotsInUse);
-      const slowest = Math.max(0, ...here.map(({ lag }) => lag?.highSeconds ?? 0));
       return {
         carrier,
         board,
@@ -178,7 +178,7 @@ export function carrierStates(season: Season, probes: readonly ProbeState[], now
           probe: here.find(({ place }) => place!.slot === index + 1) ?? null,
           cup: seated.get(`${carrier}:${index + 1}`) ?? null,
         })),
-        prewarmMinutes: slowest === 0 ? null : prewarmMinutes(slowest),
+        prewarmMinutes: prewarming.find((each) => each.carrier === carrier)?.minutes ?? null,
       };
     });
 }

@@ -7,11 +7,12 @@ import type { CupRuling, Exposure } from '../exposure/types.js';
 import type { Store } from '../store/store.js';
 import type { CupLabel, RomId } from '../units/ids.js';
 import type { Celsius } from '../units/temperature.js';
-import { durationMs, later, type UtcMs } from '../units/time.js';
+import { durationMs, later, type UtcMs, utcMs } from '../units/time.js';
 import type { Commissioned } from './commissioned.js';
 import type { Cup } from './cup.js';
 import { historyOf } from './cupHistory.js';
 import { exposureOf, observe } from './exposures.js';
+import { type Prewarming, prewarmingOf } from './prewarming.js';
 import { cupsOf, type Season, type Visit } from './season.js';
 import { seasonBeforeCounts, withdrawalRemarks, withdrawnAfterCounts } from './withdrawals.js';
 
@@ -24,6 +25,8 @@ export interface VisitResult {
   readonly efficacy: EfficacyReport;
   /** Without overrules, and without what was spoiled or taken back after counting; null when there is none. */
   readonly withoutOverrules: EfficacyReport | null;
+  /** Of the carriers that its cups sat in, as they were known to be at the first load. */
+  readonly probes: readonly Prewarming[];
 }
 
 /** The contract's shape: that of `efficacy`, and `rulings` in that of `judge`. */
@@ -58,10 +61,19 @@ export function visitResult(store: Store, season: Season, visits: readonly Visit
       return [{ ...ruling, remarks: [...remarks, ...said] }];
     }),
     efficacy: report(ruled, true),
+    probes: probesOf(season, cups),
     withoutOverrules: cups.some((cup) => isChangedByPerson(season, cup, now))
       ? report(rulingsOn(store, season, cups.map(withoutLateSpoiling), rules, now, seasonBeforeCounts), false)
       : null,
   };
+}
+
+function probesOf(season: Season, cups: readonly Cup[]): Prewarming[] {
+  const carriers = new Set(cups.flatMap(({ places }) => places.map(({ carrier }) => carrier)));
+  const first = utcMs(Math.min(...cups.map(({ load }) => load)));
+  return carriers.size === 0
+    ? []
+    : prewarmingOf(season, first).filter(({ carrier }) => carriers.has(carrier));
 }
 
 /**

@@ -3,6 +3,7 @@ import { DEFAULT_RULES, rulesToJson } from '../../exposure/ruleSet.js';
 import { LABEL_RULE, parseVisitId, parseYardCode, type VisitId } from '../../units/ids.js';
 import { closeVisit } from '../../visit/actions.js';
 import { CAUTIONS } from '../../visit/cautions.js';
+import { prewarmAdvice, prewarmingOf } from '../../visit/prewarming.js';
 import { cupsOf, type Season, type Visit } from '../../visit/season.js';
 import { askChoice, askNumber, askWords } from './asking.js';
 import { firstOpen } from './eventForms.js';
@@ -36,7 +37,7 @@ export const OPEN_VISIT: Form = {
         'visit',
         () => ({
           ...askWords('visit', `Name of the visit? Enter: ${nextVisit(known)}`, nextVisit(known)),
-          caution: CAUTIONS.visit,
+          caution: [CAUTIONS.visit, ...prewarmingOf(known.season, known.now).map(prewarmAdvice)].join(' '),
           check: (answer: string) => {
             if (parseVisitId(answer) === null) return `${answer} is no name of a visit; use ${LABEL_RULE}.`;
             return known.season.visits.has(answer as VisitId) ? `Visit ${answer} exists already.` : null;
