@@ -1,3 +1,4 @@
+import { availableParallelism } from 'node:os';
 import { defineConfig } from 'vitest/config';
 
 /** The one test configuration: tests mirror the source tree, the image and the program are built once before all. */
@@ -12,5 +13,7 @@ export default defineConfig({
     testTimeout: 60_000,
     hookTimeout: 120_000,
     pool: 'forks',
+    // Many tests wait for boards and processes in real time, and leave a second core idle.
+    maxWorkers: Math.max(2, Math.ceil(availableParallelism() / 2)),
   },
 });
