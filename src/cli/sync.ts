@@ -1,4 +1,5 @@
 import type { Command } from 'commander';
+import type { BoardWarning } from '../carrier/events.js';
 import type { CarrierSource } from '../carrier/source.js';
 import { PROVEN_WITHIN } from '../exposure/bootPlacement.js';
 import type { Attendant } from '../logger/attend.js';
@@ -188,7 +189,7 @@ function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, keptIn: s
     ...(taken.homelessScans > 0
       ? [`  ${taken.homelessScans} scans of probes nobody knows: their table was overwritten; kept as pages`]
       : []),
-    ...day.warnings.map(({ warning, detail }) => `  warned: ${warning} (${detail})`),
+    ...day.warnings.map(({ warning, detail }) => `  ${warningInWords(warning, detail)}`),
     ...day.marks.flatMap((mark, index) => markInWords(mark, index + 1, when)),
     ...(day.marks.length > 0
       ? ['  No mark is set by itself: record each with cup load, seat or turn and --at.']
@@ -204,6 +205,19 @@ function clockInWords(differenceMs: number | null): string {
     : `was wrong (${off}): it proves nothing`;
 }
 
+function warningInWords(warning: string, detail: number): string {
+  const words: Readonly<Record<BoardWarning, string>> = {
+    'log-nearly-full': `its log was nearly full: room for ${detail} pages before unread ones are lost`,
+    'log-overwritten': `${detail} pages of its log were overwritten that no host had read: they are lost`,
+    'memory-lost':
+      'its memory does not answer: only what its RAM holds could be read; look with carrier check',
+    'memory-back': 'its memory answered again',
+    'clock-lost': 'its clock does not answer; look with carrier check',
+    'probe-lost': `probe ${detail} of its table stopped answering`,
+  };
+  return words[warning as BoardWarning] ?? `warned: ${warning} (${detail})`;
+}
+
 function lackingInWords({ carrier, slot, rom, usable, scans }: Lacking): string {
   return `  ${carrier}:${slot}  probe ${rom} ${
     usable === null ? 'was never found' : `gave a usable reading in ${usable} of ${scans} scans`
@@ -216,6 +230,11 @@ const sinceBoot = (ms: number): string => {
   return `${Math.floor(whole / 60)} h ${String(whole % 60).padStart(2, '0')} min`;
 };
 
+const noStep = ({ compared }: MarkOffer): string =>
+  compared === 0
+    ? 'no readings around it to look for a change in'
+    : `no slot's temperature changed course by ${STEP_MIN} °C or more`;
+
 function markInWords(mark: MarkOffer, number: number, when: (at: MarkOffer['at']) => string): string[] {
   const known = mark.known.map(({ cup, did, at }) => `${cup} ${did} at ${when(at)}`);
   const steps = mark.steps.map(
@@ -224,9 +243,7 @@ function markInWords(mark: MarkOffer, number: number, when: (at: MarkOffer['at']
   return [
     `  mark ${number}  ${mark.isProven ? when(mark.at) : `${sinceBoot(mark.boardMs)} after boot ${mark.boot} began; its time is not proven`}`,
     ...(steps.length > 0 ? [`    temperature changed course in ${steps.join(', ')}`] : []),
-    ...(mark.isProven && steps.length === 0
-      ? [`    no slot's temperature changed course by ${STEP_MIN} °C or more`]
-      : []),
+    ...(mark.isProven && steps.length === 0 ? [`    ${noStep(mark)}`] : []),
     ...(known.length > 0 ? [`    on record nearby: ${known.join(', ')}`] : []),
   ];
 }

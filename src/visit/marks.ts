@@ -12,6 +12,8 @@ export interface MarkOffer {
   /** Which boot of the board, and how long after its beginning: what is sure even when `at` is not. */
   readonly boot: number;
   readonly boardMs: number;
+  /** How many slots have readings enough around the press to see a change in. */
+  readonly compared: number;
   /** Slots whose temperature left its course at the press, the largest change first. */
   readonly steps: readonly Step[];
   /** What is on record already within a few minutes of it. */
@@ -52,12 +54,16 @@ export function offerFor(
   observationsOf: ObservationsOf,
 ): MarkOffer {
   const { at, isProven, boot, boardMs } = mark;
+  const changes = isProven ? changesAround(mark, season, observationsOf) : [];
   return {
     at,
     isProven,
     boot,
     boardMs,
-    steps: isProven ? stepsAround(mark, season, observationsOf) : [],
+    compared: changes.length,
+    steps: changes
+      .filter(({ change }) => Math.abs(change) >= STEP_MIN)
+      .sort((a, b) => Math.abs(b.change) - Math.abs(a.change)),
     known: facts.flatMap(({ fact }) =>
       'cup' in fact && fact.type.startsWith('cup-') && Math.abs(fact.at - at) <= NEAR
         ? [{ cup: fact.cup, did: fact.type.slice('cup-'.length), at: fact.at }]
@@ -66,20 +72,17 @@ export function offerFor(
   };
 }
 
-function stepsAround({ at, board }: MarkFact, season: Season, observationsOf: ObservationsOf): Step[] {
+function changesAround({ at, board }: MarkFact, season: Season, observationsOf: ObservationsOf): Step[] {
   const carriers = [...season.carriers.values()].filter((carrier) => carrier.board === board);
-  return carriers
-    .flatMap((carrier) => {
-      const steps = [...carrier.slots.keys()].flatMap((slot): Step[] => {
-        const rom = probeIn(carrier, slot, at);
-        const change = rom === null ? null : offCourse(observationsOf(rom), at);
-        return change === null ? [] : [{ carrier: carrier.carrier, slot, change }];
-      });
-      const alike = steps.length < SLOTS_ALIKE_MIN ? 0 : median(steps.map(({ change }) => change));
-      return steps.map((step) => ({ ...step, change: step.change - alike }));
-    })
-    .filter(({ change }) => Math.abs(change) >= STEP_MIN)
-    .sort((a, b) => Math.abs(b.change) - Math.abs(a.change));
+  return carriers.flatMap((carrier) => {
+    const changes = [...carrier.slots.keys()].flatMap((slot): Step[] => {
+      const rom = probeIn(carrier, slot, at);
+      const change = rom === null ? null : offCourse(observationsOf(rom), at);
+      return change === null ? [] : [{ carrier: carrier.carrier, slot, change }];
+    });
+    const alike = changes.length < SLOTS_ALIKE_MIN ? 0 : median(changes.map(({ change }) => change));
+    return changes.map((each) => ({ ...each, change: each.change - alike }));
+  });
 }
 
 /** How far the readings after a moment lie off the line through those before; null when there are too few. */

@@ -135,4 +135,14 @@ describe('sync --emulate', () => {
     expect((await run(['sync', '--emulate', '--port', '/dev/x'])).err).toContain('not both');
     expect((await run(['sync', '--fault', 'short'])).err).toContain('--fault is for --emulate');
   });
+
+  it('says that a carrier without memory could not keep its morning, in lines that fit', async () => {
+    const { code, out, err } = await run(['sync', '--emulate', '--fault', 'no-memory']);
+    expect(code).toBe(0);
+    expect(out).toContain('its memory does not answer: only what its RAM holds could be read');
+    expect(out).toContain('no readings around it to look for a change in');
+    expect(out).not.toContain("no slot's temperature changed course");
+    for (const line of out.split('\n')) expect(line.length).toBeLessThan(80);
+    expect(err).toContain('what was read is forgotten now');
+  }, 90_000);
 });

@@ -50,6 +50,8 @@ describe('offerFor()', () => {
     const only = (isKept: (at: number) => boolean) =>
       offerFor(mark, season, facts, () => jump(20, 30).filter(({ at }) => isKept(at))).steps;
     expect(only(() => true)).toHaveLength(2);
+    expect(offer([20, 30], [25, 25]).compared).toBe(2);
+    expect(offerFor(mark, season, facts, () => [])).toMatchObject({ compared: 0, steps: [] });
     expect(only((at) => at >= mark.at)).toEqual([]);
     expect(only((at) => at < mark.at)).toEqual([]);
   });
