@@ -7,6 +7,7 @@ import { Refusal } from '../units/refusal.js';
 import { durationMs, later, minutes, seconds, type UtcMs, utcMs } from '../units/time.js';
 import { type Scan, ScanGatherer } from '../visit/scans.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
+import type { Say } from './logLines.js';
 import { refuseUnlessBench, scenarioBehind, speedOf } from './scenarioOptions.js';
 import { openSources, type SourceOptions, sourceArgs, sourceLines, withSources } from './sources.js';
 import { stopSignal } from './stopSignal.js';
@@ -73,9 +74,9 @@ export async function onBench<T>(
     throw new Refusal('Give either a source, such as --port, or --emulate, not both.');
   const { clock } = context;
   let note: string | null = null;
-  const say = (sentence: string) => {
-    note = sentence;
-    if (options.json !== true && !process.stderr.isTTY) context.io.err(sentence);
+  const say: Say = (sentence, source) => {
+    note = source === undefined ? sentence : `${source}: ${sentence}`;
+    if (options.json !== true && !process.stderr.isTTY) context.io.err(note);
   };
   const { signal, done } = stopSignal();
   const open = options.emulate !== undefined ? emulated : hasSource ? ownSources : running;
@@ -140,7 +141,7 @@ interface Opened {
 type Open = (
   options: BenchOptions,
   command: Command,
-  context: { readonly clock: Clock; readonly say: (sentence: string) => void },
+  context: { readonly clock: Clock; readonly say: Say },
   signal: AbortSignal,
 ) => Promise<Opened>;
 

@@ -5,6 +5,7 @@ import type { Store } from '../store/store.js';
 import { openStoreToRead, openStoreToWrite } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
+import { LOG_FORMATS, type LogFormat, sayIn } from './logLines.js';
 import { mirrored } from './mirrorPump.js';
 import { scenarioBehind, scenarioNamed, speedOf } from './scenarioOptions.js';
 import {
@@ -23,6 +24,7 @@ interface LogOptions extends StoreOptions, SourceOptions {
   readonly emulate?: string;
   readonly speed: string;
   readonly untilStdinEnds?: true;
+  readonly logFormat: LogFormat;
 }
 
 /** The command `log`: the logger, a process of its own that needs no terminal. */
@@ -31,6 +33,11 @@ export function define(command: Command, context: Context): void {
     .option('--record <file>', 'also write down all that comes from the sources, for replay')
     .option('--emulate <scenario>', 'log the emulated carriers of a scenario instead of ports')
     .option('--speed <times>', 'with --emulate: how many times faster than real, or max', '1')
+    .addOption(
+      new Option('--log-format <format>', 'how it says what happens: sentences, or a JSON object a line')
+        .choices(LOG_FORMATS)
+        .default('text'),
+    )
     .addOption(new Option('--until-stdin-ends', 'stop when standard input ends').hideHelp())
     .action((options: LogOptions) => {
       if (namesSource(options) === (options.emulate !== undefined))
@@ -62,12 +69,13 @@ async function log(options: LogOptions, context: Context): Promise<void> {
 
 /** Sources are opened before the store is touched, so that a wrong name leaves nothing behind. */
 async function logSources(
-  { store: path, record }: LogOptions,
+  { store: path, record, logFormat }: LogOptions,
   lines: readonly SourceLine[],
   signal: AbortSignal,
   context: Context,
 ): Promise<void> {
   const { io, clock } = context;
+  const say = await sayIn(logFormat, io);
   const [{ runLogger }, { nextBoot }, { recordTo }, { keepAwake, keeperFor }] = await Promise.all([
     import('../logger/logger.js'),
     import('../logger/nextBoot.js'),
@@ -80,7 +88,7 @@ async function logSources(
   store = openStoreToWrite(path, clock.utc());
   let stopKeeping = () => {};
   try {
-    stopKeeping = keepAwake({ store, clock, say: io.err, keeper: keeperFor(process.platform, process.pid) });
+    stopKeeping = keepAwake({ store, clock, say, keeper: keeperFor(process.platform, process.pid) });
     await mirrored(store, context, () =>
       runLogger({
         store,
@@ -88,7 +96,7 @@ async function logSources(
         clock,
         pid: process.pid,
         who: loggedIn(),
-        say: io.err,
+        say,
         signal,
         recording,
       }),

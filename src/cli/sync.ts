@@ -22,6 +22,7 @@ import { type MarkOffer, STEP_MIN } from '../visit/marks.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
 import { type EmulateOptions, withEmulate } from './emulatedCarrier.js';
 import { refuseSecondLogger } from './log.js';
+import { plainly } from './logLines.js';
 import { PORT_OPTION, pathAndCarrier, type SourceOptions } from './sources.js';
 import { stopSignal } from './stopSignal.js';
 import { loggedIn } from './whoDoes.js';
@@ -101,7 +102,7 @@ async function readAll(
       clock,
       pid: process.pid,
       who: loggedIn(),
-      say: io.err,
+      say: plainly(io),
       signal: AbortSignal.any([signal, stop.signal]),
       onProgress,
       withOpenPage: true,

@@ -6,6 +6,7 @@ import type { Clock } from '../units/clock.js';
 import type { CarrierId } from '../units/ids.js';
 import { type DurationMs, durationMs, later, seconds } from '../units/time.js';
 import { type Attendant, attend } from './attend.js';
+import { flow } from './flow.js';
 import { BEAT, takeStore } from './presence.js';
 import { recorder } from './recorder.js';
 import type { Recording } from './recordTo.js';
@@ -32,7 +33,8 @@ export async function runLogger(options: {
   readonly pid: number;
   /** Who started it, by whose word a board is built into a carrier. */
   readonly who?: string | undefined;
-  readonly say: (sentence: string) => void;
+  /** Told what people should know; of which source, when it is of one. */
+  readonly say: (sentence: string, source?: string) => void;
   readonly signal: AbortSignal;
   /** Told when a board has been spoken to; `sync` stops when its board is caught up. */
   readonly onProgress?: (attendant: Attendant, source: CarrierSource) => void;
@@ -67,12 +69,13 @@ export async function runLogger(options: {
     }
   };
   const stopBeating = clock.every(BEAT, beat);
+  const flowing = flow({ sources: sources.map(({ source }) => source.name), clock, say });
   const runs = sources.map(async ({ source, carrier }) => {
     const plain = recorder(
       store,
       anchor,
       carrier,
-      (sentence) => say(`${source.name}: ${sentence}`),
+      (sentence) => say(sentence, source.name),
       options.who ?? null,
     );
     const writer = options.recording?.of(plain, { name: source.name, carrier, anchor }) ?? plain;
@@ -94,7 +97,10 @@ export async function runLogger(options: {
       }
     };
     const stopSpeaking = clock.every(SPEAK, () => failing(() => attendant.speak()));
-    const onEvent = (event: CarrierEvent) => failing(() => attendant.hear([event]));
+    const onEvent = (event: CarrierEvent) => {
+      flowing.heard(source.name, event);
+      failing(() => attendant.hear([event]));
+    };
     await source.run(onEvent, signal).catch(fail);
     stopSpeaking();
   });
@@ -102,6 +108,7 @@ export async function runLogger(options: {
     await Promise.all(runs);
   } finally {
     stopBeating();
+    flowing.stop();
     store.clearLogger();
   }
   if (failure !== null) throw failure;

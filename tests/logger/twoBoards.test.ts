@@ -50,7 +50,7 @@ async function begin(): Promise<void> {
     { source: serialBoard('/dev/two', clock, ports.access), carrier: B! },
   ];
   for (const { source } of sources) await source.open();
-  const say = (sentence: string) => said.push(sentence);
+  const say = (sentence: string, source?: string) => said.push(`${source}: ${sentence}`);
   running = runLogger({ store, sources, clock, pid: process.pid, say, signal: stop.signal });
 }
 const boards = () => {
