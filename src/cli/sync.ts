@@ -30,6 +30,8 @@ import { wrapped } from './wrapped.js';
 
 /** A full log takes about a minute; a board that mounts it, a few seconds more. */
 const DONE_WITHIN = minutes(10);
+/** A full log is some 500 pages. */
+const TELL_EVERY = seconds(5);
 /** A board that restarts when its port is opened may spend a while in its bootloader. */
 const ANSWER_WITHIN = seconds(75);
 
@@ -89,7 +91,9 @@ async function readAll(
   const before = store.head().count;
   const read = new Map<Attendant, BoardId>();
   let refusal: Refusal | null = null;
+  const tell = pagesInWords(store, clock, io);
   const onProgress = (attendant: Attendant, { name }: CarrierSource) => {
+    tell(attendant.talk.board, name);
     if (attendant.talk.board !== null && attendant.talk.isCaughtUp())
       read.set(attendant, attendant.talk.board);
     refusal ??= objectionTo(attendant, name, begun, clock.monotonic());
@@ -122,6 +126,21 @@ async function readAll(
     done();
     store.close();
   }
+}
+
+/** Says every few seconds how much of a board's log has come, while more comes. */
+function pagesInWords(store: Store, clock: Clock, io: Context['io']) {
+  const said = new Map<BoardId, { at: number; pages: number }>();
+  return (board: BoardId | null, port: string): void => {
+    if (board === null) return;
+    const now = clock.monotonic();
+    const before = said.get(board);
+    if (before !== undefined && now - before.at < TELL_EVERY) return;
+    const pages = store.pageNumbers(board).length;
+    if (before !== undefined && pages !== before.pages)
+      io.err(`${port}: ${pages - before.pages} more pages of its log, ${pages} in all`);
+    said.set(board, { at: now, pages });
+  };
 }
 
 function objectionTo(

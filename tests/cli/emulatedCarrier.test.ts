@@ -102,6 +102,7 @@ describe('sync --emulate', () => {
       ]);
       expect(code).toBe(0);
       expect(err).toContain('alone for 4 h');
+      expect(err).toMatch(/the emulated carrier A: \d+ more pages of its log, \d+ in all/);
       const [board] = JSON.parse(out).boards;
       expect(board.boots).toMatchObject([{ boot: 1, provenBy: 'clock' }]);
       // The slot without a probe, the one whose lead is loose for eight minutes of that morning, and no other.
