@@ -4,6 +4,7 @@ import { Refusal } from '../units/refusal.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
 import { CHAIN_ORIGIN, canonicalJson, chainHash, firstBreak } from './chain.js';
 import { type Fact, factFromJson, factSchema, factToJson, type RecordedFact } from './facts.js';
+import { refuseSharedFolder } from './fileSystem.js';
 import { kindOfFile } from './header.js';
 import { type LogShelf, logShelf } from './logShelf.js';
 import { type Outbox, outbox } from './outbox.js';
@@ -66,6 +67,7 @@ export function openStoreToRead(path: string): Store {
 
 /** Opens a store to append to, creating it when there is none. `now` is the wall clock. */
 export function openStoreToWrite(path: string, now: UtcMs): Store {
+  refuseSharedFolder(path);
   const kind = kindOfFile(path);
   if (kind !== 'store') create(path);
   const sqlite = openSqlite(path, 'write');

@@ -1,5 +1,6 @@
 import { dirname } from 'node:path';
 import { isLogging } from '../../logger/presence.js';
+import { unsafeFileSystem } from '../../store/fileSystem.js';
 import { kindOfFile } from '../../store/header.js';
 import { openStoreToRead, type Store } from '../../store/store.js';
 import { Refusal } from '../../units/refusal.js';
@@ -13,15 +14,6 @@ const MB = 1_000_000;
 /** Four carriers write some 30 MB in 24 h while nothing is sealed (measured: 69 bytes a reading). */
 const FREE_LEAST = 100 * MB;
 const FREE_ENOUGH = 1000 * MB;
-/** File systems on which locks are another computer's word or a program's, by their number (Linux, statfs(2)). */
-const UNSAFE_FILE_SYSTEMS: Readonly<Record<number, string>> = {
-  26985: 'NFS',
-  20859: 'SMB',
-  4283649346: 'SMB',
-  4266872130: 'SMB',
-  16914839: 'a shared folder of a virtual machine',
-  1702057286: 'a file system run by a program',
-};
 /** A board's clock further off than this proves no times. */
 const CLOCK_OFF_MAX = seconds(2);
 
@@ -64,14 +56,14 @@ function diskChecks(path: string, machine: Machine): Finding[] {
   const disk = machine.fileSystem(dirname(path));
   if (disk === null) return [look('disk', `the folder of ${path} cannot be asked.`, 'check that it exists')];
   const free = `${Math.floor(disk.freeBytes / MB)} MB are free`;
-  const unsafe = UNSAFE_FILE_SYSTEMS[disk.type];
+  const unsafe = unsafeFileSystem(disk.type);
   const room =
     disk.freeBytes < FREE_LEAST
       ? bad('disk', `${free}.`, 'make room before the day begins')
       : disk.freeBytes < FREE_ENOUGH
         ? look('disk', `${free}.`, 'make room soon')
         : good('disk', `${free}.`);
-  if (unsafe === undefined) return [room];
+  if (unsafe === null) return [room];
   return [
     room,
     bad(

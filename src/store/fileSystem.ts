@@ -1,0 +1,38 @@
+import { statfsSync } from 'node:fs';
+import { dirname } from 'node:path';
+import { Refusal } from '../units/refusal.js';
+
+/** File systems on which locks are another computer's word, by their number (Linux, statfs(2)). */
+const SHARED: Readonly<Record<number, string>> = {
+  26985: 'NFS',
+  20859: 'SMB',
+  4283649346: 'SMB',
+  4266872130: 'SMB',
+  16914839: 'a shared folder of a virtual machine',
+};
+/** Some of these are drives of this computer, some are folders that a program fetches from elsewhere. */
+const RUN_BY_A_PROGRAM: Readonly<Record<number, string>> = {
+  1702057286: 'a file system run by a program',
+};
+
+/** What is wrong with a file system for a store, in a few words; null when nothing is known to be. */
+export const unsafeFileSystem = (type: number): string | null =>
+  SHARED[type] ?? RUN_BY_A_PROGRAM[type] ?? null;
+
+const typeOf = (folder: string): number | null => {
+  try {
+    return statfsSync(folder).type;
+  } catch {
+    // The folder is missing, or this system does not tell: whoever opens the file finds out.
+    return null;
+  }
+};
+
+/** Refuses to write a store where two computers may take each other's locks for none, and damage it. */
+export function refuseSharedFolder(path: string, look = typeOf): void {
+  const shared = SHARED[look(dirname(path)) ?? 0];
+  if (shared !== undefined)
+    throw new Refusal(
+      `${path} lies on ${shared}, where a store gets damaged; keep it on a disk of this computer, and copy it with backup.`,
+    );
+}
