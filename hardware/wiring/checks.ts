@@ -23,6 +23,9 @@ export function checkNetlist(netlist: Netlist, pins: FirmwarePins): string[] {
     ...firmwarePinsWrong(netlist, pins),
     ...probesWrong(netlist),
     ...memoryWrong(netlist),
+    ...trunkWithoutFuse(netlist),
+    ...capacitorsWrong(netlist),
+    ...seriesResistorsWrong(netlist),
   ];
 }
 
@@ -70,7 +73,7 @@ export const FUSE_AMPERES_MAX = 3;
 
 function fuseTooLarge(netlist: Netlist): string[] {
   return partsOf(netlist, 'fuse')
-    .filter(({ value }) => !(Number(/^([\d.]+) A$/.exec(value)?.[1] ?? Number.NaN) <= FUSE_AMPERES_MAX))
+    .filter(({ value }) => !(amperes(value) <= FUSE_AMPERES_MAX))
     .map(
       (part) =>
         `${at(netlist, part)}${part.ref} is a fuse of ${part.value}; take one of at most ${FUSE_AMPERES_MAX} A, written as 2 A`,
@@ -241,4 +244,70 @@ function memoryWrong(netlist: Netlist): string[] {
           `${at(netlist, part)}${part.ref}.${pin} must go to GND, else the firmware does not find the memory`,
       ),
   );
+}
+
+/** What the trunk's own fuse may be: a short in a cable must not take the board's 5 V down for long. */
+export const TRUNK_FUSE_AMPERES_MAX = 0.5;
+
+/** Probes hang on long cables between lids: their 5 V passes a fuse of its own. */
+function trunkWithoutFuse(netlist: Netlist): string[] {
+  const [board] = partsOf(netlist, 'board');
+  if (!board) return [];
+  const unfused = reachable(netlist, `${board.ref}.5V`, ({ kind }) => kind === 'resettable-fuse');
+  const bare = partsOf(netlist, 'probe')
+    .filter(({ ref }) => {
+      const net = netOf(netlist, `${ref}.VDD`)?.name ?? 'GND';
+      return net !== 'GND' && unfused.has(net);
+    })
+    .slice(0, 1)
+    .map(
+      (part) =>
+        `${at(netlist, part)}${part.ref}.VDD gets its 5 V past no fuse; put a resettable one between ${board.ref}.5V and the probes`,
+    );
+  const large = partsOf(netlist, 'resettable-fuse')
+    .filter(({ value }) => !(amperes(value) <= TRUNK_FUSE_AMPERES_MAX))
+    .map(
+      (part) =>
+        `${at(netlist, part)}${part.ref} lets ${part.value} pass; take one of at most ${TRUNK_FUSE_AMPERES_MAX} A`,
+    );
+  return [...bare, ...large];
+}
+
+const amperes = (value: string): number => Number(/^([\d.]+) A$/.exec(value)?.[1] ?? Number.NaN);
+
+/** A capacitor stands between the board's supply and ground; the other way round it bursts. */
+function capacitorsWrong(netlist: Netlist): string[] {
+  const [board] = partsOf(netlist, 'board');
+  const supply = board ? netOf(netlist, `${board.ref}.5V`)?.name : undefined;
+  return partsOf(netlist, 'capacitor')
+    .filter(({ ref }) => {
+      const plus = netOf(netlist, `${ref}.+`)?.name;
+      return plus !== 'GND' && plus !== supply;
+    })
+    .map((part) => `${at(netlist, part)}${part.ref}.+ must go to ${supply}, its - to GND; wire it there`);
+}
+
+/** In series with what a pin drives: 220 Ohm keep a red LED under 15 mA at 5 V, above 1 kOhm it is dark in the sun (j). */
+export const SERIES_OHMS = { least: 220, most: 1000 } as const;
+
+function seriesResistorsWrong(netlist: Netlist): string[] {
+  const driven = [
+    ...partsOf(netlist, 'led').map(({ ref }) => `${ref}.A`),
+    ...partsOf(netlist, 'piezo').map(({ ref }) => `${ref}.1`),
+  ];
+  return driven.flatMap((end) => {
+    const net = netOf(netlist, end);
+    const resistors = partsOf(netlist, 'resistor').filter(({ ref }) =>
+      ['1', '2'].some((pin) => netOf(netlist, `${ref}.${pin}`)?.name === net?.name),
+    );
+    const [resistor] = resistors;
+    // One that is missing is found with the firmware's pins.
+    if (!net || !resistor) return [];
+    const value = ohms(resistor.value) ?? Number.NaN;
+    return value >= SERIES_OHMS.least && value <= SERIES_OHMS.most
+      ? []
+      : [
+          `${at(netlist, resistor)}${resistor.ref} is ${resistor.value} before ${end}; take ${SERIES_OHMS.least} to ${SERIES_OHMS.most} Ohm`,
+        ];
+  });
 }

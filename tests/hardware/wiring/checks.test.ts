@@ -30,6 +30,44 @@ const BROKEN: readonly [what: string, changes: readonly Change[], sentences: rea
     [`${at('part F1')}F1 is a fuse of 20 A; take one of at most 3 A, written as 2 A`],
   ],
   [
+    'no fuse before the probes',
+    [
+      ['U2.VCC U3.VCC F2.in', 'U2.VCC U3.VCC P*.VDD'],
+      ['net 5V_TRUNK:  F2.out P*.VDD', ''],
+      ['part F2 ', '#'],
+    ],
+    [`${at('part P*')}P1.VDD gets its 5 V past no fuse; put a resettable one between U1.5V and the probes`],
+  ],
+  [
+    'a trunk fuse that never trips',
+    [['| 0.2 A ', '| 2.0 A ']],
+    [`${at('part F2')}F2 lets 2.0 A pass; take one of at most 0.5 A`],
+  ],
+  [
+    'a capacitor the wrong way round',
+    [
+      ['C1.+ R1.1', 'C1.- R1.1'],
+      ['U1.GND C1.-', 'U1.GND C1.+'],
+    ],
+    [
+      `${at('part C1')}C1.+ is a supply and is joined to GND: a short; take it out of GND`,
+      `${at('part C1')}C1.- must go to GND and is in 5V; wire it to GND`,
+    ],
+  ],
+  [
+    'a capacitor on a line of data',
+    [
+      ['C1.+ R1.1', 'R1.1'],
+      ['U1.PD4 S1.1', 'U1.PD4 S1.1 C1.+'],
+    ],
+    [`${at('part C1')}C1.+ must go to 5V, its - to GND; wire it there`],
+  ],
+  [
+    'an LED that burns its pin',
+    [['| 470 Ohm', '| 1 Ohm  ']],
+    [`${at('part R4')}R4 is 1 Ohm before L1.A; take 220 to 1000 Ohm`],
+  ],
+  [
     'a ground that goes nowhere near ground',
     [
       ['J1.GND PS1.GND H1.GND', 'PS1.GND H1.GND'],
