@@ -141,8 +141,8 @@ async function openVisit(name: string, options: OpenOptions, context: Context): 
       `visit ${fact.visit} to yard ${fact.yard} opened at ${inZone(fact.at, zone)}, rule set ${fact.rules.name} ${fact.rules.version}`,
     );
     context.io.err(cautionAt('visit'));
-    for (const carrier of prewarmingOf(foldSeason(store.facts()), now))
-      context.io.err(wrapped(prewarmAdvice(carrier)));
+    for (const advice of prewarmAdvice(prewarmingOf(foldSeason(store.facts()), now)))
+      context.io.err(wrapped(advice));
   });
 }
 

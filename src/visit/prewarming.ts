@@ -34,12 +34,23 @@ export function prewarmingOf(season: Season, at: UtcMs): Prewarming[] {
     });
 }
 
-/** What to do about it before the first cup. */
-export function prewarmAdvice({ carrier, probes, lags, minutes }: Prewarming): string {
-  if (minutes === null)
-    return `Carrier ${carrier}: how slowly its probes follow was never measured (probe lag); let its air be warm for ${MINUTES_UNMEASURED} min before the first cup, or a warm cup will read cold.`;
-  const known = lags.length === probes ? '' : ` (${lags.length} of ${probes} probes measured)`;
-  return `Carrier ${carrier}: let its air be warm for ${Math.ceil(minutes)} min before the first cup${known}, or a warm cup will read cold.`;
+/** What to do about it before the first cup, a sentence each; carriers of which nothing is known in one. */
+export function prewarmAdvice(carriers: readonly Prewarming[]): string[] {
+  const unmeasured = carriers.filter(({ minutes }) => minutes === null);
+  return [
+    ...carriers.flatMap(({ carrier, probes, lags, minutes }) => {
+      if (minutes === null) return [];
+      const known = lags.length === probes ? '' : ` (${lags.length} of ${probes} probes measured)`;
+      return [
+        `Carrier ${carrier}: let its air be warm for ${Math.ceil(minutes)} min before the first cup${known}, or a warm cup will read cold.`,
+      ];
+    }),
+    ...(unmeasured.length === 0
+      ? []
+      : [
+          `Carrier${unmeasured.length === 1 ? '' : 's'} ${unmeasured.map(({ carrier }) => carrier).join(', ')}: how slowly the probes follow was never measured (probe lag); let the air be warm for ${MINUTES_UNMEASURED} min before the first cup, or a warm cup will read cold.`,
+        ]),
+  ];
 }
 
 /** What a report says of it: a lag is reported and cured by pre-warming, never by calculation. */

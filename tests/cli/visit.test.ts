@@ -139,7 +139,7 @@ describe('visit and cup', () => {
       const store = await oneCup(folder);
       const opened = await run(['visit', 'open', 'v2', '--yard', 'alder-08', '--store', store]);
       expect(opened.err.replace(/\s+/g, ' ')).toContain(
-        'Carrier A: how slowly its probes follow was never measured',
+        'Carrier A: how slowly the probes follow was never measured',
       );
       const words = (await run(['visit', 'result', 'v1', '--store', store])).out;
       expect(words).toContain('carrier A: lag of its 1 probe not measured');

@@ -107,7 +107,7 @@ export function askSlot(known: Known, none: string | null): Question {
       if (slot === null)
         return carriers.length === 0
           ? 'No carrier is known yet; write it as A:3.'
-          : `${answer} is no slot; write ${carriers.length === 1 ? '3, or ' : ''}${carriers[0]}:3.`;
+          : `${answer} is no slot; write ${carriers.length === 1 ? '3' : '1.3'}, or ${carriers[0]}:3.`;
       const there = [...season.cups.values()].find((cup) => {
         const place = placeNow(cup);
         return place !== null && place.carrier === slot.carrier && place.slot === slot.slot;

@@ -1,4 +1,5 @@
 import type { CupLabel } from '../../units/ids.js';
+import { between, inMinutes } from '../../units/time.js';
 import { liftCup, loadCup, moveCup, replaceCup, seatCup, turnCup } from '../../visit/actions.js';
 import { type Cup, placeNow } from '../../visit/cup.js';
 import type { Season, Visit } from '../../visit/season.js';
@@ -62,9 +63,9 @@ export const LOAD: Form = {
                     }
                   : askChoice(
                       'visit',
-                      'For which visit?',
+                      `For which visit? Enter: ${open.at(-1)!.visit}`,
                       open.map(({ visit, yard }) => ({ value: visit, text: `${visit}  yard ${yard}` })),
-                      null,
+                      open.at(-1)!.visit,
                     ),
             ] as const,
           ]),
@@ -170,10 +171,18 @@ export const TURN: Form = {
       'cup',
       () => askCup('Which cup? The first is due first', riding(known), known, 'No cup waits to be turned.'),
     ]),
-  summary: (answers) => `Turn ${cupAnswered(answers)}`,
+  summary: (answers, known) => `Turn ${cupAnswered(answers)}${earlyText(answers, known)}`,
   facts: (answers, _known, entering) => turnCup(cupAnswered(answers), entering),
   zone: zoneOfAnswered,
 };
+
+/** That a cup is turned before its time, as far as that is known: a slip is seen before it is recorded. */
+function earlyText(answers: Answers, { season, now }: Known): string {
+  const cup = season.cups.get(cupAnswered(answers));
+  if (!cup || answers.has('at')) return '';
+  const left = season.visits.get(cup.visit)!.rules.exposureMinutesMin - inMinutes(between(cup.load, now));
+  return left <= 0 ? '' : `, ${Math.ceil(left)} min TOO EARLY`;
+}
 
 export const REPLACE: Form = {
   name: 'replace',

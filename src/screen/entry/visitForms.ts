@@ -37,7 +37,7 @@ export const OPEN_VISIT: Form = {
         'visit',
         () => ({
           ...askWords('visit', `Name of the visit? Enter: ${nextVisit(known)}`, nextVisit(known)),
-          caution: [CAUTIONS.visit, ...prewarmingOf(known.season, known.now).map(prewarmAdvice)].join(' '),
+          caution: [CAUTIONS.visit, ...prewarmAdvice(prewarmingOf(known.season, known.now))].join(' '),
           check: (answer: string) => {
             if (parseVisitId(answer) === null) return `${answer} is no name of a visit; use ${LABEL_RULE}.`;
             return known.season.visits.has(answer as VisitId) ? `Visit ${answer} exists already.` : null;

@@ -119,6 +119,16 @@ describe('the desk', () => {
     expect(shown()).toContain('Cup C-101 would have more mites than bees');
   });
 
+  it('says before it is recorded that a cup would be turned too early', () => {
+    loadOne();
+    now = minute(100);
+    type('3\n\n');
+    // 175 min are needed (default rule set), 100 are over.
+    expect(shown()).toContain('Turn C-101, 75 min TOO EARLY. Enter: record');
+    now = minute(176);
+    expect(shown()).toContain('Turn C-101. Enter: record');
+  });
+
   it('takes a late entry with its precision and reason', () => {
     loadOne();
     now = minute(190);
