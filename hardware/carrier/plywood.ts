@@ -41,10 +41,46 @@ export function plywoodSheet(drawn: string, cup: string): string {
     ...BOARDS.map(({ name, thickness }, index) =>
       text(`${name}, ${thickness} thick`, -(index * (board + gap)) - board - 3),
     ),
+    ...holesIn(path).flatMap(({ x, y, diameter }, index, holes) => [
+      `<path d="M${round(x - CROSS_MM)} ${round(y)}h${2 * CROSS_MM}M${round(x)} ${round(y - CROSS_MM)}v${2 * CROSS_MM}" stroke="#000" stroke-width="0.15"/>`,
+      // Said once for each size, on the floor, where there is room.
+      ...(diameter < DRILLED_MM_MAX && holes.findLastIndex((each) => each.diameter === diameter) === index
+        ? [label(`drill ${diameter}, all of this size`, x + diameter / 2 + 2, y + 1.5)]
+        : []),
+    ]),
     `<path fill="none" stroke="#000" stroke-width="0.3" d="${path.trim().replaceAll(/\s+/g, ' ')}"/>`,
     '</svg>',
     '',
   ].join('\n');
+}
+
+/** Arms of the cross on which a drill or a pair of compasses is set. */
+const CROSS_MM = 3;
+/** Smaller holes are drilled, larger ones sawn. */
+const DRILLED_MM_MAX = 30;
+/** Lines of OpenSCAD's circles cut their corners by less. */
+const DIAMETER_STEP_MM = 0.5;
+const LABEL_MM = 3.5;
+
+const label = (words: string, x: number, y: number) =>
+  `<text x="${round(x)}" y="${round(y)}" font-size="${LABEL_MM}" font-family="Helvetica, Arial, 'DejaVu Sans', sans-serif">${words}</text>`;
+
+/** The holes of a drawing: the outlines that are as high as wide, and that is not a whole board. */
+function holesIn(path: string): { x: number; y: number; diameter: number }[] {
+  const holes = path
+    .split('z')
+    .map((outline) =>
+      [...outline.matchAll(/(-?[\d.]+),(-?[\d.]+)/g)].map(([, x, y]) => [Number(x), Number(y)] as const),
+    )
+    .filter((points) => points.length > 0)
+    .flatMap((points) => {
+      const [xs, ys] = [points.map(([x]) => x), points.map(([, y]) => y)];
+      const [left, right, top, bottom] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
+      if (Math.abs(right - left - (bottom - top)) > DIAMETER_STEP_MM) return [];
+      const diameter = Math.round((right - left) / DIAMETER_STEP_MM) * DIAMETER_STEP_MM;
+      return [{ x: (left + right) / 2, y: (top + bottom) / 2, diameter }];
+    });
+  return holes.sort((a, b) => a.y - b.y || b.x - a.x);
 }
 
 const round = (mm: number): number => Math.round(mm * 100) / 100;

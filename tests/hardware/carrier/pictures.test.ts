@@ -50,6 +50,9 @@ describe.skipIf(WHY_NO_MODEL !== null)('`plywoodSheet()`', () => {
     const sheet = plywoodSheet(file.toString('utf8'), name);
     expect(sheet).toContain(size);
     for (const board of BOARDS) expect(sheet).toContain(`${board.name}, ${board.thickness} thick`);
+    // Ten slots and six screws on each of three boards: every hole has a cross on its centre.
+    expect(sheet.match(/stroke-width="0.15"/g)).toHaveLength(3 * 16);
+    expect(sheet.match(/drill [\d.]+, all of this size/g)!.length).toBe(2);
     await expect(sheet).toMatchFileSnapshot(`../../../${FOLDER}/plywood-${cup}.svg`);
   });
 });
