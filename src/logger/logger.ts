@@ -11,6 +11,7 @@ import { BEAT, takeStore } from './presence.js';
 import { recorder } from './recorder.js';
 import type { Recording } from './recordTo.js';
 import { sealer } from './sealer.js';
+import { wholeScans } from './wholeScans.js';
 
 /** How often a board is looked after when it says nothing; also how exactly it is told the second. */
 const SPEAK: DurationMs = seconds(0.1);
@@ -96,13 +97,18 @@ export async function runLogger(options: {
         fail(error);
       }
     };
-    const stopSpeaking = clock.every(SPEAK, () => failing(() => attendant.speak()));
+    const scans = wholeScans((events) => failing(() => attendant.hear(events)));
+    const stopSpeaking = clock.every(SPEAK, () => {
+      scans.tick();
+      failing(() => attendant.speak());
+    });
     const onEvent = (event: CarrierEvent) => {
       flowing.heard(source.name, event);
-      failing(() => attendant.hear([event]));
+      scans.take(event);
     };
     await source.run(onEvent, signal).catch(fail);
     stopSpeaking();
+    scans.flush();
   });
   try {
     await Promise.all(runs);

@@ -11,6 +11,7 @@ const GROUPS: Record<string, () => Promise<{ rows: readonly Row[] }>> = {
   judging: () => import('./judging.js'),
   sealed: () => import('./sealed.js'),
   efficacy: () => import('./efficacy.js'),
+  capture: () => import('./capture.js'),
   mirror: () => import('./mirror.js'),
 };
 
