@@ -6,6 +6,7 @@ import { type Figure, figureOf, type Row } from './row.js';
 /** The groups of rows, each measured in a process of its own so that its peak memory is its own. */
 const GROUPS: Record<string, () => Promise<{ rows: readonly Row[] }>> = {
   start: () => import('./start.js'),
+  installed: () => import('./installed.js'),
   emulation: () => import('./emulation.js'),
   firmware: () => import('./firmware.js'),
   judging: () => import('./judging.js'),

@@ -136,9 +136,11 @@ describe.skipIf(whyNot('socat'))(`log on a serial port ${whyNot('socat') ?? ''}`
       expect(types).toEqual(['store-created', 'board-bound', 'board-booted', 'probes-found']);
       // The board's clock lives in the scenario until this host sets it.
       const off = facts.flatMap((fact) => (fact.type === 'clock-compared' ? [fact.differenceMs!] : []));
-      expect(off).toHaveLength(2);
-      expect(Math.abs(off[0]!)).toBeGreaterThan(60_000);
-      expect(Math.abs(off[1]!)).toBeLessThan(2000);
+      // Once before it is set and once after; once more before when a busy machine was late at the board's first lines,
+      // and its next ones move the difference by more than the news takes.
+      expect([2, 3]).toContain(off.length);
+      for (const before of off.slice(0, -1)) expect(Math.abs(before)).toBeGreaterThan(60_000);
+      expect(Math.abs(off.at(-1)!)).toBeLessThan(2000);
       expect(opened.logger()).toBeNull();
     });
   });
