@@ -1,6 +1,7 @@
 import type { FirmwarePins, PinFunction } from './firmwarePins.js';
 import { reachable } from './flow.js';
-import { type Netlist, netOf, ohms, type Part, partsOf } from './netlist.js';
+import { at, type Netlist, netOf, ohms, type Part, partsOf, splitEnd } from './netlist.js';
+import { checkSupply } from './supplyChecks.js';
 
 /** Pull-up of the 1-Wire bus: the firmware's pin header; 4.7 kOhm is the datasheet's, 1.5 keeps a probe's pin within 4 mA. */
 export const BUS_PULL_UP_OHMS = { least: 1500, most: 4700 } as const;
@@ -15,21 +16,16 @@ export const I2C_PULL_UP_OHMS = { least: 2200, most: 4700 } as const;
 export function checkNetlist(netlist: Netlist, pins: FirmwarePins): string[] {
   return [
     ...loosePins(netlist),
-    ...withoutFuse(netlist),
-    ...fuseTooLarge(netlist),
     ...railsWrong(netlist),
-    ...backFeed(netlist),
+    ...checkSupply(netlist),
     ...pullUps(netlist),
     ...firmwarePinsWrong(netlist, pins),
     ...probesWrong(netlist),
     ...memoryWrong(netlist),
-    ...trunkWithoutFuse(netlist),
-    ...capacitorsWrong(netlist),
     ...seriesResistorsWrong(netlist),
+    ...terminalsWrong(netlist),
   ];
 }
-
-const at = ({ file }: Netlist, { line }: { readonly line: number }): string => `${file}, line ${line}: `;
 
 /** Every net has two ends or more, every pin stands in exactly one net. */
 function loosePins(netlist: Netlist): string[] {
@@ -50,34 +46,6 @@ function loosePins(netlist: Netlist): string[] {
     }),
   );
   return [...short, ...pins];
-}
-
-/** All that 12 V meets before a fuse is fuses; behind the adapter there is 5 V. */
-function withoutFuse(netlist: Netlist): string[] {
-  return partsOf(netlist, 'vehicle-socket').flatMap((socket) => {
-    const from = `${socket.ref}.12V`;
-    const live = reachable(netlist, from, ({ kind }) => kind === 'fuse' || kind === 'adapter');
-    const isLive = (net = 'GND') => net !== 'GND' && live.has(net);
-    return netlist.parts
-      .filter(({ ref, kind }) => ref !== socket.ref && kind !== 'fuse')
-      .filter(({ ref, pins }) => pins.some(({ name }) => isLive(netOf(netlist, `${ref}.${name}`)?.name)))
-      .map(
-        (part) =>
-          `${at(netlist, part)}12 V reaches ${part.ref} without a fuse; put one between ${from} and it`,
-      );
-  });
-}
-
-/** What the fuse in the plug may be: bom.csv. */
-export const FUSE_AMPERES_MAX = 3;
-
-function fuseTooLarge(netlist: Netlist): string[] {
-  return partsOf(netlist, 'fuse')
-    .filter(({ value }) => !(amperes(value) <= FUSE_AMPERES_MAX))
-    .map(
-      (part) =>
-        `${at(netlist, part)}${part.ref} is a fuse of ${part.value}; take one of at most ${FUSE_AMPERES_MAX} A, written as 2 A`,
-    );
 }
 
 /** Pins that belong to ground, and those that must never meet it; the chips' supply is the board's 5 V. */
@@ -110,30 +78,6 @@ function railsWrong(netlist: Netlist): string[] {
       .map((pin) => `${at(netlist, host)}${host.ref}.${pin} must go to ${board?.ref}.${pin}; wire it there`),
   );
   return [...astray, ...unfed, ...crossed];
-}
-
-/** Each supply reaches the board, and none the other. */
-function backFeed(netlist: Netlist): string[] {
-  const board = partsOf(netlist, 'board')[0];
-  if (!board) return [`${netlist.file}: there is no board; add one`];
-  const supplies = [
-    ...partsOf(netlist, 'adapter').map((part) => ({ part, end: `${part.ref}.5V` })),
-    ...partsOf(netlist, 'host').map((part) => ({ part, end: `${part.ref}.VBUS` })),
-  ];
-  const home = netOf(netlist, `${board.ref}.5V`)?.name ?? '';
-  return supplies.flatMap(({ part, end }) => {
-    const reached = reachable(netlist, end);
-    const starved = reached.has(home)
-      ? []
-      : [`${at(netlist, part)}${end} does not reach ${board.ref}.5V; lead it there through a diode`];
-    const fed = supplies
-      .filter((other) => other.end !== end && reached.has(netOf(netlist, other.end)?.name ?? ''))
-      .map(
-        (other) =>
-          `${at(netlist, other.part)}${end} feeds back into ${other.end}; put a diode after ${other.end}, its cathode (K) towards ${board.ref}.5V`,
-      );
-    return [...starved, ...fed];
-  });
 }
 
 /** The resistors from `net` to the board's 5 V. */
@@ -246,47 +190,6 @@ function memoryWrong(netlist: Netlist): string[] {
   );
 }
 
-/** What the trunk's own fuse may be: a short in a cable must not take the board's 5 V down for long. */
-export const TRUNK_FUSE_AMPERES_MAX = 0.5;
-
-/** Probes hang on long cables between lids: their 5 V passes a fuse of its own. */
-function trunkWithoutFuse(netlist: Netlist): string[] {
-  const [board] = partsOf(netlist, 'board');
-  if (!board) return [];
-  const unfused = reachable(netlist, `${board.ref}.5V`, ({ kind }) => kind === 'resettable-fuse');
-  const bare = partsOf(netlist, 'probe')
-    .filter(({ ref }) => {
-      const net = netOf(netlist, `${ref}.VDD`)?.name ?? 'GND';
-      return net !== 'GND' && unfused.has(net);
-    })
-    .slice(0, 1)
-    .map(
-      (part) =>
-        `${at(netlist, part)}${part.ref}.VDD gets its 5 V past no fuse; put a resettable one between ${board.ref}.5V and the probes`,
-    );
-  const large = partsOf(netlist, 'resettable-fuse')
-    .filter(({ value }) => !(amperes(value) <= TRUNK_FUSE_AMPERES_MAX))
-    .map(
-      (part) =>
-        `${at(netlist, part)}${part.ref} lets ${part.value} pass; take one of at most ${TRUNK_FUSE_AMPERES_MAX} A`,
-    );
-  return [...bare, ...large];
-}
-
-const amperes = (value: string): number => Number(/^([\d.]+) A$/.exec(value)?.[1] ?? Number.NaN);
-
-/** A capacitor stands between the board's supply and ground; the other way round it bursts. */
-function capacitorsWrong(netlist: Netlist): string[] {
-  const [board] = partsOf(netlist, 'board');
-  const supply = board ? netOf(netlist, `${board.ref}.5V`)?.name : undefined;
-  return partsOf(netlist, 'capacitor')
-    .filter(({ ref }) => {
-      const plus = netOf(netlist, `${ref}.+`)?.name;
-      return plus !== 'GND' && plus !== supply;
-    })
-    .map((part) => `${at(netlist, part)}${part.ref}.+ must go to ${supply}, its - to GND; wire it there`);
-}
-
 /** In series with what a pin drives: 220 Ohm keep a red LED under 15 mA at 5 V, above 1 kOhm it is dark in the sun (j). */
 export const SERIES_OHMS = { least: 220, most: 1000 } as const;
 
@@ -310,4 +213,21 @@ function seriesResistorsWrong(netlist: Netlist): string[] {
           `${at(netlist, resistor)}${resistor.ref} is ${resistor.value} before ${end}; take ${SERIES_OHMS.least} to ${SERIES_OHMS.most} Ohm`,
         ];
   });
+}
+
+/** A pin of a terminal bears the name of the part or of the pin that it leads to: `X3.S1` to S1, `X1.DQ` to a DQ. */
+function terminalsWrong(netlist: Netlist): string[] {
+  return partsOf(netlist, 'terminal').flatMap((part) =>
+    part.pins
+      .filter(({ name }) => name !== 'GND')
+      .filter(({ name }) => {
+        const net = netOf(netlist, `${part.ref}.${name}`);
+        const others = (net?.ends ?? []).map(splitEnd).filter(([ref]) => ref !== part.ref);
+        return net?.name === 'GND' || !others.some(([ref, pin]) => ref === name || pin === name);
+      })
+      .map(
+        ({ name }) =>
+          `${at(netlist, part)}${part.ref}.${name} does not lead to ${name}; wire it there, or call it what it leads to`,
+      ),
+  );
 }

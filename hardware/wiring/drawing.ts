@@ -58,7 +58,10 @@ function placePins(netlist: Netlist, layout: Layout): ReadonlyMap<string, Point>
       [`${symbol.ref}.${second?.name}`, far] as const,
     ];
   });
-  return new Map([...inBoxes, ...inSymbols]);
+  const inTerminals = layout.terminals.flatMap(({ ref, pins }) =>
+    Object.entries(pins).map(([name, point]) => [`${ref}.${name}`, point] as const),
+  );
+  return new Map([...inBoxes, ...inSymbols, ...inTerminals]);
 }
 
 function boxPin({ x, y, width, height, pins }: Box, name: string): Point {
@@ -142,7 +145,14 @@ function partTexts(netlist: Netlist, layout: Layout, pins: ReadonlyMap<string, P
   const values = new Map(
     netlist.parts.map(({ ref, value }) => [ref, value.replace('Ohm', 'Ω').replace('uF', 'µF')]),
   );
-  return [...boxes, ...layout.symbols.flatMap((symbol) => symbolTexts(symbol, values.get(symbol.ref) ?? ''))];
+  const terminals = layout.terminals.flatMap(({ ref, names }) =>
+    names.map((point) => text(ref, point, SIZE.ref, { anchor: 'start', isBold: true, of: ref })),
+  );
+  return [
+    ...boxes,
+    ...layout.symbols.flatMap((symbol) => symbolTexts(symbol, values.get(symbol.ref) ?? '')),
+    ...terminals,
+  ];
 }
 
 function symbolTexts({ ref, at, to, label }: TwoPin, value: string): Text[] {

@@ -28,6 +28,14 @@ export interface TwoPin {
   readonly label: Side;
 }
 
+/** The screws of a terminal: rings on the wires that they join. */
+export interface Terminal {
+  readonly ref: string;
+  readonly pins: Readonly<Record<string, Point>>;
+  /** The left end of the base line of its name, once or oftener. */
+  readonly names: readonly Point[];
+}
+
 /**
  * The wires of a net. A route begins at a pin or at `x,y` and goes on in straight steps: `x50` across to x = 50,
  * `y60` up or down to y = 60, a pin across or down to it.
@@ -46,6 +54,7 @@ export interface Label {
 export interface Layout {
   readonly boxes: readonly Box[];
   readonly symbols: readonly TwoPin[];
+  readonly terminals: readonly Terminal[];
   readonly wires: readonly Wires[];
   readonly labels: readonly Label[];
 }
@@ -67,11 +76,16 @@ export function layoutOf(slots: number): Layout {
   return {
     boxes: [...FIXED_BOXES, ...probes],
     symbols: SYMBOLS,
+    terminals: TERMINALS,
     wires: [
       ...FIXED_WIRES,
       {
         net: '5V_TRUNK',
-        routes: [`F2.out y${TRUNK_Y.supply} ${end('VDD')}`, ...drops('VDD', TRUNK_Y.supply)],
+        routes: [
+          `F2.out y${TRUNK_Y.supply} ${end('VDD')}`,
+          ...across(20, 'C3.1'),
+          ...drops('VDD', TRUNK_Y.supply),
+        ],
       },
       {
         net: 'DATA',
@@ -80,7 +94,8 @@ export function layoutOf(slots: number): Layout {
       {
         net: 'GND',
         routes: [
-          `276,${GROUND_Y} x62 y${TRUNK_Y.ground} ${end('GND')}`,
+          `276,${GROUND_Y} x40`,
+          `62,${GROUND_Y} y${TRUNK_Y.ground} ${end('GND')}`,
           ...GROUND_ROUTES,
           ...drops('GND', TRUNK_Y.ground),
         ],
@@ -88,9 +103,9 @@ export function layoutOf(slots: number): Layout {
     ],
     labels: [
       ...FIXED_LABELS,
-      { net: '5V_TRUNK', at: [pinX(last, 'VDD') + 1, TRUNK_Y.supply - 1] },
-      { net: 'DATA', at: [pinX(last, 'DQ') + 1.5, TRUNK_Y.data + 0.5] },
-      { net: 'GND', at: [pinX(last, 'GND') + 1.5, TRUNK_Y.ground + 0.5] },
+      label('5V_TRUNK', [pinX(last, 'VDD') + 1, TRUNK_Y.supply - 1]),
+      label('DATA', [pinX(last, 'DQ') + 1.5, TRUNK_Y.data + 0.5]),
+      label('GND', [pinX(last, 'GND') + 1.5, TRUNK_Y.ground + 0.5]),
     ],
   };
 }
@@ -116,102 +131,57 @@ function probeBoxes(slots: number): Box[] {
   }));
 }
 
+/**
+ * A box, its pins written as `SIDE PIN=AT PIN=AT; SIDE ...`.
+ *
+ * @param text where its name begins
+ */
+function box(
+  ref: string,
+  [x, y]: Point,
+  [width, height]: Point,
+  pins: string,
+  name: string,
+  text: Point,
+): Box {
+  const places = pins.split('; ').flatMap((words) => {
+    const [side, ...each] = words.split(' ');
+    return each.map((pin) => {
+      const [own, at] = pin.split('=');
+      return [own!, { side: side as Side, at: Number(at) }] as const;
+    });
+  });
+  return { ref, x, y, width, height, pins: Object.fromEntries(places), name: name.split('|'), text };
+}
+
 const FIXED_BOXES: readonly Box[] = [
-  {
-    ref: 'U1',
-    x: 78,
-    y: 52,
-    width: 44,
-    height: 66,
-    pins: {
-      'D-': { side: 'top', at: 8 },
-      'D+': { side: 'top', at: 15 },
-      '5V': { side: 'top', at: 34 },
-      PD2: { side: 'left', at: 48 },
-      PC4: { side: 'right', at: 8 },
-      PC5: { side: 'right', at: 16 },
-      PD4: { side: 'right', at: 30 },
-      PD5: { side: 'right', at: 42 },
-      PB3: { side: 'right', at: 54 },
-      GND: { side: 'bottom', at: 22 },
-    },
-    name: ['U1', 'board', 'ATmega328P', '16 MHz, 5 V'],
-    text: [92, 78],
-  },
-  {
-    ref: 'U2',
-    x: 186,
-    y: 53,
-    width: 26,
-    height: 35,
-    pins: {
-      VCC: { side: 'top', at: 13 },
-      SDA: { side: 'left', at: 7 },
-      SCL: { side: 'left', at: 15 },
-      A0: { side: 'right', at: 7 },
-      A1: { side: 'right', at: 12.5 },
-      A2: { side: 'right', at: 18 },
-      WP: { side: 'right', at: 23.5 },
-      GND: { side: 'right', at: 29 },
-    },
-    name: ['U2', 'memory', '24-series', '64 KiB'],
-    text: [196, 74],
-  },
-  {
-    ref: 'U3',
-    x: 186,
-    y: 91,
-    width: 26,
-    height: 29,
-    pins: {
-      VCC: { side: 'right', at: 5 },
-      SDA: { side: 'left', at: 5 },
-      SCL: { side: 'left', at: 13 },
-      VBAT: { side: 'right', at: 11 },
-      GND: { side: 'right', at: 17 },
-    },
-    name: ['U3 clock', 'DS3231 registers'],
-    text: [199, 113.5],
-  },
-  {
-    ref: 'H1',
-    x: 266,
-    y: 16,
-    width: 21,
-    height: 25,
-    pins: {
-      'D-': { side: 'left', at: 6 },
-      'D+': { side: 'left', at: 11 },
-      VBUS: { side: 'left', at: 16 },
-      GND: { side: 'bottom', at: 10 },
-    },
-    name: ['H1', 'laptop', 'USB'],
-    text: [280.5, 25],
-  },
-  {
-    ref: 'PS1',
-    x: 234,
-    y: 68,
-    width: 24,
-    height: 17,
-    pins: {
-      '5V': { side: 'top', at: 12 },
-      '12V': { side: 'bottom', at: 12 },
-      GND: { side: 'right', at: 9 },
-    },
-    name: ['PS1', 'adapter'],
-    text: [242, 76.5],
-  },
-  {
-    ref: 'J1',
-    x: 234,
-    y: 107,
-    width: 24,
-    height: 17,
-    pins: { '12V': { side: 'top', at: 12 }, GND: { side: 'right', at: 9 } },
-    name: ['J1', 'vehicle', 'socket'],
-    text: [243, 113.5],
-  },
+  box(
+    'U1',
+    [78, 52],
+    [44, 66],
+    'top D-=8 D+=15 5V=34; left PD2=48; right PC4=8 PC5=16 PD4=30 PD5=42 PB3=54; bottom GND=22',
+    'U1|board|ATmega328P|16 MHz, 5 V',
+    [92, 78],
+  ),
+  box(
+    'U2',
+    [186, 53],
+    [26, 35],
+    'top VCC=13; left SDA=7 SCL=15; right A0=7 A1=12.5 A2=18 WP=23.5 GND=29',
+    'U2|memory|24-series|64 KiB',
+    [196, 74],
+  ),
+  box(
+    'U3',
+    [186, 91],
+    [26, 29],
+    'left SDA=5 SCL=13; right VCC=5 VBAT=11 GND=17',
+    'U3 clock|DS3231 registers',
+    [199, 113.5],
+  ),
+  box('H1', [266, 16], [21, 25], 'left D-=6 D+=11 VBUS=16; bottom GND=10', 'H1|laptop|USB', [280.5, 25]),
+  box('PS1', [234, 68], [24, 17], 'top 5V=12; bottom 12V=12; right GND=9', 'PS1|adapter', [242, 76.5]),
+  box('J1', [234, 107], [24, 17], 'top 12V=12; right GND=9', 'J1|vehicle|socket', [243, 113.5]),
 ];
 
 const SYMBOLS: readonly TwoPin[] = [
@@ -220,6 +190,8 @@ const SYMBOLS: readonly TwoPin[] = [
   { ref: 'D2', at: [112, 34], to: 'down', label: 'right' },
   { ref: 'F2', at: [20, 112], to: 'down', label: 'right' },
   { ref: 'C1', at: [68, 78], to: 'down', label: 'left' },
+  { ref: 'C2', at: [40, 62], to: 'down', label: 'right' },
+  { ref: 'C3', at: [27, 140], to: 'right', label: 'top' },
   { ref: 'R1', at: [26, 100], to: 'right', label: 'top' },
   { ref: 'R2', at: [137, 48], to: 'down', label: 'left' },
   { ref: 'R3', at: [150, 48], to: 'down', label: 'right' },
@@ -231,22 +203,47 @@ const SYMBOLS: readonly TwoPin[] = [
   { ref: 'BT1', at: [230, 108], to: 'down', label: 'left' },
 ];
 
+const TERMINALS: readonly Terminal[] = [
+  {
+    ref: 'X1',
+    pins: { GND: [65, TRUNK_Y.ground], DQ: [65, TRUNK_Y.data], VDD: [65, TRUNK_Y.supply] },
+    names: [[64, 147]],
+  },
+  {
+    ref: 'X2',
+    pins: { PS1: [246, 65.5], GND: [264, 96] },
+    names: [
+      [240, 66.4],
+      [265.8, 97],
+    ],
+  },
+  {
+    ref: 'X3',
+    pins: { S1: [158, 82], L1: [144, 94], LS1: [136, 110], GND: [164, 129.5] },
+    names: [
+      [156.2, 86.5],
+      [142.2, 98.5],
+      [129.5, 111],
+      [166, 130.5],
+    ],
+  },
+];
+
+/** Straight down to the rail of ground. */
+const down = (...ends: readonly string[]) => ends.map((end) => `${end} y${GROUND_Y}`);
+/** Straight up to the rail of 5 V. */
+const up = (...ends: readonly string[]) => ends.map((end) => `${end} y${RAIL_Y}`);
+const across = (x: number, ...ends: readonly string[]) => ends.map((end) => `${end} x${x}`);
+
 const GROUND_ROUTES = [
-  `C1.- y${GROUND_Y}`,
-  `U1.GND y${GROUND_Y}`,
-  `LS1.2 y${GROUND_Y}`,
-  `L1.K y${GROUND_Y}`,
-  `S1.2 y${GROUND_Y}`,
-  `U2.A0 x218 y${GROUND_Y}`,
-  'U2.A1 x218',
-  'U2.A2 x218',
-  'U2.WP x218',
-  'U2.GND x218',
-  'U3.GND x218',
-  `BT1.- y${GROUND_Y}`,
-  `PS1.GND x264 y${GROUND_Y}`,
-  'J1.GND x264',
-  `H1.GND y${GROUND_Y}`,
+  ...down('C1.-', 'C2.2', 'U1.GND', 'BT1.-', 'H1.GND', 'U2.A0 x218', 'PS1.GND x264'),
+  ...across(218, 'U2.A1', 'U2.A2', 'U2.WP', 'U2.GND', 'U3.GND'),
+  ...across(264, 'J1.GND'),
+  ...across(62, 'C3.2'),
+  // What is on the lid of the box has one lead to ground.
+  'LS1.2 y127 x164',
+  'L1.K y127',
+  ...down('S1.2'),
 ];
 
 const FIXED_WIRES: readonly Wires[] = [
@@ -258,14 +255,8 @@ const FIXED_WIRES: readonly Wires[] = [
     net: '5V',
     routes: [
       `D1.K y${RAIL_Y} x20 F2.in`,
-      `D2.K y${RAIL_Y}`,
-      `U1.5V y${RAIL_Y}`,
-      `C1.+ y${RAIL_Y}`,
-      'R1.1 x20',
-      `R2.1 y${RAIL_Y}`,
-      `R3.1 y${RAIL_Y}`,
-      `U2.VCC y${RAIL_Y}`,
-      `U3.VCC x224 y${RAIL_Y}`,
+      ...up('D2.K', 'U1.5V', 'C1.+', 'C2.1', 'R2.1', 'R3.1', 'U2.VCC', 'U3.VCC x224'),
+      ...across(20, 'R1.1'),
     ],
   },
   { net: 'USB_D-', routes: ['H1.D- x86 U1.D-'] },
@@ -280,20 +271,22 @@ const FIXED_WIRES: readonly Wires[] = [
   { net: 'SOUND_A', routes: ['R5.2 x136 LS1.1'] },
 ];
 
+const label = (net: string, at: Point): Label => ({ net, at });
+
 const FIXED_LABELS: readonly Label[] = [
-  { net: '5V', at: [40, RAIL_Y - 1.2] },
-  { net: '5V', at: [170, RAIL_Y - 1.2] },
-  { net: 'GND', at: [180, GROUND_Y - 1.2] },
-  { net: 'GND', at: [110, GROUND_Y - 1.2] },
-  { net: 'DATA', at: [54, 98.8] },
-  { net: 'SDA', at: [157, 58.8] },
-  { net: 'SCL', at: [157, 66.8] },
-  { net: 'MARK', at: [126, 80.8] },
-  { net: 'USB_D-', at: [180, 20.8] },
-  { net: 'USB_D+', at: [180, 25.8] },
-  { net: '5V_USB', at: [180, 30.8] },
-  { net: '12V', at: [248, 105.5] },
-  { net: '12V_FUSED', at: [248, 89] },
-  { net: '5V_PLUG', at: [248, 66.8] },
-  { net: 'VBAT', at: [221, 100.8] },
+  label('5V', [46, RAIL_Y - 1.2]),
+  label('5V', [170, RAIL_Y - 1.2]),
+  label('GND', [180, GROUND_Y - 1.2]),
+  label('GND', [110, GROUND_Y - 1.2]),
+  label('DATA', [54, 98.8]),
+  label('SDA', [157, 58.8]),
+  label('SCL', [157, 66.8]),
+  label('MARK', [126, 80.8]),
+  label('USB_D-', [180, 20.8]),
+  label('USB_D+', [180, 25.8]),
+  label('5V_USB', [180, 30.8]),
+  label('12V', [248, 105.5]),
+  label('12V_FUSED', [248, 89]),
+  label('5V_PLUG', [248, 66.8]),
+  label('VBAT', [221, 100.8]),
 ];

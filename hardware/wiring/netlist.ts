@@ -13,6 +13,8 @@ const PINS_OF = {
   board: ['5V', 'GND', 'D-', 'D+', null],
   resistor: ['1', '2'],
   capacitor: ['+', '-'],
+  ceramic: ['1', '2'],
+  terminal: ['GND', null],
   memory: ['VCC', 'GND', 'SDA', 'SCL', 'A0', 'A1', 'A2', 'WP'],
   clock: ['VCC', 'GND', 'SDA', 'SCL', 'VBAT'],
   'coin-cell': ['+', '-'],
@@ -188,12 +190,25 @@ export function splitEnd(end: string): [ref: string, pin: string] {
 export const partsOf = (netlist: Netlist, ...kinds: readonly PartKind[]): Part[] =>
   netlist.parts.filter(({ kind }) => kinds.includes(kind));
 
+/** `FILE, line N: `, with which a sentence about a part or a net begins. */
+export const at = ({ file }: Netlist, { line }: { readonly line: number }): string =>
+  `${file}, line ${line}: `;
+
 /** The net that holds `end`, or null. */
 export const netOf = (netlist: Netlist, end: string): Net | null =>
   netlist.nets.find(({ ends }) => ends.includes(end)) ?? null;
 
 /** A resistor's value in ohms; null when it is not written as `470 Ohm` or `4.7 kOhm`. */
-export function ohms(value: string): number | null {
-  const match = /^(\d+(?:\.\d+)?) (k?)Ohm$/.exec(value);
-  return match ? Number(match[1]) * (match[2] === 'k' ? 1000 : 1) : null;
+export const ohms = (value: string): number | null => quantityIn(value, 'Ohm', { '': 1, k: 1000 });
+
+/** A capacitor's value in nanofarads; null when it is not written as `100 nF` or `100 uF`. */
+export const nanofarads = (value: string): number | null => quantityIn(value, 'F', { n: 1, u: 1000 });
+
+/** A fuse's value in amperes; null when it is not written as `2 A`. */
+export const amperes = (value: string): number | null => quantityIn(value, 'A', { '': 1 });
+
+function quantityIn(value: string, unit: string, prefixes: Readonly<Record<string, number>>): number | null {
+  const [, number, prefix, name] = /^(\d+(?:\.\d+)?) ([knu]?)([A-Z][a-z]*)$/.exec(value) ?? [];
+  const factor = name === unit ? prefixes[prefix ?? ''] : undefined;
+  return factor === undefined ? null : Number(number) * factor;
 }

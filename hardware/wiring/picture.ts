@@ -7,6 +7,7 @@ const FEEDS = /^(?:12V|5V|GND)/;
 const LINE_MM = { feed: 0.6, signal: 0.3, part: 0.35 } as const;
 const HOP_MM = 1;
 const DOT_MM = 0.75;
+const SCREW_MM = 1.1;
 
 /** The wiring picture: an SVG page, A4 lying, black on white. */
 export function wiringPicture(netlist: Netlist): string {
@@ -25,6 +26,12 @@ export function wiringPicture(netlist: Netlist): string {
     ),
     ...drawing.layout.symbols.map((symbol) => symbolShape(netlist, symbol)),
     '</g>',
+    ...drawing.layout.terminals.flatMap(({ ref, pins }) =>
+      Object.values(pins).map(
+        ([x, y]) =>
+          `<circle data-part="${ref}" cx="${mm(x)}" cy="${mm(y)}" r="${SCREW_MM}" fill="#fff" stroke="#000" stroke-width="${LINE_MM.part}"/>`,
+      ),
+    ),
     ...[...drawing.texts, ...frameTexts(netlist)].map(textElement),
     ...legend(),
     '</svg>',
@@ -98,6 +105,7 @@ const SHAPES: Partial<Record<PartKind, string>> = {
   'resettable-fuse': 'M0 0H10M2 -1.3H8V1.3H2ZM2 2.4L3.6 2.4L6.8 -2.4',
   diode: 'M0 0H3.4M6.6 0H10M3.4 -1.7V1.7L6.6 0ZM6.6 -1.7V1.7',
   led: 'M0 0H3.4M6.6 0H10M3.4 -1.7V1.7L6.6 0ZM6.6 -1.7V1.7M4.2 2.4l1 1.6M5.8 2.4l1 1.6M5.2 3.2V4H4.4M6.8 3.2V4H6',
+  ceramic: 'M0 0H4.4M5.6 0H10M4.4 -2V2M5.6 -2V2',
   capacitor: 'M0 0H4.4M5.6 0H10M4.4 -2V2M5.6 -2V2M2.6 -1.8h1.2M3.2 -2.4v1.2',
   button: 'M0 0H3.2M6.8 0H10M3.2 -1.4H6.8M5 -1.4V-2.8M4 -2.8H6',
   piezo: 'M0 0H3.6M6.4 0H10M3.6 -2V2M6.4 -2V2M4.3 -2.6H5.7V2.6H4.3Z',
@@ -147,11 +155,13 @@ export function frameTexts({ slots, file }: Netlist): Text[] {
     line(`Drawn from ${file} by npm run drawings.`, 90, 205),
     line('Legend', 10, 172, 2.9, true),
     line('joined', 20, 177),
-    line('crosses, not joined', 20, 183),
-    line('thick: 12 V, 5 V, ground', 20, 188),
-    line('thin: signals', 20, 193),
-    line('PD2 (D2): pin of the chip, and its', 10, 198),
-    line('print on common boards', 10, 201.5),
+    line('crosses, not joined', 20, 182.2),
+    line('thick: 12 V, 5 V, ground', 20, 187.2),
+    line('thin: signals', 20, 191.4),
+    line('screw of a terminal', 20, 195.6),
+    line('PD2 (D2): pin of the chip, and its', 10, 200),
+    line('print on common boards', 10, 203.5),
+    line('C2 sits beside U2, C3 beside X1. Where all parts sit: perfboard.svg', 190, 205),
   ];
 }
 
@@ -159,8 +169,9 @@ function legend(): string[] {
   return [
     '<g fill="none" stroke="#000" stroke-width="0.3">',
     '<path d="M10 176H18M14 173.5V178.5"/><circle cx="14" cy="176" r="0.75" fill="#000"/>',
-    '<path d="M10 182H18M14 179.5V181A1 1 0 0 1 14 183V184.5"/>',
-    '<path d="M10 187.2H18" stroke-width="0.6"/><path d="M10 192.2H18"/>',
+    '<path d="M10 181.4H18M14 178.9V180.4A1 1 0 0 1 14 182.4V183.9"/>',
+    '<path d="M10 186.4H18" stroke-width="0.6"/><path d="M10 190.6H18"/>',
+    '<path d="M10 194.8H18"/><circle cx="14" cy="194.8" r="1.1" fill="#fff"/>',
     '</g>',
   ];
 }

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { checkBom, quantity, readBom } from '../../../hardware/wiring/bom.js';
 import { Refusal } from '../../../src/units/refusal.js';
-import { CARRIER, changed } from './files.js';
+import { at, CARRIER, changed } from './files.js';
 
 const BOM = 'hardware/bom.csv';
 const TEXT = readFileSync(BOM, 'utf8');
@@ -28,7 +28,7 @@ describe('`checkBom()`', () => {
     [
       'a part left out',
       /^R5,.*\n/m,
-      'R5 of hardware/wiring/carrier.netlist, line 33, is missing; add a row for it',
+      `R5 of ${at('part R5').replace(': ', '')}, is missing; add a row for it`,
     ],
     ['a part that the netlist has not', 'R5,', `line ${lineOf('R5,')}: the netlist has no R55; mend the ref`],
     [

@@ -1,7 +1,7 @@
 import { describe, expect, it, test } from 'vitest';
 import { checkNetlist } from '../../../hardware/wiring/checks.js';
 import { readFirmwarePins } from '../../../hardware/wiring/firmwarePins.js';
-import { at, CARRIER, type Change, changed, PINS } from './files.js';
+import { at, CARRIER, type Change, changed, NETLIST, PINS } from './files.js';
 
 const FIRMWARE = '(hardware/firmware/chip_atmega328p.h)';
 
@@ -32,8 +32,8 @@ const BROKEN: readonly [what: string, changes: readonly Change[], sentences: rea
   [
     'no fuse before the probes',
     [
-      ['U2.VCC U3.VCC F2.in', 'U2.VCC U3.VCC P*.VDD'],
-      ['net 5V_TRUNK:  F2.out P*.VDD', ''],
+      ['U2.VCC U3.VCC F2.in', 'U2.VCC U3.VCC P*.VDD X1.VDD C3.1'],
+      ['net 5V_TRUNK:  F2.out P*.VDD X1.VDD C3.1', ''],
       ['part F2 ', '#'],
     ],
     [`${at('part P*')}P1.VDD gets its 5 V past no fuse; put a resettable one between U1.5V and the probes`],
@@ -60,7 +60,76 @@ const BROKEN: readonly [what: string, changes: readonly Change[], sentences: rea
       ['C1.+ R1.1', 'R1.1'],
       ['U1.PD4 S1.1', 'U1.PD4 S1.1 C1.+'],
     ],
-    [`${at('part C1')}C1.+ must go to 5V, its - to GND; wire it there`],
+    [
+      `${at('part C1')}C1.+ must go to 5V, its - to GND; wire it there`,
+      `${NETLIST}: 5V has no capacitor; put one of 47 to 470 uF from it to GND`,
+    ],
+  ],
+  [
+    'no capacitor at the board',
+    [
+      ['part C1 ', '#'],
+      ['C1.+ R1.1', 'R1.1'],
+      ['U1.GND C1.-', 'U1.GND'],
+    ],
+    [`${NETLIST}: 5V has no capacitor; put one of 47 to 470 uF from it to GND`],
+  ],
+  [
+    'a capacitor too small to hold the board up',
+    [['| 100 uF', '| 1 uF  ']],
+    [`${at('part C1')}C1 is 1 uF; take 47 to 470 uF`],
+  ],
+  [
+    'a memory without its capacitor',
+    [
+      ['part C2 ', '#'],
+      ['F2.in C2.1', 'F2.in'],
+      ['C2.2 C3.2', 'C3.2'],
+    ],
+    [`${at('net 5V:')}U2.VCC has no ceramic capacitor; put one of 100 nF from 5V to GND`],
+  ],
+  [
+    'a trunk whose capacitor stands before its fuse',
+    [
+      ['X1.VDD C3.1', 'X1.VDD'],
+      ['F2.in C2.1', 'F2.in C2.1 C3.1'],
+    ],
+    [`${at('net 5V_TRUNK')}P1.VDD has no ceramic capacitor; put one of 100 nF from 5V_TRUNK to GND`],
+  ],
+  [
+    'a capacitor from supply to data',
+    [
+      ['C2.2 C3.2', 'C2.2'],
+      ['X1.DQ', 'X1.DQ C3.2'],
+    ],
+    [`${at('net 5V_TRUNK')}P1.VDD has no ceramic capacitor; put one of 100 nF from 5V_TRUNK to GND`],
+  ],
+  [
+    'a ceramic capacitor of another size',
+    [['part C2  | ceramic         | 100 nF', 'part C2  | ceramic         | 10 uF']],
+    [`${at('part C2')}C2 is 10 uF; take 100 nF`],
+  ],
+  [
+    'two cores of the trunk changed about at the terminal',
+    [
+      ['X1.VDD C3.1', 'X1.DQ C3.1'],
+      ['P*.DQ X1.DQ', 'P*.DQ X1.VDD'],
+    ],
+    [
+      `${at('part X1')}X1.DQ does not lead to DQ; wire it there, or call it what it leads to`,
+      `${at('part X1')}X1.VDD does not lead to VDD; wire it there, or call it what it leads to`,
+    ],
+  ],
+  [
+    'a lead of the lid on the wrong screw',
+    [
+      ['S1.1 X3.S1', 'S1.1 X3.L1'],
+      ['L1.A X3.L1', 'L1.A X3.S1'],
+    ],
+    [
+      `${at('part X3')}X3.L1 does not lead to L1; wire it there, or call it what it leads to`,
+      `${at('part X3')}X3.S1 does not lead to S1; wire it there, or call it what it leads to`,
+    ],
   ],
   [
     'an LED that burns its pin',
@@ -108,8 +177,8 @@ const BROKEN: readonly [what: string, changes: readonly Change[], sentences: rea
   [
     'no back-feed protection after the adapter',
     [
-      ['net 5V_PLUG:   PS1.5V D1.A', ''],
-      ['D1.K D2.K', 'PS1.5V D2.K'],
+      ['net 5V_PLUG:   PS1.5V D1.A X2.PS1', ''],
+      ['D1.K D2.K', 'PS1.5V X2.PS1 D2.K'],
       ['part D1 ', '#'],
     ],
     [
@@ -250,14 +319,15 @@ const BROKEN: readonly [what: string, changes: readonly Change[], sentences: rea
     'a probe powered through its data wire',
     [
       ['part F2 ', '#'],
-      ['net 5V_TRUNK:  F2.out P*.VDD', ''],
-      ['U3.VCC F2.in', 'U3.VCC'],
+      ['net 5V_TRUNK:  F2.out P*.VDD X1.VDD C3.1', ''],
+      ['U3.VCC F2.in', 'U3.VCC X1.VDD C3.1'],
       ['LS1.2 P*.GND', 'LS1.2 P*.GND P*.VDD'],
       ['slots 10', 'slots 1'],
     ],
     [
       `${at('part P*')}P1.VDD is a supply and is joined to GND: a short; take it out of GND`,
       `${at('part P*')}P1.VDD gets no 5 V; a probe is never powered through its data wire`,
+      `${at('part X1')}X1.VDD does not lead to VDD; wire it there, or call it what it leads to`,
     ],
   ],
   [

@@ -81,7 +81,7 @@ describe('`checkPicture()`', () => {
       isBold: false,
       of: null,
     });
-    expect(check(CARRIER, layoutOf(10), [at(30, 80), at(32, 81)])).toEqual(['"Words" and "Words" overlap']);
+    expect(check(CARRIER, layoutOf(10), [at(24, 80), at(26, 81)])).toEqual(['"Words" and "Words" overlap']);
     expect(check(CARRIER, layoutOf(10), [at(80, 112)])).toEqual(['"Words" lies on U1']);
     expect(check(CARRIER, layoutOf(10), [at(290, 205)])).toEqual([
       '"Words" is too near the edge of the page',

@@ -14,6 +14,6 @@ it('`budgets.md` tells the budgets', async () => {
 it('`connectionTable()` names every net, and every pin with its print', () => {
   const table = connectionTable(CARRIER);
   for (const { name } of CARRIER.nets) expect(table).toContain(`\n| ${name} | `);
-  expect(table).toContain('| DATA | U1.PD2 (D2), R1.2, P1.DQ to P10.DQ | |');
+  expect(table).toContain('| DATA | U1.PD2 (D2), R1.2, P1.DQ to P10.DQ, X1.DQ | |');
   expect(table).toContain('| P1 to P10 | DS18B20, TO-92 | slot | GND → GND, DQ → DATA, VDD → 5V_TRUNK |');
 });
