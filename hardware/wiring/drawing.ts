@@ -1,5 +1,5 @@
 import { type Box, type Direction, type Layout, type Point, SYMBOL_MM, type TwoPin } from './layout.js';
-import type { Netlist } from './netlist.js';
+import type { Netlist, Part } from './netlist.js';
 
 /** A straight piece of wire of a net. */
 export interface Segment {
@@ -98,7 +98,8 @@ function follow(route: string, pins: ReadonlyMap<string, Point>): [Point, Point]
   return pieces;
 }
 
-const text = (
+/** A line of text at a point, around it unless `anchor` says otherwise. */
+export const text = (
   words: string,
   [x, y]: Point,
   size: number,
@@ -142,9 +143,7 @@ function partTexts(netlist: Netlist, layout: Layout, pins: ReadonlyMap<string, P
       });
     return [...names, ...pinTexts];
   });
-  const values = new Map(
-    netlist.parts.map(({ ref, value }) => [ref, value.replace('Ohm', 'Ω').replace('uF', 'µF')]),
-  );
+  const values = new Map(netlist.parts.map((part) => [part.ref, shownValue(part)]));
   const terminals = layout.terminals.flatMap(({ ref, names }) =>
     names.map((point) => text(ref, point, SIZE.ref, { anchor: 'start', isBold: true, of: ref })),
   );
@@ -154,6 +153,10 @@ function partTexts(netlist: Netlist, layout: Layout, pins: ReadonlyMap<string, P
     ...terminals,
   ];
 }
+
+/** A part's value as pictures write it: Ω and µ. */
+export const shownValue = ({ value }: Pick<Part, 'value'>): string =>
+  value.replace('Ohm', 'Ω').replace('uF', 'µF');
 
 function symbolTexts({ ref, at, to, label }: TwoPin, value: string): Text[] {
   const step = STEP[to];

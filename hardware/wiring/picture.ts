@@ -39,7 +39,8 @@ export function wiringPicture(netlist: Netlist): string {
   ].join('\n');
 }
 
-const mm = (value: number): string => String(Math.round(value * 100) / 100);
+/** A length for an SVG attribute. */
+export const mm = (value: number): string => String(Math.round(value * 100) / 100);
 
 /** A piece of wire; one that goes down hops over wires of other nets that it crosses. */
 function wire({ net, from, to }: Segment, all: readonly Segment[]): string {
@@ -122,7 +123,8 @@ function symbolShape(netlist: Netlist, { ref, at, to }: TwoPin): string {
 const escapeXml = (words: string): string =>
   words.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;');
 
-const textElement = ({ words, x, y, size, anchor, isBold }: Text): string =>
+/** A line of text as SVG. */
+export const textElement = ({ words, x, y, size, anchor, isBold }: Text): string =>
   `<text x="${mm(x)}" y="${mm(y)}" font-size="${size}"${anchor === 'start' ? '' : ` text-anchor="${anchor}"`}${isBold ? ' font-weight="bold"' : ''}>${escapeXml(words)}</text>`;
 
 const line = (words: string, x: number, y: number, size = 2.5, isBold = false): Text => ({

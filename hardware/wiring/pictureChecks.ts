@@ -3,7 +3,7 @@ import { PAGE_MM, type Point, SYMBOL_MM } from './layout.js';
 import { type Netlist, netOf } from './netlist.js';
 
 /** A rectangle, mm, with what it is. */
-interface Area {
+export interface Area {
   readonly what: string;
   readonly left: number;
   readonly top: number;
@@ -100,7 +100,7 @@ const areaOf = (segment: Segment): Area => ({
   bottom: Math.max(segment.from[1], segment.to[1]),
 });
 
-const isApart = (a: Area, b: Area): boolean =>
+export const isApart = (a: Area, b: Area): boolean =>
   a.right <= b.left || b.right <= a.left || a.bottom <= b.top || b.bottom <= a.top;
 
 /** Bodies of parts, without the pins at their edges. */
@@ -125,7 +125,7 @@ function bodies({ layout }: Drawing): Area[] {
 }
 
 /** The room a line of text takes; letters reach 0.75 of its size above the base line and 0.2 below. */
-function textArea(text: Text): Area {
+export function textArea(text: Text): Area {
   const width = textWidth(text);
   const left = text.anchor === 'start' ? text.x : text.anchor === 'end' ? text.x - width : text.x - width / 2;
   return {

@@ -35,7 +35,7 @@ export function connectionTable(netlist: Netlist): string {
     '# Connections',
     '',
     WRITTEN(netlist.file),
-    'The picture is [wiring.svg](wiring.svg). A part is REF, its pin stands after the point; in brackets what is printed on common boards.',
+    'The picture is [wiring.svg](wiring.svg); the holes of the perforated board are in [perfboard.md](perfboard.md). A part is REF, its pin stands after the point; in brackets what is printed on common boards.',
     '',
     '## What is joined',
     '',
