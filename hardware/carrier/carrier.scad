@@ -56,6 +56,8 @@ fine = 72;                  // corners of a circle
 
 well_mm = rim_mm + 2 * rim_clearance_mm;
 dish_hole_mm = rim_mm - 2 * ledge_mm;
+post_hole_mm = post_mm + 0.2;
+vent_at_mm = rim_mm / 2 - 1;  // from the middle of the slot
 dish_mm = dish_hole_mm - 2 * dish_clearance_mm;
 dish_room_mm = sticky_tray_depth_mm + dish_wall_mm;
 dish_height_mm = dish_room_mm - air_gap_mm;
@@ -92,6 +94,9 @@ assert(post_bore_mm >= 5 && post_bore_mm <= post_mm - 2,
 assert(cable_channel_height_mm <= coil_height_mm,
   str("cable_channel_height_mm is ", cable_channel_height_mm, ": at most coil_height_mm, ", coil_height_mm));
 echo(outer_mm = outer_mm, tile_columns = tile_columns, tile_rows = tile_rows);
+// For the plywood drawing.
+echo(pitch_mm = pitch_mm, well_mm = well_mm, dish_hole_mm = dish_hole_mm, post_hole_mm = post_hole_mm, screw_mm = screw_mm,
+  vents = vents, vent_mm = vent_mm, vent_at_mm = vent_at_mm, slots_per_row = slots_per_row, rows = rows);
 
 module disc(d_mm) { circle(d = d_mm, $fn = fine); }
 module each_slot(columns, lines) {
@@ -104,7 +109,7 @@ module at_corners(width_mm, depth_mm) {
 
 // Holes on the edge of the ledge, so that air comes past the rim to the mesh.
 module vent_holes() {
-  for (k = [0 : vents - 1]) rotate((k + 0.5) * 360 / vents) translate([rim_mm / 2 - 1, 0]) circle(d = vent_mm, $fn = fine / 4);
+  for (k = [0 : vents - 1]) rotate((k + 0.5) * 360 / vents) translate([vent_at_mm, 0]) circle(d = vent_mm, $fn = fine / 4);
 }
 
 // One well, taken away from a block.
@@ -112,7 +117,7 @@ module well() {
   translate([0, 0, ledge_at_mm]) linear_extrude(collar_mm + 1) disc(well_mm);
   translate([0, 0, floor_mm]) linear_extrude(dish_room_mm + 1) disc(dish_hole_mm);
   translate([0, 0, ledge_at_mm - air_gap_mm]) linear_extrude(air_gap_mm + collar_mm + 1) vent_holes();
-  translate([0, 0, -1]) linear_extrude(floor_mm + 2) disc(post_mm + 0.2);
+  translate([0, 0, -1]) linear_extrude(floor_mm + 2) disc(post_hole_mm);
   // A cone needs no support when it is printed.
   translate([0, 0, -0.01]) cylinder(h = coil_height_mm, d1 = coil_mm, d2 = coil_mm - 2 * coil_height_mm, $fn = fine);
 }
@@ -246,7 +251,7 @@ module board(hole_mm, has_vents = true) {
 
 module plywood() {
   gap_mm = 20;
-  board(post_mm + 0.2, has_vents = false);
+  board(post_hole_mm, has_vents = false);
   translate([0, outer_mm[1] + gap_mm]) board(dish_hole_mm);
   translate([0, 2 * (outer_mm[1] + gap_mm)]) board(well_mm);
 }
