@@ -97,6 +97,11 @@ echo(outer_mm = outer_mm, tile_columns = tile_columns, tile_rows = tile_rows);
 // For the plywood drawing.
 echo(pitch_mm = pitch_mm, well_mm = well_mm, dish_hole_mm = dish_hole_mm, post_hole_mm = post_hole_mm, screw_mm = screw_mm,
   vents = vents, vent_mm = vent_mm, vent_at_mm = vent_at_mm, slots_per_row = slots_per_row, rows = rows);
+// For the picture of the lid's mesh finger.
+echo(rim_mm = rim_mm, cup_height_mm = cup_height_mm, cup_bottom_mm = cup_bottom_mm, finger_mm = finger_mm, post_mm = post_mm,
+  shoulder_mm = shoulder_mm, probe_above_mesh_mm = probe_above_mesh_mm, floor_mm = floor_mm,
+  ledge_at_mm = ledge_at_mm, height_mm = height_mm, coil_height_mm = coil_height_mm, dish_mm = dish_mm, dish_height_mm = dish_height_mm,
+  dish_wall_mm = dish_wall_mm, dish_room_mm = dish_room_mm);
 
 module disc(d_mm) { circle(d = d_mm, $fn = fine); }
 module each_slot(columns, lines) {

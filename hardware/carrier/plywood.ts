@@ -23,13 +23,14 @@ const sizes = z.object({
 /** The sizes that `carrier.scad` says when it is rendered, mm. */
 export type Sizes = z.infer<typeof sizes>;
 
-/** @throws {Error} when OpenSCAD did not say all of them */
-export const readSizes = (said: string): Sizes =>
-  sizes.parse(
-    Object.fromEntries(
-      [...said.matchAll(/(\w+) = ([\d.]+)(?=[,\n])/g)].map(([, name, value]) => [name, value]),
-    ),
+/** What OpenSCAD echoed as `name = figure`. */
+export const readEchoes = (said: string): Record<string, string> =>
+  Object.fromEntries(
+    [...said.matchAll(/(\w+) = ([\d.]+)(?=[,\n])/g)].map(([, name, value]) => [name!, value!]),
   );
+
+/** @throws {Error} when OpenSCAD did not say all of them */
+export const readSizes = (said: string): Sizes => sizes.parse(readEchoes(said));
 
 /** A board of the plywood variant, from below, as `plywood()` of `carrier.scad` lays them out. */
 export interface Board {
