@@ -1,6 +1,6 @@
 import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import type { Command } from 'commander';
 import type { EmulatedSource } from '../carrier/emulated/emulatedSource.js';
 import type { CrewAction } from '../emulator/scenario.js';
@@ -33,6 +33,10 @@ export async function emulatedDay(
   if (isNamed && existsSync(options.store))
     throw new Refusal(
       `${options.store} exists already; name a new file with --store, so that an invented morning never mixes with a real one.`,
+    );
+  if (isNamed && !existsSync(dirname(options.store)))
+    throw new Refusal(
+      `${options.store} cannot be made, for its folder does not exist; make the folder first.`,
     );
   const { scenario, carrier, source } = await emulatedCarrierOf(options, context);
   const folder = mkdtempSync(join(tmpdir(), 'stillwarm-sync-'));

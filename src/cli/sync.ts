@@ -250,20 +250,21 @@ const sinceBoot = (ms: number): string => {
   return `${Math.floor(whole / 60)} h ${String(whole % 60).padStart(2, '0')} min`;
 };
 
-const noStep = ({ compared }: MarkOffer): string =>
+const noStep = ({ compared, steps }: MarkOffer): string =>
   compared === 0
     ? 'no readings around it to look for a change in'
-    : `no slot's temperature changed course by ${STEP_MIN} °C or more`;
+    : `no ${steps.length === 0 ? '' : 'other '}slot's temperature changed course by ${STEP_MIN} °C or more: a cup as warm as its slot, or a neighbour's, may hide it`;
 
 function markInWords(mark: MarkOffer, number: number, when: (at: MarkOffer['at']) => string): string[] {
   const known = mark.known.map(({ cup, did, at }) => `${cup} ${did} at ${when(at)}`);
   const steps = mark.steps.map(
-    ({ carrier, slot, change }) => `${carrier}:${slot} ${change > 0 ? '+' : ''}${change.toFixed(1)} °C`,
+    ({ carrier, slot, change, moreAt }) =>
+      `${carrier}:${slot} ${change > 0 ? '+' : ''}${change.toFixed(1)} °C${moreAt === null ? '' : ` (more at mark ${moreAt})`}`,
   );
   return [
     `  mark ${number}  ${mark.isProven ? when(mark.at) : `${sinceBoot(mark.boardMs)} after boot ${mark.boot} began; its time is not proven`}`,
     ...(steps.length > 0 ? [`    temperature changed course in ${steps.join(', ')}`] : []),
-    ...(mark.isProven && steps.length === 0 ? [`    ${noStep(mark)}`] : []),
+    ...(mark.isProven && mark.steps.every(({ moreAt }) => moreAt !== null) ? [`    ${noStep(mark)}`] : []),
     ...(known.length > 0 ? [`    on record nearby: ${known.join(', ')}`] : []),
   ];
 }

@@ -3,7 +3,7 @@ import type { Store } from '../store/store.js';
 import type { BoardId, CarrierId, RomId } from '../units/ids.js';
 import { later, minutes, type UtcMs } from '../units/time.js';
 import { observations } from './exposures.js';
-import { type MarkOffer, offerFor } from './marks.js';
+import { type MarkOffer, offersFor } from './marks.js';
 import { foldSeason, type Season } from './season.js';
 import { probeIn } from './slots.js';
 
@@ -65,13 +65,15 @@ export function boardDay(store: Store, board: BoardId, after: number): BoardDay 
     board,
     boots,
     gaps: gapsIn(boots.flatMap(({ boot }) => store.scanTimes(board, boot))),
-    marks: marks.map((mark) =>
-      offerFor(mark, season, facts, (rom) =>
+    marks: offersFor(
+      marks,
+      season,
+      facts,
+      (pressed) => (rom) =>
         observations(
-          store.readings(rom as never, later(mark.at, minutes(-10)), later(mark.at, AROUND)),
+          store.readings(rom as never, later(pressed, minutes(-10)), later(pressed, AROUND)),
           season.commissioned,
         ),
-      ),
     ),
     clock: clockThen(boots.at(-1), told('clock-compared')[0], wasSetIn),
     lacking: lackingIn(store, season, facts, board, boots),

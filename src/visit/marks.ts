@@ -14,7 +14,7 @@ export interface MarkOffer {
   readonly boardMs: number;
   /** How many slots have readings enough around the press to see a change in. */
   readonly compared: number;
-  /** Slots whose temperature left its course at the press, the largest change first. */
+  /** Slots whose temperature left its course at the press: those that fit no other press better first, then the largest change first. */
   readonly steps: readonly Step[];
   /** What is on record already within a few minutes of it. */
   readonly known: readonly { readonly cup: string; readonly did: string; readonly at: UtcMs }[];
@@ -28,6 +28,8 @@ export interface Step {
    * the carrier did alike, as when a door is opened.
    */
   readonly change: number;
+  /** The mark nearby, counted from 1, around which this slot left its course further; null when this one is it. */
+  readonly moreAt: number | null;
 }
 
 /**
@@ -43,11 +45,42 @@ const BEFORE_READINGS_MIN = 4;
 /** Of fewer slots nobody can say what most of them did. */
 const SLOTS_ALIKE_MIN = 5;
 const NEAR = minutes(3);
+/** A cup bends its slot's course for this long, before its press and after it. */
+const BENDS = minutes(8);
 
 type MarkFact = Extract<Fact, { type: 'mark-stamped' }>;
 
-/** The offer for one mark of a board. */
-export function offerFor(
+/** The offers for the marks of a board, in their order. */
+export function offersFor(
+  marks: readonly MarkFact[],
+  season: Season,
+  facts: readonly RecordedFact[],
+  observationsAround: (at: UtcMs) => ObservationsOf,
+): MarkOffer[] {
+  const offers = marks.map((mark) => offerAlone(mark, season, facts, observationsAround(mark.at)));
+  return offers.map((offer) => ({
+    ...offer,
+    steps: offer.steps
+      .map((step) => ({ ...step, moreAt: moreAt(step, offer, offers) }))
+      .sort((a, b) => Number(a.moreAt !== null) - Number(b.moreAt !== null)),
+  }));
+}
+
+/** Cups come within seconds of each other; the slot of each is taken for the press around which it changed most. */
+function moreAt(
+  { carrier, slot, change }: Step,
+  offer: MarkOffer,
+  offers: readonly MarkOffer[],
+): number | null {
+  const sizeIn = ({ steps }: MarkOffer) =>
+    Math.abs(steps.find((step) => step.carrier === carrier && step.slot === slot)?.change ?? 0);
+  const near = offers.filter((each) => each.isProven && Math.abs(between(offer.at, each.at)) <= BENDS);
+  const most = near.reduce((best, each) => (sizeIn(each) > sizeIn(best) ? each : best), offer);
+  return sizeIn(most) > Math.abs(change) ? offers.indexOf(most) + 1 : null;
+}
+
+/** The offer for one mark, whatever was pressed before and after it. */
+function offerAlone(
   mark: MarkFact,
   season: Season,
   facts: readonly RecordedFact[],
@@ -78,7 +111,7 @@ function changesAround({ at, board }: MarkFact, season: Season, observationsOf: 
     const changes = [...carrier.slots.keys()].flatMap((slot): Step[] => {
       const rom = probeIn(carrier, slot, at);
       const change = rom === null ? null : offCourse(observationsOf(rom), at);
-      return change === null ? [] : [{ carrier: carrier.carrier, slot, change }];
+      return change === null ? [] : [{ carrier: carrier.carrier, slot, change, moreAt: null }];
     });
     const alike = changes.length < SLOTS_ALIKE_MIN ? 0 : median(changes.map(({ change }) => change));
     return changes.map((each) => ({ ...each, change: each.change - alike }));

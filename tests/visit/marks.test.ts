@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Fact } from '../../src/store/facts.js';
 import { parseBoardId } from '../../src/units/ids.js';
 import { celsius } from '../../src/units/temperature.js';
-import { offerFor } from '../../src/visit/marks.js';
+import { offersFor } from '../../src/visit/marks.js';
 import { foldSeason } from '../../src/visit/season.js';
 import { assigns, carrier, inventedRom, loads, minute, opens, otherRom, recorded, rom } from './situation.js';
 
@@ -19,8 +19,14 @@ const jump = (before: number, after: number, perMinute = 0) =>
   }));
 const offer = (one: [number, number, number?], other: [number, number, number?], change: object = {}) =>
   offerFor({ ...mark, ...change }, season, facts, (probe) => (probe === rom ? jump(...one) : jump(...other)));
+function offerFor(
+  alone: Parameters<typeof offersFor>[0][number],
+  ...[of, known, observationsOf]: [typeof season, typeof facts, ReturnType<Parameters<typeof offersFor>[3]>]
+) {
+  return offersFor([alone], of, known, () => observationsOf)[0]!;
+}
 
-describe('offerFor()', () => {
+describe('offersFor()', () => {
   it('names the slots whose temperature changed, the largest change first', () => {
     const steps = offer([25, 23], [20, 30]).steps;
     expect(steps.map(({ slot, change }) => [slot, Math.round(change * 1e6) / 1e6])).toEqual([
@@ -66,5 +72,31 @@ describe('offerFor()', () => {
 
   it('looks only at the carrier that the board is built into', () => {
     expect(offer([20, 30], [20, 30], { board: parseBoardId('00000001')! }).steps).toEqual([]);
+  });
+
+  it('puts a slot that changed more at another press nearby behind the others, and says where', () => {
+    // A cup comes to slot 2 at its press, one to slot 1 two minutes earlier: its slot is on its way still.
+    const came = (at: number, by: number) =>
+      Array.from({ length: 180 }, (_, count) => ({
+        at: minute(count / 3),
+        celsius: celsius(20 + by * (1 - Math.exp(-Math.max(0, count / 3 - at)))),
+      }));
+    const steps = (second: number) =>
+      offersFor(
+        [
+          { ...mark, at: minute(28) },
+          { ...mark, at: minute(second) },
+        ],
+        season,
+        facts,
+        () => (probe) => (probe === rom ? came(28, 8) : came(second, 1)),
+      ).map((each) => each.steps.map(({ slot, moreAt }) => [slot, moreAt]));
+    expect(steps(30)[1]).toEqual([
+      [2, null],
+      [1, 1],
+    ]);
+    expect(steps(30)[0]![0]).toEqual([1, null]);
+    // Negative control: a press long after is not that slot's.
+    expect(steps(45)[1]).toEqual([[2, null]]);
   });
 });
