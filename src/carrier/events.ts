@@ -29,11 +29,16 @@ export interface Arrival {
   readonly monotonic: MonotonicMs;
 }
 
-export interface BootEvent {
-  readonly kind: 'boot';
+/** What every line carries that is believed: which board, which boot of it, and its time. */
+export interface Told {
   readonly arrival: Arrival;
   readonly boardMs: BoardMs;
   readonly board: BoardId;
+  readonly bootCount: number;
+}
+
+export interface BootEvent extends Told {
+  readonly kind: 'boot';
   /** Number of this boot since the board was made; each is a clock epoch of its own. */
   readonly bootCount: number;
   readonly resetCause: ResetCause;
@@ -46,12 +51,8 @@ export type ResetCause = 'power-on' | 'brown-out' | 'external' | 'watchdog' | 'u
 export type ClockState = 'absent' | 'running' | 'stopped';
 
 /** The table that gives slot indices their probes until its number changes. */
-export interface ProbesEvent {
+export interface ProbesEvent extends Told {
   readonly kind: 'probes';
-  readonly arrival: Arrival;
-  readonly boardMs: BoardMs;
-  readonly board: BoardId;
-  readonly bootCount: number;
   readonly table: number;
   readonly probes: readonly {
     readonly index: number;
@@ -84,32 +85,17 @@ export interface ProbeReading {
 }
 
 /** One line of one scan. A scan of many probes comes in several lines of equal scan number and board time. */
-export interface ScanEvent {
+export interface ScanEvent extends Told {
   readonly kind: 'scan';
-  readonly arrival: Arrival;
   /** When the probes began to convert. */
   readonly boardMs: BoardMs;
-  readonly board: BoardId;
-  readonly bootCount: number;
   readonly scan: number;
   readonly table: number;
   readonly readings: readonly ProbeReading[];
 }
 
-export interface HeartbeatEvent {
+export interface HeartbeatEvent extends Told {
   readonly kind: 'heartbeat';
-  readonly arrival: Arrival;
-  readonly boardMs: BoardMs;
-  readonly board: BoardId;
-  readonly bootCount: number;
-}
-
-/** What every line carries that is believed: which board, which boot of it, and its time. */
-interface Told {
-  readonly arrival: Arrival;
-  readonly boardMs: BoardMs;
-  readonly board: BoardId;
-  readonly bootCount: number;
 }
 
 export type CommandName =

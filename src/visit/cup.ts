@@ -70,6 +70,8 @@ export interface Counts {
 }
 
 export type CupFact = Extract<Fact, { cup: CupLabel }>;
+export const isOfCup = (fact: Fact): fact is CupFact => 'cup' in fact;
+
 /** What happens to a cup and what is read of it; rulings, notes and corrections are not among it. */
 export type CupEvent = Exclude<
   CupFact,

@@ -2,7 +2,7 @@ import type { Fact } from '../store/facts.js';
 import type { CarrierId, CupLabel, VisitId } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
 import { inZone } from '../units/zone.js';
-import { type Cup, isCounted } from './cup.js';
+import { type Cup, isCounted, isOfCup } from './cup.js';
 import { cupObjection } from './cupLifecycle.js';
 import { futureObjection } from './future.js';
 import { cupsOf, type Season } from './season.js';
@@ -15,6 +15,7 @@ import { withdrawalObjection } from './withdrawals.js';
 export function objection(season: Season, fact: Fact, now: UtcMs): string | null {
   const future = futureObjection(fact.at, now, zoneFor(season, fact));
   if (future !== null) return future;
+  if (isOfCup(fact) && fact.type !== 'cup-loaded') return cupObjection(season, fact, now);
   switch (fact.type) {
     case 'visit-opened':
       return season.visits.has(fact.visit)
@@ -24,19 +25,6 @@ export function objection(season: Season, fact: Fact, now: UtcMs): string | null
       return closing(season, fact.visit, fact.at);
     case 'cup-loaded':
       return loading(season, fact.cup, fact.visit, fact.at);
-    case 'cup-seated':
-    case 'cup-moved':
-    case 'cup-lifted':
-    case 'cup-turned':
-    case 'cup-spoiled':
-    case 'cup-counted':
-    case 'count-corrected':
-    case 'entry-corrected':
-    case 'entry-withdrawn':
-    case 'cup-noted':
-    case 'cup-ruled':
-    case 'cup-overruled':
-      return cupObjection(season, fact, now);
     case 'probe-assigned':
       return assigning(season, fact.carrier, fact.slot, fact.at);
     case 'measurement-withdrawn':

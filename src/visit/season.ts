@@ -4,7 +4,7 @@ import type { RecordedFact } from '../store/facts.js';
 import type { BoardId, CarrierId, CupLabel, RomId, VisitId, YardCode } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
 import { type Commissioned, commissionedBy, NOT_COMMISSIONED } from './commissioned.js';
-import { type Cup, cupWith } from './cup.js';
+import { type Cup, cupWith, isOfCup } from './cup.js';
 
 /**
  * What the facts of a store amount to: visits, cups, carriers. Derived by folding the facts in order and
@@ -83,6 +83,12 @@ function apply(season: Folding, { seq, recorded, fact }: RecordedFact): void {
   const carrier = (id: CarrierId): Carrier =>
     season.carriers.get(id) ?? { carrier: id, board: null, bound: null, slots: new Map() };
 
+  if (isOfCup(fact)) {
+    const cup = cupWith(season.cups.get(fact.cup), { seq, recorded, fact });
+    if (!cup) throw new Error(`the facts speak of cup ${fact.cup} before it was loaded`);
+    season.cups.set(fact.cup, cup);
+    return;
+  }
   switch (fact.type) {
     case 'visit-opened':
       season.visits.set(fact.visit, {
@@ -100,24 +106,6 @@ function apply(season: Folding, { seq, recorded, fact }: RecordedFact): void {
     case 'visit-closed': {
       const visit = season.visits.get(fact.visit);
       if (visit) season.visits.set(fact.visit, { ...visit, closed: fact.at });
-      return;
-    }
-    case 'cup-loaded':
-    case 'cup-seated':
-    case 'cup-moved':
-    case 'cup-lifted':
-    case 'cup-turned':
-    case 'cup-spoiled':
-    case 'cup-counted':
-    case 'count-corrected':
-    case 'entry-corrected':
-    case 'entry-withdrawn':
-    case 'cup-noted':
-    case 'cup-ruled':
-    case 'cup-overruled': {
-      const cup = cupWith(season.cups.get(fact.cup), { seq, recorded, fact });
-      if (!cup) throw new Error(`the facts speak of cup ${fact.cup} before it was loaded`);
-      season.cups.set(fact.cup, cup);
       return;
     }
     case 'board-bound':

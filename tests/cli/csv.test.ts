@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type CsvColumns, readCsv } from '../../src/cli/csv.js';
-import { Refusal } from '../../src/units/refusal.js';
+import { refusalOf as sentenceOf } from '../units/refusalOf.js';
 
 const COLUMNS: CsvColumns = { required: ['cup', 'tray'], optional: ['note'] };
 
@@ -22,14 +22,7 @@ async function rowsOf(content: string | Uint8Array): Promise<string[]> {
   return rows;
 }
 
-async function refusalOf(content: string | Uint8Array): Promise<string> {
-  const error = await rowsOf(content).then(
-    () => null,
-    (reason: unknown) => reason,
-  );
-  expect(error).toBeInstanceOf(Refusal);
-  return (error as Refusal).message.replace(folder, '');
-}
+const refusalOf = (content: string | Uint8Array): Promise<string> => sentenceOf(rowsOf(content), folder);
 
 describe('readCsv()', () => {
   it('reads columns in any order and gives an absent optional column as empty', async () => {

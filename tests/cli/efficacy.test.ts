@@ -6,6 +6,7 @@ import { type EfficacyReport, efficacyReport } from '../../shared/index.js';
 import { type EfficacyCommand, parseRecovery, runEfficacy } from '../../src/cli/efficacy.js';
 import { Refusal } from '../../src/units/refusal.js';
 import { realCups, strip } from '../shared/reference.js';
+import { refusalOf as sentenceOf } from '../units/refusalOf.js';
 
 const HEADER = 'yard,cup,kind,tray,wash,bees';
 
@@ -36,14 +37,8 @@ async function outputOf(lines: readonly string[], options: Options = {}, json = 
 const reportOf = async (lines: readonly string[], options: Options = {}): Promise<EfficacyReport> =>
   JSON.parse(await outputOf(lines, options, true)) as EfficacyReport;
 
-async function refusalOf(lines: readonly string[], options: Options = {}): Promise<string> {
-  const error = await outputOf(lines, options).then(
-    () => null,
-    (reason: unknown) => reason,
-  );
-  expect(error).toBeInstanceOf(Refusal);
-  return (error as Refusal).message.replace(folder, '');
-}
+const refusalOf = (lines: readonly string[], options: Options = {}): Promise<string> =>
+  sentenceOf(outputOf(lines, options), folder);
 
 /** Yard A of the real cups, as a file. */
 const yardA = [

@@ -4,9 +4,9 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readExposuresCsv } from '../../src/cli/exposuresCsv.js';
 import type { Exposure } from '../../src/exposure/types.js';
-import { Refusal } from '../../src/units/refusal.js';
 import { formatInstant } from '../../src/units/time.js';
 import { at, exposure, seating } from '../exposure/traces.js';
+import { refusalOf as sentenceOf } from '../units/refusalOf.js';
 
 let folder: string;
 beforeAll(() => {
@@ -19,14 +19,7 @@ function read(content: string): Promise<Exposure[]> {
   return readExposuresCsv(join(folder, 'exposures.csv'));
 }
 
-async function refusalOf(content: string): Promise<string> {
-  const error = await read(content).then(
-    () => null,
-    (reason: unknown) => reason,
-  );
-  expect(error).toBeInstanceOf(Refusal);
-  return (error as Refusal).message.replace(`${folder}/`, '');
-}
+const refusalOf = (content: string): Promise<string> => sentenceOf(read(content), folder);
 
 const time = (minute: number): string => formatInstant(at(minute));
 

@@ -6,9 +6,9 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { runJudge } from '../../src/cli/judge.js';
 import { DEFAULT_RULES, rulesToJson } from '../../src/exposure/ruleSet.js';
 import type { RulingJson } from '../../src/exposure/rulingJson.js';
-import { Refusal } from '../../src/units/refusal.js';
 import { formatInstant } from '../../src/units/time.js';
 import { at } from '../exposure/traces.js';
+import { refusalOf as sentenceOf } from '../units/refusalOf.js';
 
 let folder: string;
 beforeAll(() => {
@@ -53,14 +53,7 @@ interface Output {
 const judged = async (files: Files): Promise<Output> =>
   JSON.parse((await run(files)).out.join('\n')) as Output;
 
-async function refusalOf(files: Files): Promise<string> {
-  const error = await run(files).then(
-    () => null,
-    (reason: unknown) => reason,
-  );
-  expect(error).toBeInstanceOf(Refusal);
-  return (error as Refusal).message.replace(`${folder}/`, '');
-}
+const refusalOf = (files: Files): Promise<string> => sentenceOf(run(files), folder);
 
 const time = (minute: number): string => formatInstant(at(minute));
 const rows = (probe: string, from: number, to: number, celsius: number | string, step = 0.5): string[] =>

@@ -8,9 +8,9 @@ import { type ReadingsNotes, type ReadingsTaker, takeReadingsCsv } from '../../s
 import { orderedRulings } from '../../src/exposure/orderedRulings.js';
 import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
 import type { Exposure, Observation } from '../../src/exposure/types.js';
-import { Refusal } from '../../src/units/refusal.js';
 import { formatInstant } from '../../src/units/time.js';
 import { at, exposure, seating, trace } from '../exposure/traces.js';
+import { refusalOf as sentenceOf } from '../units/refusalOf.js';
 
 let folder: string;
 beforeAll(() => {
@@ -52,14 +52,7 @@ async function read(
   return { ...notes, observationsOf: (probe) => taken.used.get(probe) ?? [] };
 }
 
-async function refusalOf(content: string): Promise<string> {
-  const error = await read(content).then(
-    () => null,
-    (reason: unknown) => reason,
-  );
-  expect(error).toBeInstanceOf(Refusal);
-  return (error as Refusal).message.replace(`${folder}/`, '');
-}
+const refusalOf = (content: string): Promise<string> => sentenceOf(read(content), folder);
 
 const time = (minute: number): string => formatInstant(at(minute));
 

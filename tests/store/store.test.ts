@@ -6,10 +6,11 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Fact } from '../../src/store/facts.js';
 import { openSqlite } from '../../src/store/sqlite.js';
-import { openStoreToRead, openStoreToWrite, type StoredReading } from '../../src/store/store.js';
-import { parseBoardId, parseRomId, parseVisitId, parseYardCode } from '../../src/units/ids.js';
+import { openStoreToRead, openStoreToWrite } from '../../src/store/store.js';
+import { parseVisitId, parseYardCode } from '../../src/units/ids.js';
 import { Refusal } from '../../src/units/refusal.js';
-import { boardMs, utcMs } from '../../src/units/time.js';
+import { utcMs } from '../../src/units/time.js';
+import { reading as invented } from './invented.js';
 
 const NOON = utcMs(Date.UTC(2026, 4, 12, 12));
 const opened = (visit: string): Fact => ({
@@ -23,18 +24,7 @@ const opened = (visit: string): Fact => ({
   declaredCups: null,
   rules: { name: 'test' },
 });
-const reading = (scan: number, raw: number): Omit<StoredReading, 'id'> => ({
-  // ROM ids that check: sensing.md 1.2 (published clone report, CC BY)
-  rom: parseRomId('28-13-9B-BB-0B-00-00-1F')!,
-  board: parseBoardId('0A1B2C3D')!,
-  boot: 1,
-  scan,
-  slotIndex: 0,
-  boardMs: boardMs(scan * 10_000),
-  utc: utcMs(NOON + scan * 10_000),
-  raw,
-  status: 'ok',
-});
+const reading = (scan: number, raw: number) => invented(0, scan, { raw, utc: utcMs(NOON + scan * 10_000) });
 
 let folder: string;
 let path: string;

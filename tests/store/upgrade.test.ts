@@ -3,25 +3,13 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { openSqlite } from '../../src/store/sqlite.js';
-import { openStoreToRead, openStoreToWrite, type StoredReading } from '../../src/store/store.js';
+import { openStoreToRead, openStoreToWrite } from '../../src/store/store.js';
 import { copyBefore } from '../../src/store/upgrade.js';
-import { parseBoardId, parseRomId } from '../../src/units/ids.js';
 import { Refusal } from '../../src/units/refusal.js';
-import { boardMs, utcMs } from '../../src/units/time.js';
+import { utcMs } from '../../src/units/time.js';
+import { NINE, romOf, scans } from './invented.js';
 
-const NOW = utcMs(1_778_587_200_000);
-const reading = (scan: number): Omit<StoredReading, 'id'> => ({
-  // ROM id that checks: published clone report, CC BY (reference/sensing.md 1.2)
-  rom: parseRomId('28-13-9B-BB-0B-00-00-1F')!,
-  board: parseBoardId('0A1B2C3D')!,
-  boot: 1,
-  scan,
-  slotIndex: 0,
-  boardMs: boardMs(scan * 10_000),
-  utc: utcMs(NOW + scan * 10_000),
-  raw: 480,
-  status: 'ok',
-});
+const NOW = NINE;
 
 let folder: string;
 let path: string;
@@ -34,7 +22,7 @@ afterEach(() => rmSync(folder, { recursive: true }));
 /** A store as version 2 wrote it, with five readings. */
 function versionTwo(): void {
   const store = openStoreToWrite(path, NOW);
-  store.addReadings([1, 2, 3, 4, 5].map(reading));
+  store.addReadings(scans(1, 1, 5));
   store.close();
   const sqlite = openSqlite(path, 'write');
   sqlite.exec(`
@@ -65,7 +53,7 @@ function versionTwo(): void {
 /** A store as version 3 wrote it, with five readings. */
 function versionThree(): void {
   const store = openStoreToWrite(path, NOW);
-  store.addReadings([1, 2, 3, 4, 5].map(reading));
+  store.addReadings(scans(1, 1, 5));
   store.close();
   const sqlite = openSqlite(path, 'write');
   sqlite.exec('DROP TABLE blocks; PRAGMA user_version = 3;');
@@ -128,7 +116,7 @@ describe('upgrade()', () => {
     expect(store.readingsAfter(0, 9).map(({ scan }) => scan)).toEqual([1, 2, 3, 4, 5]);
     // Who had it open before sees what was sealed meanwhile.
     expect(reader.readingsAfter(0, 9)).toHaveLength(5);
-    expect(reader.readings(reading(1).rom, NOW, utcMs(NOW + 7_200_000))).toHaveLength(5);
+    expect(reader.readings(romOf(0), NOW, utcMs(NOW + 7_200_000))).toHaveLength(5);
     reader.close();
     store.close();
     const copy = openSqlite(copyBefore(path, 3), 'read');

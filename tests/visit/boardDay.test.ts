@@ -1,12 +1,10 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import type { Fact } from '../../src/store/facts.js';
-import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import type { Store } from '../../src/store/store.js';
 import { parseBoardId } from '../../src/units/ids.js';
 import { boardMs } from '../../src/units/time.js';
 import { boardDay } from '../../src/visit/boardDay.js';
+import { eachInNewStore } from './newStore.js';
 import { assigns, carrier, inventedRom, minute, OPENED, otherRom, rom } from './situation.js';
 
 const board = parseBoardId('0A1B2C3D')!;
@@ -32,15 +30,9 @@ const compared = (boot: number, differenceMs: number | null, at: number): Fact =
   at: minute(at),
 });
 
-let folder: string;
 let store: Store;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-day-'));
-  store = openStoreToWrite(join(folder, 'x.sqlite'), OPENED);
-});
-afterEach(() => {
-  store.close();
-  rmSync(folder, { recursive: true });
+eachInNewStore((fresh) => {
+  store = fresh;
 });
 
 /** A day of a board with two probes, of which the second has so many damaged readings; a third never was there. */

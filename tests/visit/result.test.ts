@@ -1,15 +1,13 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import type { Fact } from '../../src/store/facts.js';
-import { openStoreToWrite, type Store, type StoredReading } from '../../src/store/store.js';
+import type { Store, StoredReading } from '../../src/store/store.js';
 import { parseBoardId, type RomId } from '../../src/units/ids.js';
 import { boardMs, utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
 import { resultToJson, visitResult } from '../../src/visit/result.js';
 import { rulingFacts } from '../../src/visit/ruleBlind.js';
 import { foldSeason } from '../../src/visit/season.js';
+import { eachInNewStore } from './newStore.js';
 import {
   assigns,
   correctsEntry,
@@ -29,15 +27,9 @@ import {
   visit,
 } from './situation.js';
 
-let folder: string;
 let store: Store;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-result-'));
-  store = openStoreToWrite(join(folder, 'x.sqlite'), OPENED);
-});
-afterEach(() => {
-  store.close();
-  rmSync(folder, { recursive: true });
+eachInNewStore((fresh) => {
+  store = fresh;
 });
 
 /** A reading of a probe every ten seconds, from minute to minute, at a temperature by the minute. */

@@ -1,10 +1,7 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { ICE_CHECKED, UNCORRECTED } from '../../src/exposure/uncertainty.js';
 import { type Fact, factFromJson, factToJson, type MEASUREMENTS } from '../../src/store/facts.js';
-import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import type { Store } from '../../src/store/store.js';
 import { parseBoardId } from '../../src/units/ids.js';
 import { boardMs, utcMs } from '../../src/units/time.js';
 import { offsetOf, uncertaintyOf } from '../../src/visit/commissioned.js';
@@ -13,6 +10,7 @@ import { visitResult } from '../../src/visit/result.js';
 import { rulingFacts } from '../../src/visit/ruleBlind.js';
 import { foldSeason } from '../../src/visit/season.js';
 import { probeIn } from '../../src/visit/slots.js';
+import { eachInNewStore } from './newStore.js';
 import {
   assigns,
   carrier,
@@ -23,7 +21,6 @@ import {
   mapsPlaces,
   measuresLag,
   minute,
-  OPENED,
   opens,
   rom,
   seats,
@@ -31,15 +28,9 @@ import {
   visit,
 } from './situation.js';
 
-let folder: string;
 let store: Store;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-withdrawn-'));
-  store = openStoreToWrite(join(folder, 'x.sqlite'), OPENED);
-});
-afterEach(() => {
-  store.close();
-  rmSync(folder, { recursive: true });
+eachInNewStore((fresh) => {
+  store = fresh;
 });
 
 const NOW = minute(600);

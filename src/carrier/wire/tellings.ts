@@ -1,12 +1,20 @@
-import type { RomId } from '../../units/ids.js';
-import { type BoardMs, boardMs, type UtcMs } from '../../units/time.js';
+import { boardMs } from '../../units/time.js';
 import type {
+  AlarmsEvent,
+  AnswerEvent,
   BoardWarning,
+  ClockEvent,
   ClockState,
   CommandName,
   CommandResult,
   DiscardReason,
   LogPlace,
+  LogStateEvent,
+  MarkEvent,
+  SettingsEvent,
+  SlotSettingEvent,
+  Told,
+  WarningEvent,
 } from '../events.js';
 import { hex, inverse, romOf, signed16, unixSeconds } from './fields.js';
 import {
@@ -29,51 +37,12 @@ export interface LogPartFields {
   readonly part: number;
   readonly bytes: Uint8Array;
 }
-export interface AnswerFields {
-  readonly kind: 'answer';
-  readonly command: CommandName | null;
-  readonly commandSequence: number;
-  readonly result: CommandResult;
-  readonly values: readonly string[];
-}
-export type TellingFields =
-  | {
-      readonly kind: 'log-state';
-      readonly store: LogPlace;
-      readonly oldest: number;
-      readonly open: number;
-      readonly acknowledged: number;
-      readonly room: number;
-    }
-  | { readonly kind: 'clock'; readonly clock: ClockState; readonly utc: UtcMs | null }
-  | {
-      readonly kind: 'mark';
-      readonly mark: number;
-      readonly markBoot: number;
-      readonly markMs: BoardMs;
-      readonly utc: UtcMs | null;
-    }
-  | {
-      readonly kind: 'settings';
-      readonly periodWithHostSeconds: number;
-      readonly periodAloneSeconds: number;
-      readonly slots: number;
-    }
-  | {
-      readonly kind: 'slot-setting';
-      readonly slot: number;
-      readonly rom: RomId;
-      readonly cold: number | null;
-      readonly hot: number | null;
-      readonly due: UtcMs | null;
-    }
-  | {
-      readonly kind: 'alarms';
-      readonly act: readonly number[];
-      readonly due: readonly number[];
-      readonly isMuted: boolean;
-    }
-  | { readonly kind: 'warning'; readonly warning: BoardWarning; readonly detail: number };
+/** What a line says of an event; head and arrival add the rest. */
+type FieldsOf<Event extends Told> = Event extends Told ? Omit<Event, keyof Told> : never;
+export type AnswerFields = Omit<AnswerEvent, 'arrival'>;
+export type TellingFields = FieldsOf<
+  LogStateEvent | ClockEvent | MarkEvent | SettingsEvent | SlotSettingEvent | AlarmsEvent | WarningEvent
+>;
 
 const commands = inverse<CommandName>(codesOf(COMMANDS));
 const results = inverse<CommandResult>(RESULTS);
