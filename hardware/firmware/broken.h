@@ -53,6 +53,11 @@
 #define BREAK_WRAP 0
 #endif
 
+/* The heartbeat leaves too little room for what may hold up a line. */
+#ifndef BREAK_HEARTBEAT
+#define BREAK_HEARTBEAT 0
+#endif
+
 /* A boot begins no line of its own. */
 #ifndef BREAK_NEWLINE
 #define BREAK_NEWLINE 0

@@ -25,8 +25,8 @@ void report_warning(char warning, uint16_t detail);
 /* Starts an answer to a command; the caller adds values and ends the line. `sequence` is two digits. */
 void report_answer_begin(char command, const char *sequence, char result);
 
-/* Sends what is due by the clock: the heartbeat each second, the boot, clock, table and log state lines each minute, the
- * table lines also after a change. */
+/* Sends what is due by the clock: the heartbeat twice a second, the boot, clock, table and log state lines each minute,
+ * the table lines also after a change. */
 void report_due(void);
 
 /* One scan of the whole table, `readings` by index; `started_ms` is when the probes began to convert. */

@@ -1,7 +1,5 @@
 import { describe, expect, test } from 'vitest';
 import { LINE_BYTES_MAX } from '../../../src/carrier/wire/frames.js';
-import { ClockChip } from '../../../src/emulator/clockChip.js';
-import { SerialMemory } from '../../../src/emulator/serialMemory.js';
 import { Bench, manyRoms } from '../../emulator/bench.js';
 
 /** Sixteen probes: the longest lines there are. Two minutes and a bit: every kind of line, twice. */
@@ -28,36 +26,6 @@ describe('the lines of a board with sixteen probes', () => {
     // The very first boot makes the board's id first; board time starts a little after power-on.
     const offsets = bench.of('H').map((line) => line.atMs - line.boardMs);
     for (const offset of offsets) expect(Math.abs(offset - (offsets[0] ?? 0))).toBeLessThan(150);
-  });
-
-  test('hold a heartbeat at least every second, whatever the board is at', () => {
-    const times = bench.of('H').map((line) => line.atMs);
-    expect(times.length).toBeGreaterThanOrEqual(178);
-    for (const [index, time] of times.entries()) {
-      if (index < 2) continue;
-      const gap = time - (times[index - 1] ?? 0);
-      expect(gap).toBeGreaterThan(500);
-      expect(gap).toBeLessThan(1000);
-    }
-  });
-
-  test('hold that heartbeat while the log is sent again and written, the clock set and the bus searched', () => {
-    const busy = new Bench({
-      probes: manyRoms(16).map((rom) => ({ rom })),
-      memory: new SerialMemory(),
-      clock: new ClockChip({ utcSeconds: 1_790_000_000 }),
-    }).run(400_000);
-    const from = busy.board.ms;
-    for (let round = 0; round < 6; round += 1) {
-      expect(busy.ask('R', '000001', '0040')[0]).toBe('K');
-      expect(busy.ask('S')[0]).toBe('K');
-      expect(busy.ask('C', '6AB13B80')[0]).toBe('K');
-      busy.run(busy.board.ms + 15_000);
-    }
-    expect(busy.of('L').length).toBeGreaterThan(100);
-    const times = busy.of('H').flatMap(({ atMs }) => (atMs > from ? [atMs] : []));
-    const gaps = times.slice(1).map((time, index) => time - times[index]!);
-    expect(Math.max(...gaps)).toBeLessThan(1000);
   });
 
   test('leave the host at most a second without a line', () => {
