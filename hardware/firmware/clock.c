@@ -1,6 +1,5 @@
 #include "clock.h"
 
-#include "broken.h"
 
 #include <avr/interrupt.h>
 #include <avr/io.h>
@@ -44,7 +43,7 @@ uint32_t clock_ms(void) {
 }
 
 bool clock_due(uint32_t now, uint32_t at) {
-    return BREAK_WRAP ? now >= at : (int32_t)(now - at) >= 0;
+    return (int32_t)(now - at) >= 0;
 }
 
 void clock_idle(void) {

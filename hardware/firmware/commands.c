@@ -1,7 +1,6 @@
 #include "commands.h"
 
 #include "alarms.h"
-#include "broken.h"
 #include "calendar.h"
 #include "clock.h"
 #include "frames.h"
@@ -238,7 +237,7 @@ static bool is_framed(void) {
     uint8_t body = length - TAIL_BYTES;
     if (length < HEAD_BYTES + TAIL_BYTES || text[body] != '*' || !read_hex(&text[body + 1U], 4U, &told)) return false;
     for (uint8_t i = 1; i < body; i++) crc = _crc_xmodem_update(crc, (uint8_t)text[i]);
-    return (BREAK_COMMAND_CRC || crc == told) && text[1] >= 'A' && text[1] <= 'Z' && text[2] == ',' && read_hex(&text[3], 2U, &sequence);
+    return crc == told && text[1] >= 'A' && text[1] <= 'Z' && text[2] == ',' && read_hex(&text[3], 2U, &sequence);
 }
 
 static void take_line(void) {

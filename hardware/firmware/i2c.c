@@ -1,6 +1,5 @@
 #include "i2c.h"
 
-#include "broken.h"
 #include "pins.h"
 
 #include <util/delay.h>
@@ -38,7 +37,7 @@ static inline __attribute__((always_inline)) void scl_low(void) {
 
 static bool scl_rise(void) {
     I2C_DDR &= (uint8_t)~_BV(I2C_SCL_BIT);
-    for (uint8_t i = 0; BREAK_I2C_WAIT || i < RISE_TRIES; i++) {
+    for (uint8_t i = 0; i < RISE_TRIES; i++) {
         if (I2C_PIN & _BV(I2C_SCL_BIT)) return true;
     }
     return false;
@@ -61,7 +60,7 @@ static void stop(void) {
 }
 
 static bool recover(void) {
-    for (uint8_t i = 0; !BREAK_I2C_RECOVERY && i < clocks_allowed && !sda_is_high(); i++) {
+    for (uint8_t i = 0; i < clocks_allowed && !sda_is_high(); i++) {
         scl_low();
         _delay_us(LOW_US);
         if (!scl_rise()) return false;

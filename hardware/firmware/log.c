@@ -1,7 +1,6 @@
 #include "log.h"
 
 #include "boot.h"
-#include "broken.h"
 #include "calendar.h"
 #include "clock.h"
 #include "frames.h"
@@ -63,7 +62,7 @@ static uint16_t lost_pages(void) {
 static void warn(void) {
     uint16_t room = log_room();
     uint16_t lost = lost_pages();
-    if (BREAK_LOG_WARNING || ring_store() != LOG_STORE_MEMORY) return;
+    if (ring_store() != LOG_STORE_MEMORY) return;
     if (lost > 0U) {
         if (is_power_of_two(lost)) report_warning(WARNING_LOG_OVERWRITTEN, lost);
     } else if (room <= NEARLY_FULL_PAGES && is_power_of_two(room)) {

@@ -1,7 +1,6 @@
 /* Firmware of the carrier's board: initialise in order, then one loop that sleeps between events. */
 #include "alarms.h"
 #include "boot.h"
-#include "broken.h"
 #include "button.h"
 #include "calendar.h"
 #include "clock.h"
@@ -53,10 +52,8 @@ int main(void) {
     log_init();
     if (!boot_is_identified()) identify();
     /* A line that the reset cut short must not run into the boot line. */
-    if (!BREAK_NEWLINE) {
-        uart_put('\r');
-        uart_put('\n');
-    }
+    uart_put('\r');
+    uart_put('\n');
     report_boot();
     scanner_init();
     for (;;) {

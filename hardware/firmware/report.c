@@ -2,7 +2,6 @@
 
 #include "alarms.h"
 #include "boot.h"
-#include "broken.h"
 #include "calendar.h"
 #include "clock.h"
 #include "frames.h"
@@ -15,7 +14,7 @@
 #define FIRMWARE_VERSION "0.2.0"
 /* No host waits a whole second for the next one, though a turn of the loop may hold it up: 380 ms were seen, with sixteen
  * probes on a noisy bus, all slots being set, the bus searched and the log sent again. */
-#define HEARTBEAT_PERIOD_MS (BREAK_HEARTBEAT ? 800UL : 500UL)
+#define HEARTBEAT_PERIOD_MS 500UL
 #define ANNOUNCEMENT_PERIOD_MS 60000UL
 
 static uint32_t heartbeat_at;

@@ -1,6 +1,5 @@
 #include "thermometer.h"
 
-#include "broken.h"
 #include "frames.h"
 
 enum family { DS18S20 = 0x10, DS1822 = 0x22, DS18B20 = 0x28 };
@@ -61,8 +60,8 @@ static char read_scratchpad(const uint8_t rom[ROM_BYTES], uint8_t pad[SCRATCHPAD
     onewire_write(READ_SCRATCHPAD);
     for (uint8_t i = 0; i < SCRATCHPAD_BYTES; i++) pad[i] = onewire_read();
     if (all_are(pad, 0xFFU)) return STATUS_MISSING;
-    if (!BREAK_ALL_ZERO && all_are(pad, 0x00U)) return STATUS_ALL_ZERO; /* its CRC would be right */
-    if (!BREAK_CRC && onewire_crc8(pad, SCRATCHPAD_BYTES) != 0U) return STATUS_BAD_CRC;
+    if (all_are(pad, 0x00U)) return STATUS_ALL_ZERO; /* its CRC would be right */
+    if (onewire_crc8(pad, SCRATCHPAD_BYTES) != 0U) return STATUS_BAD_CRC;
     return STATUS_OK;
 }
 
@@ -80,12 +79,11 @@ static int16_t sixteenths(uint8_t family, const uint8_t pad[SCRATCHPAD_BYTES]) {
 }
 
 static bool is_marked(const uint8_t pad[SCRATCHPAD_BYTES]) {
-    return BREAK_MARK || (pad[TH] == mark_th && pad[TL] == mark_tl);
+    return pad[TH] == mark_th && pad[TL] == mark_tl;
 }
 
 static bool is_not_converted(int16_t value, const uint8_t pad[SCRATCHPAD_BYTES]) {
-    return !BREAK_NOT_CONVERTED && pad[COUNT_REMAIN] == REMAIN_AT_POWER_UP &&
-           (value == SIXTEENTHS_85 || value == SIXTEENTHS_127_9375);
+    return pad[COUNT_REMAIN] == REMAIN_AT_POWER_UP && (value == SIXTEENTHS_85 || value == SIXTEENTHS_127_9375);
 }
 
 struct thermometer_reading thermometer_read(const uint8_t rom[ROM_BYTES]) {

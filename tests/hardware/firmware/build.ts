@@ -1,5 +1,5 @@
 import { execFileSync } from 'node:child_process';
-import { cpSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { installedPath } from '../../../src/units/installed.js';
@@ -16,11 +16,22 @@ export interface Build {
   readonly ramBytes: number;
 }
 
+/** A change to one source: `from` stands once in the file. */
+export interface Change {
+  readonly file: string;
+  readonly from: string;
+  readonly to: string;
+}
+
 /** Builds the image from a copy of the sources in a folder of its own; `settings` are variables of the Makefile. */
-export function build(...settings: string[]): Build {
+export const build = (...settings: string[]): Build => buildChanged(null, settings);
+
+/** The same, with one change to the sources. */
+export function buildChanged(change: Change | null, settings: readonly string[]): Build {
   const folder = mkdtempSync(join(tmpdir(), 'stillwarm-image-'));
   try {
     cpSync(SOURCES, folder, { recursive: true, filter: (path) => !/firmware\/(build|image)$/.test(path) });
+    if (change !== null) apply(change, folder);
     const make = ['--no-print-directory', '-s', ...settings];
     execFileSync('make', make, { cwd: folder, stdio: ['ignore', 'pipe', 'pipe'] });
     const sizes = execFileSync('avr-size', [join(folder, 'build/stillwarm.elf')], { encoding: 'utf8' });
@@ -33,4 +44,14 @@ export function build(...settings: string[]): Build {
   } finally {
     rmSync(folder, { recursive: true });
   }
+}
+
+function apply({ file, from, to }: Change, folder: string): void {
+  const path = join(folder, file);
+  const parts = readFileSync(path, 'utf8').split(from);
+  if (parts.length !== 2)
+    throw new Error(
+      `${file} says ${JSON.stringify(from)} ${parts.length - 1} times; it must stand there once.`,
+    );
+  writeFileSync(path, parts.join(to));
 }

@@ -3,6 +3,7 @@ import { ClockChip } from '../../../src/emulator/clockChip.js';
 import { SerialMemory } from '../../../src/emulator/serialMemory.js';
 import { seededChance } from '../../../src/units/clock.js';
 import { Bench, command, ROMS } from '../../emulator/bench.js';
+import { broken } from './broken.js';
 import { build, WHY_NO_BUILD } from './build.js';
 
 const ROM = ROMS[0].replaceAll('-', '');
@@ -126,13 +127,20 @@ test('100,000 random and mutated bytes: no hang, no reset, settings and acknowle
   // Most of it was heard, and refused.
   expect(bench.of('A').length).toBeGreaterThan(500);
   expect(state(bench)).toEqual(SET);
+  // The clock goes right still, to a second, and the heart beats to the end.
+  const { fields, atMs } = bench.of('C').at(-1)!;
+  expect(fields[0]).toBe('R');
+  expect(Math.abs(Number.parseInt(fields[1]!, 16) - (UTC + atMs / 1000))).toBeLessThan(1.5);
+  const beats = bench.of('H').map((line) => line.atMs);
+  expect(Math.max(...beats.slice(1).map((beat, index) => beat - beats[index]!))).toBeLessThan(1000);
+  expect(bench.board.ms - beats.at(-1)!).toBeLessThan(1000);
 });
 
 test('a tenth of them changes the settings of an image that obeys without a CRC (negative control)', ({
   skip,
 }) => {
   skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
-  const bench = set(build('BREAK=COMMAND_CRC').hex);
+  const bench = set(broken('a command is obeyed with its CRC only').hex);
   disturb(bench, 10_000);
   expect(state(bench)).not.toEqual(SET);
 });
@@ -198,7 +206,7 @@ test('a board that compares times as if none came round is found out at the wrap
   skip,
 }) => {
   skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
-  const { hex } = build('START_MS=4294937250', 'BREAK=WRAP');
+  const { hex } = broken('times are compared across the wrap of the counter', 'START_MS=4294937250');
   const bench = new Bench({ hex, probes: [{ rom: ROMS[0] }] }).run(90_000);
   expect(bench.scans().length).not.toBe(9);
 });

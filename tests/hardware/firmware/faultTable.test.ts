@@ -8,7 +8,8 @@ import { trustworthy } from '../../../src/exposure/trustworthy.js';
 import type { Clock } from '../../../src/units/clock.js';
 import { monotonicMs, utcMs } from '../../../src/units/time.js';
 import { Bench, crc8OfBits, manyRoms, ROMS } from '../../emulator/bench.js';
-import { build, WHY_NO_BUILD } from './build.js';
+import { broken } from './broken.js';
+import { WHY_NO_BUILD } from './build.js';
 
 const [ROM, OTHER] = ROMS;
 const CELSIUS = 31;
@@ -206,12 +207,15 @@ describe('each fault is classified by the firmware and by the host, live and fro
   });
 
   test.skipIf(WHY_NO_BUILD !== null).each([
-    ['ALL_ZERO', 'it sends zeros'],
-    ['NOT_CONVERTED', '127.9375'],
-  ])('an image that breaks %s is found out (negative control)', (rule, what) => {
+    ['a thermometer is believed with its CRC only', 'a bit of its scratchpad is wrong'],
+    ['nine zeros are no scratchpad', 'it sends zeros'],
+    ['a probe that restarted shows by its mark', 'a clone that wakes with 25.0'],
+    ['a probe that is not at 12 bit is not believed', 'it does not keep 12 bit'],
+    ['what a probe holds before its first conversion is no temperature', '127.9375'],
+  ] as const)('an image in which not %s is found out (negative control)', (rule, what) => {
     const row = ROWS.find((each) => each.what === what)!;
     const bench = new Bench({
-      hex: build(`BREAK=${rule}`).hex,
+      hex: broken(rule).hex,
       probes: [{ rom: ROM, celsius: CELSIUS }, { rom: OTHER }],
       faults: row.faults ?? [],
     }).run(15_000);

@@ -3,7 +3,8 @@ import { ClockChip } from '../../../src/emulator/clockChip.js';
 import { SerialMemory } from '../../../src/emulator/serialMemory.js';
 import { seededChance } from '../../../src/units/clock.js';
 import { Bench, type BenchOptions, command, hex, manyRoms } from '../../emulator/bench.js';
-import { build, WHY_NO_BUILD } from './build.js';
+import { broken } from './broken.js';
+import { WHY_NO_BUILD } from './build.js';
 import { writtenRing } from './logged.js';
 
 /** What the contract promises a host, milliseconds. */
@@ -105,7 +106,7 @@ describe('the heartbeat comes within a second', () => {
   test.skipIf(WHY_NO_BUILD)(
     'not on an image whose beat leaves no room for all that (negative control)',
     () => {
-      const slow = busyBoard({ hex: build('BREAK=HEARTBEAT').hex });
+      const slow = busyBoard({ hex: broken('the heartbeat leaves room for what may hold up a line').hex });
       expect(longestGap(politely(slow, 120_000, settingsThenAll))).toBeGreaterThan(PROMISED_MS);
     },
   );

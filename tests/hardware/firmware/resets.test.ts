@@ -2,7 +2,8 @@ import { describe, expect, test } from 'vitest';
 import { SerialMemory } from '../../../src/emulator/serialMemory.js';
 import { seededChance } from '../../../src/units/clock.js';
 import { Bench, manyRoms } from '../../emulator/bench.js';
-import { build, WHY_NO_BUILD } from './build.js';
+import { broken } from './broken.js';
+import { WHY_NO_BUILD } from './build.js';
 import { hang } from './hang.js';
 import { isWhole, keyOf, live, numberOf, PAGE_BYTES, readBack } from './logged.js';
 
@@ -52,7 +53,9 @@ describe('a reset in the middle of a line', () => {
 
   test('would, if a boot did not begin a line of its own (negative control)', ({ skip }) => {
     skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
-    expect(glued(scrapsAfter(40, build('BREAK=NEWLINE').hex).scraps).length).toBeGreaterThan(5);
+    expect(
+      glued(scrapsAfter(40, broken('a boot begins a line of its own').hex).scraps).length,
+    ).toBeGreaterThan(5);
   });
 
   test('by the watchdog neither', () => {
@@ -124,7 +127,7 @@ describe('the pages that only RAM holds', () => {
 
   test('and an image without that CRC sends what was damaged (negative control)', ({ skip }) => {
     skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
-    const { bench } = alone(build('BREAK=PAGE_CRC').hex);
+    const { bench } = alone(broken('a page is believed with its CRC only').hex);
     damage(bench, 8 * 30);
     reset(bench, 'external');
     bench.run(bench.board.ms + 5000);

@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { ClockChip } from '../../../src/emulator/clockChip.js';
 import { SerialMemory } from '../../../src/emulator/serialMemory.js';
 import { Bench, hex, manyRoms } from '../../emulator/bench.js';
+import { broken } from './broken.js';
 import { build, WHY_NO_BUILD } from './build.js';
 import {
   isEarlier,
@@ -162,7 +163,7 @@ describe('the log warns before it overwrites what no host has', () => {
 
   test('but an image without the warning does not (negative control)', ({ skip }) => {
     skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
-    const { bench } = withRoom(3, { hex: build('BREAK=LOG_WARNING').hex });
+    const { bench } = withRoom(3, { hex: broken('the log warns before it overwrites what no host has').hex });
     write(bench, 6);
     expect(state(bench).oldest).toBeGreaterThan(NEWEST - READABLE + 4);
     expect(warnings(bench)).toEqual([]);

@@ -5,7 +5,8 @@ import { MEMORY_ADDRESS, SerialMemory } from '../../../src/emulator/serialMemory
 import { seededChance } from '../../../src/units/clock.js';
 import { Bench, manyRoms } from '../../emulator/bench.js';
 import { I2cMaster, MEMORY_READ } from '../../emulator/i2cMaster.js';
-import { build, WHY_NO_BUILD } from './build.js';
+import { broken } from './broken.js';
+import { WHY_NO_BUILD } from './build.js';
 import { hang } from './hang.js';
 import { keyOf, live, readBack, writtenRing } from './logged.js';
 
@@ -174,7 +175,9 @@ describe('trouble on the bus of memory and clock stops nothing, and is over when
         .flatMap(({ sequence, fields }) => (sequence === 0 ? fields[3] : []));
     };
     expect(causes()).toEqual(['P']);
-    expect(causes(build('BREAK=I2C_WAIT').hex)).toEqual(expect.arrayContaining(['P', 'W']));
+    expect(causes(broken('the wait for the clock line of I2C ends').hex)).toEqual(
+      expect.arrayContaining(['P', 'W']),
+    );
   });
 });
 
@@ -242,7 +245,11 @@ describe('a reset while the memory is being read', () => {
 
   test('but an image that does not clock it free loses its memory (negative control)', ({ skip }) => {
     skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
-    const { bench, held } = resetWhileReading(10, 'external', build('BREAK=I2C_RECOVERY').hex);
+    const { bench, held } = resetWhileReading(
+      10,
+      'external',
+      broken('a data line that a chip holds is clocked free').hex,
+    );
     expect(held).toBeGreaterThanOrEqual(3);
     expect(bench.of('W').map(({ fields }) => fields[0])).toContain('M');
   });

@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import type { Fault } from '../../../src/emulator/faults.js';
 import { Bench, crc8OfBits, ROM_OF_DS18S20, ROMS } from '../../emulator/bench.js';
-import { build, WHY_NO_BUILD } from './build.js';
+import { broken } from './broken.js';
+import { WHY_NO_BUILD } from './build.js';
 
 const [ROM, OTHER] = ROMS;
 
@@ -161,7 +162,7 @@ describe('a fault shows in the status of its probe', () => {
   test('and an image without the mark believes that clone (negative control)', ({ skip }) => {
     skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
     const bench = new Bench({
-      hex: build('BREAK=MARK').hex,
+      hex: broken('a probe that restarted shows by its mark').hex,
       probes: [{ rom: ROM, celsius: 31 }],
       faults: [clone],
     }).run(23_000);
@@ -171,7 +172,7 @@ describe('a fault shows in the status of its probe', () => {
   test('and an image without the CRC believes a damaged value (negative control)', ({ skip }) => {
     skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
     const faults: Fault[] = [{ kind: 'damaged-scratchpad', rom: ROM, fromMs: 15_000, toMs: 35_000 }];
-    const hex = build('BREAK=CRC').hex;
+    const hex = broken('a thermometer is believed with its CRC only').hex;
     const bench = new Bench({ hex, probes: [{ rom: ROM, celsius: 31 }], faults }).run(23_000);
     expect(bench.scans()[2]?.of.get(ROM)).toEqual({ status: '+', raw: (31 * 16) ^ 4 });
   });

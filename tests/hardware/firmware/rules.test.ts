@@ -1,0 +1,259 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { ClockChip } from '../../../src/emulator/clockChip.js';
+import { EEPROM_BYTES } from '../../../src/emulator/eeprom.js';
+import type { Fault } from '../../../src/emulator/faults.js';
+import { SerialMemory } from '../../../src/emulator/serialMemory.js';
+import { installedPath } from '../../../src/units/installed.js';
+import { Bench, type BenchOptions, command, hex, manyRoms, ROMS } from '../../emulator/bench.js';
+import { broken, FIRMWARE_RULES, type FirmwareRule } from './broken.js';
+import { WHY_NO_BUILD } from './build.js';
+import { live, readBack } from './logged.js';
+
+const UTC = 1_790_000_000;
+const [ONE, OTHER] = ROMS;
+const text = (rom: string) => rom.replaceAll('-', '');
+/** A limit, in sixteenths as commands write it. */
+const limit = (celsius: number | null) => (celsius === null ? '8000' : hex(celsius * 16, 4));
+/** Where the records lie in the EEPROM: boot.h */
+const [PERIODS_AT, SLOTS_AT] = [48, 64];
+
+interface Rule {
+  readonly rule: FirmwareRule;
+  /** Runs the image and gives what shows whether it keeps the rule. */
+  readonly seen: (image: Partial<BenchOptions>) => unknown;
+  readonly kept: unknown;
+}
+
+const desk = (image: Partial<BenchOptions>, more: Partial<BenchOptions> = {}) =>
+  new Bench({
+    probes: [{ rom: ONE }],
+    clock: new ClockChip({ utcSeconds: UTC }),
+    hostListens: false,
+    ...image,
+    ...more,
+  }).run(5000);
+
+/** Slots to act on, and whether they are muted, after each of some times. */
+function alarmsAt(bench: Bench, ...times: readonly number[]): string[] {
+  return times.map((ms) => {
+    const told = bench.run(ms).of('Y').at(-1);
+    return told === undefined ? 'none' : `${told.fields[0]}${told.fields[2] === '1' ? ' muted' : ''}`;
+  });
+}
+
+function press(bench: Bench, ms: number): void {
+  bench.board.press(true);
+  bench.run(bench.board.ms + ms).board.press(false);
+  bench.run(bench.board.ms + 200);
+}
+
+/** A contact that closes and opens some times before it stays. */
+function bounce(bench: Bench, stays: boolean): void {
+  for (let count = 0; count < 4; count += 1) {
+    bench.board.press(stays);
+    bench.run(bench.board.ms + 3).board.press(!stays);
+    bench.run(bench.board.ms + 3);
+  }
+  bench.board.press(stays);
+  bench.run(bench.board.ms + 300);
+}
+
+function settings(bench: Bench): string[] {
+  const from = bench.lines.length;
+  bench.ask('T');
+  bench.run(bench.board.ms + 300);
+  return bench.lines
+    .slice(from)
+    .filter(({ kind }) => kind === 'T' || kind === 'E')
+    .map(({ fields }) => fields.join());
+}
+
+const RULES: readonly Rule[] = [
+  {
+    rule: 'a clock chip that once stopped is not believed',
+    seen: (image) => {
+      const clock = new ClockChip({ utcSeconds: UTC });
+      const bench = desk(image, { clock });
+      clock.stopOscillator();
+      bench.board.reset('power-on');
+      return bench.run(10_000).of('C').at(-1)?.fields;
+    },
+    kept: ['S', '00000000'],
+  },
+  {
+    rule: 'a clock chip that is lost is told',
+    seen: (image) => {
+      const clock = new ClockChip({ utcSeconds: UTC });
+      const i2cFaults = [{ kind: 'absent', address: clock.address, fromMs: 20_000, toMs: 1e9 } as const];
+      const bench = desk(image, { clock, i2cFaults, memory: new SerialMemory() }).run(400_000);
+      return bench.of('W').map(({ fields }) => fields.join());
+    },
+    kept: ['C,0000'],
+  },
+  {
+    rule: 'a host that is silent for a minute is forgotten',
+    seen: (image) => {
+      const bench = desk(image);
+      bench.ask('I');
+      const began = bench.run(150_000).scans();
+      return began.slice(1).map(({ boardMs }, index) => Math.round((boardMs - began[index]!.boardMs) / 1000));
+    },
+    // The last command came at 5 s: 10 s with a host, 20 s alone.
+    kept: [10, 10, 10, 10, 10, 10, 20, 20, 20, 20],
+  },
+  {
+    rule: 'what is too hot is an alarm',
+    seen: (image) => {
+      const bench = desk(image, { probes: [{ rom: ONE, celsius: (ms) => (ms < 30_000 ? 20 : 41) }] });
+      bench.ask('L', '03', text(ONE), limit(null), limit(40));
+      return alarmsAt(bench, 29_000, 60_000);
+    },
+    kept: ['none', '0004'],
+  },
+  {
+    rule: 'an alarm ends well inside the limit only',
+    seen: (image) => {
+      // A quarter of a degree: hot past 24, cold past 16.
+      const course = [20, 25, 23.9, 23.7, 15, 16.1, 16.3];
+      const bench = desk(image, {
+        probes: [{ rom: ONE, celsius: (ms) => course[Math.floor(ms / 60_000)] ?? 20 }],
+      });
+      bench.ask('L', '01', text(ONE), limit(16), limit(24));
+      return alarmsAt(bench, ...course.map((_, index) => (index + 1) * 60_000 - 1000));
+    },
+    kept: ['none', '0001', '0001', '0000', '0001', '0001', '0000'],
+  },
+  {
+    rule: 'a reading that is none raises no alarm',
+    seen: (image) => {
+      // It restarts while it converts and holds 85.0 then.
+      const faults: Fault[] = [{ kind: 'restart', rom: ONE, fromMs: 40_900, toMs: 45_000 }];
+      const bench = desk(image, { faults });
+      // A host listens to the end, or the next scan would come later.
+      bench.ask('L', '01', text(ONE), limit(null), limit(40));
+      return [alarmsAt(bench, 60_000), bench.statuses(ONE).includes('N')];
+    },
+    kept: [['none'], true],
+  },
+  {
+    rule: 'a new alarm ends the muting',
+    seen: (image) => {
+      const probes = [
+        { rom: ONE, celsius: 41 },
+        { rom: OTHER, celsius: (ms: number) => (ms < 60_000 ? 20 : 41) },
+      ];
+      const bench = desk(image, { probes });
+      for (const [slot, rom] of [ONE, OTHER].entries())
+        bench.ask('L', hex(slot + 1, 2), text(rom), limit(null), limit(40));
+      const before = alarmsAt(bench, 30_000);
+      press(bench, 1500);
+      return [...before, ...alarmsAt(bench, 59_000, 90_000)];
+    },
+    kept: ['0001', '0001 muted', '0003'],
+  },
+  {
+    rule: 'the first conversion after a restart is told apart',
+    seen: (image) => {
+      const faults: Fault[] = [{ kind: 'restart', rom: ONE, fromMs: 15_000, toMs: 15_001 }];
+      const bench = desk(image, { faults });
+      bench.ask('I');
+      return bench.run(55_000).statuses(ONE);
+    },
+    kept: 'F+RF++',
+  },
+  {
+    rule: 'contacts may bounce',
+    seen: (image) => {
+      const bench = desk(image);
+      for (let presses = 0; presses < 3; presses += 1) {
+        bounce(bench, true);
+        bounce(bench, false);
+      }
+      return bench.of('M').length;
+    },
+    kept: 3,
+  },
+  {
+    rule: 'marks are numbered on from the newest',
+    seen: (image) => {
+      const bench = desk(image);
+      // 48 are kept: the newest lies in the middle of them.
+      for (let presses = 0; presses < 60; presses += 1) press(bench, 100);
+      bench.run(bench.board.ms + 500).board.reset('power-on');
+      bench.run(bench.board.ms + 2000);
+      press(bench, 100);
+      return bench.of('M').at(-1)?.fields[0];
+    },
+    kept: hex(60, 2),
+  },
+  {
+    rule: 'settings of a slot are believed with their CRC only',
+    seen: (image) => {
+      const eeprom = new Uint8Array(EEPROM_BYTES).fill(0xff);
+      const bench = desk(image, { eeprom });
+      bench.ask('L', '01', text(ONE), limit(16), limit(40));
+      bench.run(bench.board.ms + 200);
+      const whole = settings(bench).length;
+      eeprom[SLOTS_AT + 9]! ^= 0x10;
+      return [whole, settings(bench).length];
+    },
+    kept: [2, 1],
+  },
+  {
+    rule: 'periods are believed with their CRC only',
+    seen: (image) => {
+      const eeprom = new Uint8Array(EEPROM_BYTES).fill(0xff);
+      const bench = desk(image, { eeprom });
+      bench.ask('P', '0C', '19');
+      bench.run(bench.board.ms + 200);
+      const whole = settings(bench);
+      eeprom[PERIODS_AT]! ^= 0x10;
+      return [...whole, ...settings(bench)];
+    },
+    // 12 and 25 s as set, then 10 and 20 s as built.
+    kept: ['0C,19,00', '0A,14,00'],
+  },
+  {
+    rule: 'a page holds scans in its rhythm only',
+    seen: (image) => {
+      const roms = manyRoms(16);
+      const probes = roms.map((rom) => ({ rom }));
+      const bench = desk(image, { probes, memory: new SerialMemory() }).run(20_000);
+      for (const [slot, rom] of roms.entries()) bench.ask('L', hex(slot + 1, 2), text(rom), '0010', '0280');
+      // Each turn of the loop takes long while all settings are told, and a search takes many: a scan comes late.
+      for (let round = 0; round < 3; round += 1) {
+        bench.run(bench.board.ms + 9000 - ((bench.board.ms + 600) % 10_000));
+        bench.hear(command('S', 0));
+        for (let count = 1; count <= 40; count += 1) bench.hear(command('T', count)).run(bench.board.ms + 50);
+        bench.run(bench.board.ms + 20_000);
+      }
+      const told = new Map(live(bench).map(({ scan, ms }) => [scan, ms]));
+      const off = readBack(bench).map(({ scan, ms }) => Math.abs(ms - (told.get(scan) ?? ms)));
+      const late = [...told.values()].filter((ms) => (ms - 400) % 10_000 > 500);
+      return [late.length > 0, off.length > 5, Math.max(...off) <= 500];
+    },
+    kept: [true, true, true],
+  },
+];
+
+for (const { rule, seen, kept } of RULES)
+  describe(rule, () => {
+    test('in the image that is used', () => {
+      expect(seen({})).toEqual(kept);
+    });
+
+    test.skipIf(WHY_NO_BUILD)('but not in an image that breaks this rule (negative control)', () => {
+      expect(seen({ hex: broken(rule).hex })).not.toEqual(kept);
+    });
+  });
+
+test('each broken image is made by some test', () => {
+  const folder = dirname(installedPath('tests/hardware/firmware/broken.ts'));
+  const tests = readdirSync(folder)
+    .filter((name) => name.endsWith('.test.ts'))
+    .map((name) => readFileSync(join(folder, name), 'utf8'));
+  const unused = FIRMWARE_RULES.filter((rule) => !tests.some((source) => source.includes(`'${rule}'`)));
+  expect(unused).toEqual([]);
+});
