@@ -1,13 +1,11 @@
 import type { Alarm } from '../exposure/live.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
-import type { Clock } from '../units/clock.js';
 import type { CupLabel } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
-import { between, type DurationMs, type MonotonicMs, minutes, seconds, type UtcMs } from '../units/time.js';
+import { minutes } from '../units/time.js';
 import type { Season } from '../visit/season.js';
 import { instantAt } from '../visit/when.js';
-import { alarmRows } from './alarms.js';
 import { bell, type Sounded, stillAcknowledged } from './bell.js';
 import { CONTROLS, type Key, pressed, type Theme } from './controls.js';
 import { cupPage } from './cupPage.js';
@@ -17,41 +15,17 @@ import { type Filling, type Known, timesIn } from './entry/form.js';
 import { HELP } from './entry/help.js';
 import { resultPage } from './entry/pages.js';
 import { panelLines } from './entry/panel.js';
-import { storeFeed } from './feed.js';
-import {
-  CAUTION,
-  liveFrame,
-  pageCount,
-  resultRows,
-  resultsFrame,
-  type Situation,
-  type Size,
-} from './frame.js';
+import { CAUTION, liveFrame, pageCount, resultRows, resultsFrame, type Size } from './frame.js';
 import { fitted, type Line, span, type Tone } from './line.js';
-import { type Heard, hear, loggerSign } from './loggerSign.js';
+import { type LookoutOptions, lookoutOn } from './lookout.js';
 import { pageFrame, pageRows } from './pageFrame.js';
-import { NO_STATUS, type Status } from './status.js';
-import { unreadCups } from './unread.js';
-import { clockText, zoneOf } from './view.js';
 
-export interface SessionOptions {
-  readonly store: Store;
-  /** The time of the cups: of the wall, or of a scenario. */
-  readonly now: () => UtcMs;
-  readonly clock: Pick<Clock, 'utc' | 'monotonic'>;
-  readonly title: string;
-  /** In which the time is shown while no visit is open. */
-  readonly zone: string;
+export interface SessionOptions extends LookoutOptions {
   /** What is shown at the end, asked for once; each text is one or more lines. */
   readonly results: () => readonly string[];
   /** What people enter with keys. */
   readonly entry: EntryOptions;
-  /** Free bytes where the store is, null when unknown. */
-  readonly diskFree?: () => number | null;
 }
-
-/** How long what is slow to find out may be shown. */
-const SLOW_LOOK = seconds(10);
 
 export interface EntryOptions {
   /** Of this computer, for visits that are opened here. */
@@ -92,84 +66,19 @@ export function screenSession({
   entry,
   diskFree,
 }: SessionOptions): Session {
-  const feed = storeFeed(store);
+  const lookout = lookoutOn({ store, now, clock, title, zone, diskFree });
   let controls = CONTROLS;
   let desk = CLEAR_DESK;
-  let heard: Heard | null = null;
   let sounded: Sounded = new Map();
-  let situation: Situation = {
-    title,
-    at: now(),
-    zone,
-    clock: '',
-    logger: { silent: false, words: '' },
-    slots: [],
-    unseated: [],
-    observationsOf: feed.observationsOf,
-    unread: [],
-    alarms: [],
-    status: NO_STATUS,
-    problem: null,
-  };
   let resultLines: readonly string[] | null = null;
 
-  /** Counting what the mirror has not got and asking for the disk are not done at every look. */
-  const slow = slowly(SLOW_LOOK, clock.monotonic, () => ({
-    mirror: mirrorOf(store),
-    diskFree: diskFree?.() ?? null,
-  }));
-  const statusNow = (at: UtcMs): Status => ({
-    carriers: feed
-      .heard(at)
-      .map(({ name, at: last }) => ({ name, age: last === null ? null : between(last, at) })),
-    clocks: feed.clocks(),
-    ...slow(),
-  });
-
-  const situationNow = (): Situation => {
-    feed.poll();
-    const row = store.logger();
-    heard = hear(heard, row, clock.utc(), clock.monotonic());
-    const logger = loggerSign(heard, row, clock.monotonic());
-    const at = now();
-    const [slots, unseated] = [feed.slots(at), feed.unseated(at)];
-    const shownZone = zoneOf(feed.season, zone);
-    return {
-      title,
-      at,
-      zone: shownZone,
-      clock: clockText(at, shownZone),
-      logger,
-      slots,
-      unseated,
-      observationsOf: feed.observationsOf,
-      unread: unreadCups(feed.season),
-      alarms: alarmRows(slots, unseated, logger),
-      status: statusNow(at),
-      problem: null,
-    };
-  };
-
-  const refresh = () => {
-    try {
-      situation = situationNow();
-    } catch (error) {
-      // A store that is busy or gone does not end the screen; the last picture stays, and says so.
-      const { message } = error as Error;
-      // The title names the store; what is wrong with it comes before the line ends.
-      const problem = message.startsWith(store.path)
-        ? `This picture is old: the store${message.slice(store.path.length)}`
-        : `This picture is old, the store cannot be read: ${message}`;
-      situation = { ...situation, problem };
-    }
-  };
-  const known = (): Known => ({ season: feed.season, now: now(), zone: entry.zone });
+  const known = (): Known => ({ season: lookout.season, now: now(), zone: entry.zone });
   const storyOf = cupStories(store, clock.monotonic);
   const cupPageOf = (cup: CupLabel, size: Size): readonly Line[] => {
     const line = (text: string, tone?: Tone): Line => [span(fitted(text, size.columns), tone)];
     let story: CupStory | null;
     try {
-      story = storyOf(feed.season, cup, now());
+      story = storyOf(lookout.season, cup, now());
     } catch (error) {
       return [line(`The store cannot be read: ${(error as Error).message}`, 'alarm')];
     }
@@ -190,7 +99,7 @@ export function screenSession({
       case 'cup':
         return cupPageOf(desk.page.cup, size);
       case 'results':
-        return asLines(resultPage(feed.season, desk.page.visit, entry.resultOf));
+        return asLines(resultPage(lookout.season, desk.page.visit, entry.resultOf));
     }
   };
   const panel = (size: Size): Line[] => {
@@ -203,15 +112,15 @@ export function screenSession({
         size.columns,
       );
     // How many pages there are depends on how high the panel is, which does not depend on the number in it.
-    return drawn(pageCount(situation, controls, size, drawn(1)));
+    return drawn(pageCount(lookout.situation, controls, size, drawn(1)));
   };
   const control = (key: Key, size: Size) => {
     const lines = resultLines ?? pageLines(size);
     controls = pressed(controls, key, {
-      pages: pageCount(situation, controls, size, panel(size)),
+      pages: pageCount(lookout.situation, controls, size, panel(size)),
       lines: lines?.length ?? 0,
       shown: resultLines === null ? pageRows(size, panel(size)) : resultRows(size),
-      alarms: situation.alarms.map(({ id }) => id),
+      alarms: lookout.situation.alarms.map(({ id }) => id),
     });
   };
   const recordForm = (filling: Filling) => {
@@ -231,7 +140,7 @@ export function screenSession({
         });
       });
       // What is typed next is about what was just recorded.
-      refresh();
+      lookout.look();
       desk = afterRecord(
         desk,
         { form, cup: (answers.get('cup') as CupLabel) ?? null, seqs },
@@ -247,8 +156,8 @@ export function screenSession({
 
   return {
     look() {
-      refresh();
-      const { sound, sounded: next } = bell(sounded, situation.alarms, controls, clock.monotonic());
+      lookout.look();
+      const { sound, sounded: next } = bell(sounded, lookout.situation.alarms, controls, clock.monotonic());
       sounded = next;
       controls = { ...controls, acknowledged: stillAcknowledged(controls.acknowledged, sounded) };
       return sound;
@@ -289,8 +198,8 @@ export function screenSession({
       if (resultLines !== null) return resultsFrame(title, resultLines, controls, size);
       const page = pageLines(size);
       return page === null
-        ? liveFrame(situation, controls, size, panel(size))
-        : pageFrame(title, page, situation.alarms, controls, size, panel(size));
+        ? liveFrame(lookout.situation, controls, size, panel(size))
+        : pageFrame(title, page, lookout.situation.alarms, controls, size, panel(size));
     },
   };
 
@@ -300,20 +209,4 @@ export function screenSession({
     control(key as Key, size);
     return false;
   }
-}
-
-function mirrorOf(store: Store): Status['mirror'] {
-  const row = store.mirror();
-  if (row === null || !row.isOn) return null;
-  return { state: row.state, behind: store.readingsBehind(row.sent.readings) };
-}
-
-/** The same as `task`, but done anew only after `pause`. */
-function slowly<T>(pause: DurationMs, monotonic: () => MonotonicMs, task: () => T): () => T {
-  let last: { readonly value: T; readonly at: MonotonicMs } | null = null;
-  return () => {
-    const at = monotonic();
-    if (last === null || at - last.at >= pause) last = { value: task(), at };
-    return last.value;
-  };
 }
