@@ -28,8 +28,21 @@ const LAYERS: Record<string, readonly string[]> = {
   logger: ['visit', 'store', 'carrier', 'emulator', 'exposure', 'shared', 'units'],
   mirror: ['visit', 'store', 'exposure', 'shared', 'units'],
   screen: ['visit', 'store', 'exposure', 'shared', 'units'],
+  report: ['visit', 'store', 'exposure', 'shared', 'units'],
   hardware: ['units'],
-  cli: ['screen', 'logger', 'mirror', 'visit', 'store', 'carrier', 'emulator', 'exposure', 'shared', 'units'],
+  cli: [
+    'screen',
+    'report',
+    'logger',
+    'mirror',
+    'visit',
+    'store',
+    'carrier',
+    'emulator',
+    'exposure',
+    'shared',
+    'units',
+  ],
 };
 const CLOCK_HOME = 'src/units/clock.ts';
 const CLOCKS_AND_CHANCE =

@@ -1,0 +1,19 @@
+import { type Html, html, type Part } from './html.js';
+
+/** A column of a table; numbers stand to the right. */
+export interface Column<Row> {
+  readonly head: string;
+  readonly isNumber?: boolean;
+  readonly cell: (row: Row) => Part;
+}
+
+/** A table with its caption as text for those who cannot see that it is one. */
+export function table<Row>(label: string, columns: readonly Column<Row>[], rows: readonly Row[]): Html {
+  const kind = (column: Column<Row>) => (column.isNumber ? html` class="number"` : null);
+  return html`<div class="scroll"><table aria-label="${label}">
+<thead><tr>${columns.map((column) => html`<th scope="col"${kind(column)}>${column.head}</th>`)}</tr></thead>
+<tbody>
+${rows.map((row) => html`<tr>${columns.map((column) => html`<td${kind(column)}>${column.cell(row)}</td>`)}</tr>\n`)}</tbody>
+</table></div>
+`;
+}
