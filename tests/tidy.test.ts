@@ -29,10 +29,12 @@ const LAYERS: Record<string, readonly string[]> = {
   mirror: ['visit', 'store', 'exposure', 'shared', 'units'],
   screen: ['visit', 'store', 'exposure', 'shared', 'units'],
   report: ['visit', 'store', 'exposure', 'shared', 'units'],
+  bundle: ['visit', 'store', 'exposure', 'shared', 'units'],
   hardware: ['units'],
   cli: [
     'screen',
     'report',
+    'bundle',
     'logger',
     'mirror',
     'visit',

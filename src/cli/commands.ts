@@ -57,6 +57,11 @@ export const COMMANDS: readonly {
     load: () => import('./checkup.js'),
   },
   {
+    name: 'bundle',
+    summary: 'write visits as an open bundle, check one, gather those of others',
+    load: () => import('./bundle.js'),
+  },
+  {
     name: 'backup',
     summary: 'copy the store, checked, also while a logger writes to it',
     load: () => import('./backup.js'),

@@ -9,7 +9,7 @@ import type { CarrierId } from '../units/ids.js';
 import { LABEL_RULE, parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
-import { foldSeason, type Season } from '../visit/season.js';
+import { type Season, seasonOf } from '../visit/season.js';
 import type { Io } from './io.js';
 
 /** What every command is given: where it prints, and the clock. */
@@ -55,7 +55,7 @@ export function writing<T>(context: Context, path: string, task: (store: Store) 
 
 /** Opens a store that must exist, to read. */
 export function reading<T>(path: string, task: (store: Store, season: Season) => T): T {
-  return closing(openStoreToRead(path), (store) => task(store, foldSeason(store.facts())));
+  return closing(openStoreToRead(path), (store) => task(store, seasonOf(store)));
 }
 
 function closing<T>(store: Store, task: (store: Store) => T): T {

@@ -7,7 +7,7 @@ import { type DurationMs, durationMs, MS_PER_MINUTE, MS_PER_SECOND, type UtcMs }
 import { inZone } from '../units/zone.js';
 import type { Entering, SlotName } from '../visit/actions.js';
 import { record } from '../visit/record.js';
-import { foldSeason, type Season } from '../visit/season.js';
+import { type Season, seasonOf } from '../visit/season.js';
 import { instantAt } from '../visit/when.js';
 import { type Context, nowIn, onStore, type StoreOptions, typed, typedSlot, writing } from './context.js';
 import { whoDoes } from './whoDoes.js';
@@ -113,7 +113,7 @@ export function enter(
       at = instantAt(options.at, zone, now);
       return make(season, { store, at, within, who, late, now }, store);
     });
-    return { cup, facts, at, when: inZone(at, zone), zone, season: foldSeason(store.facts()) };
+    return { cup, facts, at, when: inZone(at, zone), zone, season: seasonOf(store) };
   });
 }
 

@@ -1,6 +1,5 @@
-import { readFileSync } from 'node:fs';
 import { Command, CommanderError } from 'commander';
-import { installedPath } from '../units/installed.js';
+import { installedVersion } from '../units/installed.js';
 import { Refusal } from '../units/refusal.js';
 import { CheckFailed } from './checkFailed.js';
 import { COMMANDS } from './commands.js';
@@ -29,17 +28,12 @@ export async function main(args: readonly string[], context: Context): Promise<n
   }
 }
 
-/** The version in the package this program was installed from. */
-function version(): string {
-  return (JSON.parse(readFileSync(installedPath('package.json'), 'utf8')) as { version: string }).version;
-}
-
 /** The command line: all commands by name, and in full the one that is called or asked about. */
 async function programFor(args: readonly string[], context: Context): Promise<Command> {
   const program = new Command('stillwarm')
     .description('Logs the temperature of assay cups, rules cold ones out, and says what the rest show.')
     .configureOutput({ writeOut: context.io.out, writeErr: context.io.err })
-    .version(version(), '--version', 'print the version')
+    .version(installedVersion(), '--version', 'print the version')
     .exitOverride()
     .showHelpAfterError('(--help lists commands and options)');
   const called = args[0] === 'help' ? args[1] : args[0];

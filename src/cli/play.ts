@@ -10,7 +10,7 @@ import { openStoreToRead, type Store } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
 import { later, MS_PER_MINUTE, minutes, seconds, type UtcMs, utcMs } from '../units/time.js';
 import { resultToJson, type VisitResult, visitResult } from '../visit/result.js';
-import { foldSeason } from '../visit/season.js';
+import { seasonOf } from '../visit/season.js';
 import type { Context } from './context.js';
 import { startLogger } from './loggerProcess.js';
 import { progressLine } from './progress.js';
@@ -177,6 +177,6 @@ function tryToOpen(path: string): Store | null {
 }
 
 function resultOf(store: Store, scenario: Scenario): VisitResult {
-  const season = foldSeason(store.facts());
+  const season = seasonOf(store);
   return visitResult(store, season, [...season.visits.values()], scenario.end);
 }

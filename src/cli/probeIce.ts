@@ -7,7 +7,7 @@ import type { UtcMs } from '../units/time.js';
 import { type IceChecked, uncertaintyOf } from '../visit/commissioned.js';
 import { record } from '../visit/record.js';
 import { ProbeTraces } from '../visit/scans.js';
-import { foldSeason, type Season } from '../visit/season.js';
+import { type Season, seasonOf } from '../visit/season.js';
 import {
   type BenchOptions,
   type BenchSession,
@@ -75,7 +75,7 @@ async function ice(session: BenchSession, options: IceOptions, context: Context)
   for await (const scan of session.scans(until)) {
     traces.add(scan);
     at = scan.at;
-    const season = foldSeason(store.facts());
+    const season = seasonOf(store);
     const wanted = options.probe?.map((text) => typedProbe(text, season, at)) ?? [...traces.byProbe.keys()];
     seen = wanted
       .map((rom) => {
@@ -130,7 +130,7 @@ function conclude(
           ],
     );
   }) as readonly IceChecked[];
-  const season = foldSeason(session.store.facts());
+  const season = seasonOf(session.store);
   if (options.json)
     io.out(
       JSON.stringify({

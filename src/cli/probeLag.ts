@@ -14,7 +14,7 @@ import type { UtcMs } from '../units/time.js';
 import type { LagMeasured } from '../visit/commissioned.js';
 import { record } from '../visit/record.js';
 import { ProbeTraces } from '../visit/scans.js';
-import { foldSeason, type Season } from '../visit/season.js';
+import { type Season, seasonOf } from '../visit/season.js';
 import {
   type BenchOptions,
   type BenchSession,
@@ -79,7 +79,7 @@ async function lag(session: BenchSession, options: LagOptions, context: Context)
   for await (const scan of session.scans(deadlineOf(options, begun))) {
     traces.add(scan);
     at = scan.at;
-    const season = foldSeason(store.facts());
+    const season = seasonOf(store);
     const wanted = options.probe?.map((text) => typedProbe(text, season, at)) ?? [...traces.byProbe.keys()];
     seen = wanted.map((rom) => look(rom, traces, season, at)).sort((a, b) => byName(a.name, b.name));
     live.show(at, picture(seen, begun, at, session.note()), summary(seen, begun, at));

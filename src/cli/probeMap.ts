@@ -19,7 +19,7 @@ import { inMinutes, later, minutes, type UtcMs } from '../units/time.js';
 import { inForce, offsetOf, type PlacementMapped, uncertaintyOf } from '../visit/commissioned.js';
 import { record } from '../visit/record.js';
 import type { Scan } from '../visit/scans.js';
-import { foldSeason, type Season } from '../visit/season.js';
+import { type Season, seasonOf } from '../visit/season.js';
 import { probeIn } from '../visit/slots.js';
 import { ask } from './ask.js';
 import {
@@ -99,8 +99,8 @@ async function map(
   const first = await scans.next();
   if (first.done)
     throw new Refusal(`No probe was read (${session.ending()}); look at the board and its cable.`);
-  const carrier = carrierNamed(options.carrier, foldSeason(session.store.facts()));
-  const probes = probesOf(foldSeason(session.store.facts()), carrier, first.value.at);
+  const carrier = carrierNamed(options.carrier, seasonOf(session.store));
+  const probes = probesOf(seasonOf(session.store), carrier, first.value.at);
   const bench: Bench = { session, live, carrier, probes, until };
 
   const leaves = bathMinutes === null ? null : later(session.begun, minutes(bathMinutes));
@@ -165,7 +165,7 @@ async function stage(
     if (next.done) throw new Refusal(`The ${plan.word} did not come to rest, ${session.ending()}: ${why}.`);
     const { value: scan } = next;
     if (plan.from !== undefined && scan.at < plan.from) continue;
-    const season = foldSeason(session.store.facts());
+    const season = seasonOf(session.store);
     moments.push(momentOf(scan, probes, season));
     let found: Differences | null = null;
     try {
@@ -207,7 +207,7 @@ function conclude(
 ): void {
   const { store } = session;
   const { at } = cups;
-  const board = foldSeason(store.facts()).carriers.get(carrier)?.board ?? null;
+  const board = seasonOf(store).carriers.get(carrier)?.board ?? null;
   if (board === null)
     throw new Refusal(`Nobody said which board is built into carrier ${carrier}; do so with carrier pair.`);
   const [fact] = record(store, session.now(), () => [
@@ -225,7 +225,7 @@ function conclude(
       at,
     },
   ]) as readonly PlacementMapped[];
-  const known = foldSeason(store.facts()).commissioned;
+  const known = seasonOf(store).commissioned;
   const now = [...probes.values()].map((rom) => uncertaintyOf(known, carrier, rom, at));
   if (options.json) {
     io.out(

@@ -16,7 +16,7 @@ import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
 import { record } from '../visit/record.js';
 import { ProbeTraces } from '../visit/scans.js';
-import { foldSeason } from '../visit/season.js';
+import { seasonOf } from '../visit/season.js';
 import { ask } from './ask.js';
 import {
   type BenchOptions,
@@ -80,7 +80,7 @@ async function warm(
   if (options.json !== true)
     io.err('Hold one probe in a warm hand until it is found; let go, then take the next.');
 
-  const names = (season = foldSeason(store.facts()), at = session.now()) => ({
+  const names = (season = seasonOf(store), at = session.now()) => ({
     of: (rom: string) => nameOf(season, rom as RomId, at),
   });
   for await (const scan of session.scans(deadlineOf(options, begun))) {

@@ -7,7 +7,7 @@ import type { UtcMs } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { inForce, uncertaintyOf } from '../visit/commissioned.js';
 import { record } from '../visit/record.js';
-import { foldSeason, type Season } from '../visit/season.js';
+import { type Season, seasonOf } from '../visit/season.js';
 import { withdrawalsOn } from '../visit/withdrawals.js';
 import { type Context, nowIn, onStore, report, type StoreOptions, typed, writing } from './context.js';
 import { nameOf, typedProbe } from './probeNames.js';
@@ -68,7 +68,7 @@ function withdraw(what: string, which: string, options: WithdrawOptions, context
     const { sentence, rom } = found!;
     report(context.io, options.json, facts, wrapped(`withdrawn: ${sentence}; it stays on record`));
     if (options.json) return;
-    const season = foldSeason(store.facts());
+    const season = seasonOf(store);
     for (const line of whatCountsNow(of, which, rom, season, now)) context.io.out(wrapped(line));
     const cups = [...season.cups.values()].filter((cup) =>
       withdrawalsOn(season, cup, now).some(({ at }) => at === now),

@@ -4,7 +4,7 @@ import type { UtcMs } from '../units/time.js';
 import { localZone } from '../units/zone.js';
 import { record } from '../visit/record.js';
 import { visitResult } from '../visit/result.js';
-import { foldSeason } from '../visit/season.js';
+import { seasonOf } from '../visit/season.js';
 import { resultInWords } from './resultInWords.js';
 import { visitOf } from './visit.js';
 
@@ -25,7 +25,7 @@ export const entryOn = (path: string, who: string | null, now: () => UtcMs): Ent
   resultOf(visit) {
     const store = openStoreToRead(path);
     try {
-      const season = foldSeason(store.facts());
+      const season = seasonOf(store);
       return resultInWords(visitResult(store, season, [visitOf(season, visit)], now()));
     } finally {
       store.close();

@@ -9,7 +9,7 @@ import { futureObjection } from '../visit/future.js';
 import { prewarmAdvice, prewarmingOf } from '../visit/prewarming.js';
 import { record } from '../visit/record.js';
 import { resultToJson, visitResult } from '../visit/result.js';
-import { foldSeason, type Season, type Visit } from '../visit/season.js';
+import { type Season, seasonOf, type Visit } from '../visit/season.js';
 import { checkedZone, instantAt } from '../visit/when.js';
 import {
   type Context,
@@ -141,8 +141,7 @@ async function openVisit(name: string, options: OpenOptions, context: Context): 
       `visit ${fact.visit} to yard ${fact.yard} opened at ${inZone(fact.at, zone)}, rule set ${fact.rules.name} ${fact.rules.version}`,
     );
     context.io.err(cautionAt('visit'));
-    for (const advice of prewarmAdvice(prewarmingOf(foldSeason(store.facts()), now)))
-      context.io.err(wrapped(advice));
+    for (const advice of prewarmAdvice(prewarmingOf(seasonOf(store), now))) context.io.err(wrapped(advice));
   });
 }
 

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { RULINGS } from '../../shared/index.js';
-import { carrierId, count, cupLabel, instant, slot, textRef, visitId, word } from './factFields.js';
+import { carrierId, count, cupLabel, instant, slot, storeId, textRef, visitId, word } from './factFields.js';
 
 /** A stated time further off than this is no memory but a guess. */
 const PRECISION_MAX_MS = 12 * 60 * 60 * 1000;
@@ -108,6 +108,8 @@ export const ENTRY_FIELDS = [
   'colony',
   'group',
 ] as const;
+/** The store whose chain the entry stands in, when it is another one that was gathered. */
+export const otherChain = { chain: storeId.optional() };
 const written = z.union([z.string(), z.number(), z.null()]);
 /** One field of an earlier fact of this cup was wrong. Times are RFC 3339 text. */
 const entryCorrected = z.strictObject({
@@ -115,6 +117,7 @@ const entryCorrected = z.strictObject({
   cup: cupLabel,
   /** The number of the fact. */
   entry: count,
+  ...otherChain,
   field: z.enum(ENTRY_FIELDS),
   old: written,
   new: written,
@@ -127,6 +130,7 @@ const entryWithdrawn = z.strictObject({
   type: z.literal('entry-withdrawn'),
   cup: cupLabel,
   entry: count,
+  ...otherChain,
   why: textRef,
   at: instant,
   ...entered,

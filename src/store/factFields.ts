@@ -43,6 +43,8 @@ export const count = z.int().min(0);
 export const SLOT_MAX = 16;
 export const slot = z.int().min(1).max(SLOT_MAX);
 export const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
+/** What a store's first fact calls it. */
+export const storeId = z.string().regex(/^[0-9a-f]{16}$/);
 /** Reference to a text kept outside the chain. */
 export const textRef = sha256;
 const WORD_LENGTH_MAX = 120;

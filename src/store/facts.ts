@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { celsiusDifference } from '../units/temperature.js';
 import { formatInstant, parseInstant, type UtcMs } from '../units/time.js';
-import { CUP_FACTS } from './cupFacts.js';
+import { CUP_FACTS, otherChain } from './cupFacts.js';
 import {
   boardId,
   carrierId,
@@ -10,6 +10,7 @@ import {
   romId,
   sha256,
   slot,
+  storeId,
   textRef,
   visitId,
   word,
@@ -108,6 +109,7 @@ const measurementWithdrawn = z.strictObject({
   of: z.enum(MEASUREMENTS),
   /** The number of its fact. */
   entry: count,
+  ...otherChain,
   why: textRef,
   who: textRef,
   at: instant,
@@ -226,6 +228,17 @@ const mirrorRefused = z.strictObject({
   at: instant,
 });
 
+/** The chain of another store was gathered up to a fact: from here on a cut tail of it shows. */
+const chainGathered = z.strictObject({
+  type: z.literal('chain-gathered'),
+  store: storeId,
+  /** Number and hash of its last fact. */
+  facts: count,
+  head: sha256,
+  who: textRef.optional(),
+  at: instant,
+});
+
 export const factSchema = z.discriminatedUnion('type', [
   iceChecked,
   placementMapped,
@@ -246,6 +259,7 @@ export const factSchema = z.discriminatedUnion('type', [
   pagesLost,
   hourSealed,
   mirrorRefused,
+  chainGathered,
 ]);
 
 /** What happened. `at` is when it happened, by the best knowledge of who recorded it. */

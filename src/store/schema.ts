@@ -2,7 +2,7 @@ import type { Sqlite } from './sqlite.js';
 
 /** "SWRM": marks a SQLite file as a stillwarm store. */
 export const APPLICATION_ID = 0x5357_524d;
-export const SCHEMA_VERSION = 4;
+export const SCHEMA_VERSION = 5;
 
 /** Brings a store of version `from` to the present one; all it holds stays. To be called inside a transaction. */
 export function upgradeSchema(sqlite: Sqlite, from: number): void {
@@ -71,6 +71,29 @@ export function createSchema(sqlite: Sqlite): void {
     CREATE INDEX IF NOT EXISTS blocks_by_probe ON blocks (probe, hour_ms);
     CREATE INDEX IF NOT EXISTS blocks_by_arrival ON blocks (last_id, first_id);
     CREATE INDEX IF NOT EXISTS blocks_by_scan ON blocks (epoch, last_scan);
+    CREATE TABLE IF NOT EXISTS gathered_chains (
+      number INTEGER PRIMARY KEY,  -- in the order in which they came; never 0, which is the store's own
+      store TEXT NOT NULL UNIQUE   -- the id that its first fact gave it
+    ) STRICT;
+    CREATE TABLE IF NOT EXISTS gathered_facts (
+      chain INTEGER NOT NULL REFERENCES gathered_chains (number),
+      seq INTEGER NOT NULL,
+      line TEXT NOT NULL,
+      hash TEXT NOT NULL,
+      PRIMARY KEY (chain, seq)
+    ) STRICT;
+    CREATE TABLE IF NOT EXISTS gathered_blocks (
+      chain INTEGER NOT NULL REFERENCES gathered_chains (number),
+      rom TEXT NOT NULL,
+      board TEXT NOT NULL,
+      boot INTEGER NOT NULL,
+      hour_ms INTEGER NOT NULL,
+      part INTEGER NOT NULL,       -- the supplement under which its own store sealed it; -1 what nothing had sealed
+      readings INTEGER NOT NULL,
+      bytes BLOB NOT NULL,         -- as store/block.ts writes it, with the numbers of its own store
+      PRIMARY KEY (chain, rom, board, boot, hour_ms, part)
+    ) STRICT;
+    CREATE INDEX IF NOT EXISTS gathered_by_probe ON gathered_blocks (rom, hour_ms);
     CREATE TABLE IF NOT EXISTS pages (
       board TEXT NOT NULL,
       boot INTEGER NOT NULL,

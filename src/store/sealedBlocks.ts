@@ -1,11 +1,12 @@
 import type { BoardId, RomId } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
 import { type Block, DamagedBlock, hourOf, openBlock } from './block.js';
+import { gatheredBlocks } from './gathered.js';
 import type { Sqlite } from './sqlite.js';
 
 /** The sealed blocks of a store, opened. One that cannot be read is left out; `brokenBlocks` names it. */
 export interface SealedBlocks {
-  /** Those of a probe with readings that may lie between two instants, in order of their hours. */
+  /** Those of a probe with readings that may lie between two instants, own ones and gathered ones, each in order of their hours. */
   ofProbe(rom: RomId, from: UtcMs, to: UtcMs): Block[];
   ofBoot(board: BoardId, boot: number): Block[];
   /** Those of a boot that may hold this scan, with an id of their own each. */
@@ -52,8 +53,8 @@ export function sealedBlocks(sqlite: Sqlite): SealedBlocks {
       : [];
   const opened = (from: readonly SealedRow[]) => from.flatMap((row) => row.open() ?? []);
   return {
-    ofProbe: (rom, from, to) =>
-      opened(
+    ofProbe: (rom, from, to) => [
+      ...opened(
         rows(
           `b.probe = ${PROBE} AND b.hour_ms BETWEEN ? AND ? ORDER BY b.hour_ms, b.id`,
           rom,
@@ -61,6 +62,8 @@ export function sealedBlocks(sqlite: Sqlite): SealedBlocks {
           to,
         ),
       ),
+      ...gatheredBlocks(sqlite, rom, from, to),
+    ],
     ofBoot: (board, boot) => opened(rows(`b.epoch = ${EPOCH} ORDER BY b.id`, board, boot)),
     aroundScan: (board, boot, scan) =>
       rows(`b.epoch = ${EPOCH} AND b.last_scan >= ? AND b.first_scan <= ?`, board, boot, scan, scan),

@@ -3,8 +3,10 @@ import { unguessableBytes } from '../units/clock.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
 import { CHAIN_ORIGIN, canonicalJson, chainHash, firstBreak } from './chain.js';
+import { toOwnChain } from './chains.js';
 import { type Fact, factFromJson, factSchema, factToJson, type RecordedFact } from './facts.js';
 import { refuseSharedFolder } from './fileSystem.js';
+import { type Gathered, gathered } from './gathered.js';
 import { kindOfFile } from './header.js';
 import { type LogShelf, logShelf } from './logShelf.js';
 import { type Outbox, outbox } from './outbox.js';
@@ -30,13 +32,13 @@ export interface LoggerRow {
  * One SQLite file: facts in a hash chain, readings, and what the logger says of itself. The meeting point
  * of all processes: the logger writes readings, screens and commands append facts.
  */
-export interface Store extends ReadingShelf, Sealing, LogShelf, Outbox {
+export interface Store extends ReadingShelf, Sealing, LogShelf, Outbox, Gathered {
   readonly path: string;
   /** Runs `task` in one immediate transaction: either all it appends is durable, or nothing. */
   transaction<T>(task: () => T): T;
   /** Appends facts at the end of the chain. */
   append(recorded: UtcMs, ...facts: Fact[]): void;
-  /** The facts after the one numbered `after`, in order. */
+  /** The store's own facts after the one numbered `after`, in order; `everyFact` gives those of gathered chains, too. */
   facts(after?: number): RecordedFact[];
   /** Number and hash of the last fact. */
   head(): { count: number; hash: string };
@@ -47,6 +49,10 @@ export interface Store extends ReadingShelf, Sealing, LogShelf, Outbox {
   /** Keeps a text out of the chain and gives the reference that a fact may carry. */
   keepText(text: string): string;
   text(ref: string): string | null;
+  /** A kept text with the salt that is in its reference; null when it is not kept. */
+  saltedText(ref: string): { readonly salt: string; readonly text: string } | null;
+  /** Takes over a text that another store keeps; one that is known stays as it is. */
+  takeText(ref: string, salt: string, text: string): void;
   countDiscard(reason: string, bytes: number): void;
   discards(): { reason: string; times: number; bytes: number }[];
   logger(): LoggerRow | null;
@@ -112,12 +118,14 @@ function wrap(path: string, sqlite: Sqlite): Store {
     );
     return last ? { count: last.seq, hash: last.hash } : { count: 0, hash: CHAIN_ORIGIN };
   };
+  const storeOf = (number: number) =>
+    sqlite.get<{ store: string }>('SELECT store FROM gathered_chains WHERE number = ?', number)!.store;
   const append = (recorded: UtcMs, ...facts: Fact[]) => {
     let { count, hash } = head();
     for (const fact of facts) {
       count += 1;
       refuseUnreadable(fact);
-      const line = canonicalJson(factToJson(count, recorded, fact));
+      const line = canonicalJson(factToJson(count, recorded, toOwnChain(fact, storeOf)));
       hash = chainHash(hash, line);
       sqlite.run('INSERT INTO facts (seq, line, hash) VALUES (?, ?, ?)', count, line, hash);
     }
@@ -128,6 +136,7 @@ function wrap(path: string, sqlite: Sqlite): Store {
     ...sealing(sqlite, append),
     ...logShelf(sqlite),
     ...outbox(sqlite),
+    ...gathered(sqlite),
     path,
     transaction: (task) => sqlite.immediate(task),
     append,
@@ -154,6 +163,15 @@ function wrap(path: string, sqlite: Sqlite): Store {
       const ref = createHash('sha256').update(salt).update('\n').update(text).digest('hex');
       sqlite.run('INSERT INTO texts (ref, salt, text) VALUES (?, ?, ?)', ref, salt, text);
       return ref;
+    },
+    saltedText: (ref) => sqlite.get('SELECT salt, text FROM texts WHERE ref = ?', ref) ?? null,
+    takeText(ref, salt, text) {
+      sqlite.run(
+        'INSERT INTO texts (ref, salt, text) VALUES (?, ?, ?) ON CONFLICT (ref) DO NOTHING',
+        ref,
+        salt,
+        text,
+      );
     },
     text: (ref) => sqlite.get<{ text: string }>('SELECT text FROM texts WHERE ref = ?', ref)?.text ?? null,
 

@@ -1,4 +1,4 @@
-import { existsSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -10,3 +10,7 @@ export function installedPath(name: string): string {
     if (folder === dirname(folder)) throw new Error(`${name} is missing from this installation`);
   }
 }
+
+/** The version in the package this program was installed from. */
+export const installedVersion = (): string =>
+  (JSON.parse(readFileSync(installedPath('package.json'), 'utf8')) as { version: string }).version;

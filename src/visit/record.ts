@@ -3,7 +3,7 @@ import type { Store } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
 import { objection } from './lifecycle.js';
-import { foldSeason, type Season } from './season.js';
+import { foldSeason, type Season, seasonOf } from './season.js';
 
 /**
  * Appends facts to a store after checking each against everything known before it, in one transaction:
@@ -13,7 +13,7 @@ import { foldSeason, type Season } from './season.js';
  */
 export function record(store: Store, now: UtcMs, make: (season: Season) => readonly Fact[]): readonly Fact[] {
   return store.transaction(() => {
-    let season = foldSeason(store.facts());
+    let season = seasonOf(store);
     const facts = make(season);
     let seq = store.head().count;
     for (const fact of facts) {

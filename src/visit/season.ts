@@ -1,6 +1,7 @@
 import type { RuleSet } from '../exposure/ruleSet.js';
 import { parseRules } from '../exposure/ruleSet.js';
 import type { RecordedFact } from '../store/facts.js';
+import type { Store } from '../store/store.js';
 import type { BoardId, CarrierId, CupLabel, RomId, VisitId, YardCode } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
 import { type Commissioned, commissionedBy, NOT_COMMISSIONED } from './commissioned.js';
@@ -71,6 +72,9 @@ export function foldSeason(facts: Iterable<RecordedFact>, from: Season = EMPTY_S
   return season;
 }
 
+/** The season of a store and of all that was gathered into it. */
+export const seasonOf = (store: Pick<Store, 'everyFact'>): Season => foldSeason(store.everyFact());
+
 interface Folding {
   readonly visits: Map<VisitId, Visit>;
   readonly cups: Map<CupLabel, Cup>;
@@ -85,12 +89,14 @@ function apply(season: Folding, { seq, recorded, fact }: RecordedFact): void {
 
   if (isOfCup(fact)) {
     const cup = cupWith(season.cups.get(fact.cup), { seq, recorded, fact });
-    if (!cup) throw new Error(`the facts speak of cup ${fact.cup} before it was loaded`);
-    season.cups.set(fact.cup, cup);
+    // A cup that is not known was loaded in the chain of another store, which whoever folds was not given.
+    if (cup) season.cups.set(fact.cup, cup);
     return;
   }
   switch (fact.type) {
     case 'visit-opened':
+      // Two vehicles may work one visit: each opens it in its own store, in the same words.
+      if (season.visits.has(fact.visit)) return;
       season.visits.set(fact.visit, {
         visit: fact.visit,
         yard: fact.yard,
@@ -145,6 +151,7 @@ function apply(season: Folding, { seq, recorded, fact }: RecordedFact): void {
     case 'pages-lost':
     case 'hour-sealed':
     case 'mirror-refused':
+    case 'chain-gathered':
       return;
   }
 }

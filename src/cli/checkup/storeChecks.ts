@@ -6,7 +6,7 @@ import { openStoreToRead, type Store } from '../../store/store.js';
 import { Refusal } from '../../units/refusal.js';
 import { between, formatInstant, minutes, seconds, type UtcMs } from '../../units/time.js';
 import { ICE_AGE_MAX, inForce } from '../../visit/commissioned.js';
-import { foldSeason, type Season } from '../../visit/season.js';
+import { type Season, seasonOf } from '../../visit/season.js';
 import { bad, type Finding, good, look } from './finding.js';
 import type { Machine } from './machine.js';
 
@@ -28,7 +28,7 @@ export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding
         look('store', `there is no store at ${path} yet.`, 'open a visit, or name another with --store'),
       ];
     store = openStoreToRead(path);
-    const season = foldSeason(store.facts());
+    const season = seasonOf(store);
     return [
       ...disk,
       permission(path, machine),
