@@ -73,8 +73,8 @@ export function eachReading(
   shiftMs: number,
   take: (told: ProvenReading, at: UtcMs, offset: number) => void,
 ): void {
+  // It is shifted by whole days: hours stay hours.
   for (const [probe, of] of hours)
-    // It is shifted by whole days: hours stay hours.
     for (const hour of of)
       for (const told of readingsOf(probe as RomId, utcMs(hour + shiftMs))) {
         const at = utcMs(told.reading.utc - shiftMs);

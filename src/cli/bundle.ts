@@ -1,6 +1,10 @@
 import type { Command } from 'commander';
+import { type Checked, checkBundle } from '../bundle/check.js';
+import { sentence } from '../bundle/finding.js';
+import { CHAIN_LIMITS } from '../bundle/readme.js';
 import { type Bundle, writeBundle } from '../bundle/write.js';
 import { installedVersion } from '../units/installed.js';
+import { CheckFailed } from './checkFailed.js';
 import { type Context, nowIn, onStore, reading, type StoreOptions } from './context.js';
 
 interface WriteOptions extends StoreOptions {
@@ -19,6 +23,60 @@ export function define(bundle: Command, context: Context): void {
     .option('--with-people', 'with names and words of people; they are left out otherwise')
     .option('--public', 'for publishing: other names for yards, colonies and cups, coarser dates, no facts')
     .action((options: WriteOptions) => write(options, context));
+
+  bundle
+    .command('check <folder>')
+    .description('find what was changed in a bundle, and judge its cups again')
+    .option('--json', 'print JSON')
+    .action((folder: string, { json }: { readonly json?: true }) => check(folder, json === true, context));
+}
+
+/** More than so many findings are one that repeats itself; --json prints all. */
+const FINDINGS_SHOWN = 50;
+
+async function check(folder: string, isJson: boolean, { io }: Context): Promise<void> {
+  const checked = await checkBundle(folder);
+  const { findings } = checked;
+  if (isJson) io.out(JSON.stringify(checked));
+  else {
+    for (const finding of findings.slice(0, FINDINGS_SHOWN)) io.out(sentence(finding));
+    if (findings.length > FINDINGS_SHOWN)
+      io.out(`... and ${findings.length - FINDINGS_SHOWN} more; --json prints them all.`);
+    for (const line of summary(folder, checked)) io.out(line);
+  }
+  if (findings.length > 0)
+    throw new CheckFailed(
+      `${folder} is not as it was written: ${findings.length} ${findings.length === 1 ? 'finding' : 'findings'}.`,
+    );
+}
+
+function summary(folder: string, { findings, about, files, judged, readings, proven }: Checked): string[] {
+  if (about === null) return [];
+  const heads = about.chains.map(
+    ({ store, facts, head }) => `store ${store}: ${facts} facts, chain head ${head}`,
+  );
+  if (about.isPublic)
+    return [
+      ...(findings.length > 0
+        ? []
+        : [`${folder}: nothing found in ${files} files; ${judged} cups judged again, all equal.`]),
+      'It is a public bundle: no chain is in it, so it cannot show that exposures, counts and readings are those that were recorded. Whoever has the store can compare its chains with these heads:',
+      ...heads,
+    ];
+  return [
+    ...(findings.length > 0
+      ? []
+      : [
+          `${folder}: nothing found in ${files} files; ${judged} cups judged again, all equal; of ${readings} readings ${proven} are proven by a chain.`,
+          ...(proven === readings
+            ? []
+            : [
+                `${readings - proven} readings are not sealed yet: a change in them that moves no figure of a ruling would not show if the manifest was made anew, too.`,
+              ]),
+        ]),
+    ...heads,
+    CHAIN_LIMITS,
+  ];
 }
 
 function write({ store: path, json, ...options }: WriteOptions, context: Context): void {

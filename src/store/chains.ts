@@ -67,7 +67,7 @@ export function mergedFacts(chains: readonly Chain[]): RecordedFact[] {
 
 function isThere(heads: readonly { chain: Chain }[], number: number): boolean {
   const head = heads.find(({ chain }) => chain.number === chainOfNumber(number));
-  return head !== undefined && head.chain.facts.some(({ seq }) => seq === seqOfNumber(number));
+  return head?.chain.facts.some(({ seq }) => seq === seqOfNumber(number)) ?? false;
 }
 
 /** A fact of a chain with numbers and carriers that several chains can share. */

@@ -60,6 +60,16 @@ function versionThree(): void {
   sqlite.close();
 }
 
+/** A store as version 4 wrote it, with one fact. */
+function versionFour(): void {
+  openStoreToWrite(path, NOW).close();
+  const sqlite = openSqlite(path, 'write');
+  sqlite.exec(
+    'DROP TABLE gathered_blocks; DROP TABLE gathered_facts; DROP TABLE gathered_chains; PRAGMA user_version = 4;',
+  );
+  sqlite.close();
+}
+
 /** The id that a reading gets after the newest one was removed. */
 function idAfterRemoval(): number {
   const sqlite = openSqlite(path, 'write');
@@ -123,6 +133,20 @@ describe('upgrade()', () => {
     expect(copy.get('PRAGMA user_version')).toEqual({ user_version: 3 });
     expect(copy.all('SELECT id FROM readings')).toHaveLength(5);
     copy.close();
+  });
+
+  it('gives a store of version 4 a place for what is gathered', () => {
+    versionFour();
+    const reader = openStoreToRead(path);
+    expect([reader.everyFact().length, reader.chains().length]).toEqual([1, 1]);
+    expect(reader.provenReadings(romOf(0), NOW)).toEqual([]);
+    expect(reader.track(romOf(0), NOW, utcMs(NOW + 1)).utc).toHaveLength(0);
+    reader.close();
+    const store = openStoreToWrite(path, NOW);
+    expect(store.gatherChain('0123456789abcdef', [])).toBe(0);
+    expect(store.chains().map(({ store: id }) => id)).toEqual([store.storeId(), '0123456789abcdef']);
+    store.close();
+    expect(existsSync(copyBefore(path, 4))).toBe(true);
   });
 
   it('leaves a store as it is when no copy of it can be made', () => {

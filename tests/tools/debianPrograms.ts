@@ -13,6 +13,7 @@ export const DEBIAN_PROGRAMS = {
   openscad: ['openscad'],
   'xvfb-run': ['xvfb', 'xauth'],
   Rscript: ['r-base-core'],
+  python3: ['python3'],
   influxd: ['influxdb'],
   openssl: ['openssl'],
   'systemd-analyze': ['systemd'],

@@ -1,0 +1,248 @@
+import { createHash } from 'node:crypto';
+import { createReadStream } from 'node:fs';
+import { join } from 'node:path';
+import { encodeBlock, hourOf } from '../store/block.js';
+import type { RecordedFact } from '../store/facts.js';
+import type { ProvenReading } from '../store/gathered.js';
+import { type BoardId, parseBoardId, parseRomId, type RomId } from '../units/ids.js';
+import { boardMs, formatInstant, type UtcMs, utcMs } from '../units/time.js';
+import { fileOf } from './checkTables.js';
+import { cellObjection, headerLine } from './column.js';
+import { type Finding, inFile, onLine } from './finding.js';
+import { type Judging, type OffsetAt, usable } from './judging.js';
+import { readingCells } from './readings.js';
+import { READINGS } from './tables.js';
+
+/** A sealed block as a chain tells of it. */
+interface Told {
+  readonly hash: string;
+  readonly readings: number;
+  /** In words. */
+  readonly by: string;
+}
+
+/** Every sealed block that the chains tell of, by what it is of. */
+export type SealedHours = ReadonlyMap<string, Told>;
+
+const FILE = fileOf(READINGS);
+const blockKey = (rom: string, hour: number, store: string, board: string, boot: number, sealed: number) =>
+  `${rom} ${hour} ${store} ${board} ${boot} ${sealed}`;
+const hourKey = (rom: string, hour: number) => `${rom} ${hour}`;
+
+export function sealedHours(
+  chains: readonly { readonly store: string; readonly facts: readonly RecordedFact[] | null }[],
+): SealedHours {
+  const told = new Map<string, Told>();
+  for (const { store, facts } of chains)
+    for (const { seq, fact } of facts ?? [])
+      if (fact.type === 'hour-sealed')
+        for (const { rom, readings, hash } of fact.blocks)
+          told.set(blockKey(rom, fact.at, store, fact.board, fact.boot, fact.supplement), {
+            hash,
+            readings,
+            by: `fact ${seq} of store ${store}`,
+          });
+  return told;
+}
+
+export interface ReadingsCheck {
+  readonly folder: string;
+  /** The hours that each probe may be told of. */
+  readonly hours: ReadonlyMap<string, readonly UtcMs[]>;
+  readonly offsetAt: OffsetAt;
+  readonly judging: Judging;
+  /** Null when the bundle has no chains that could prove a reading. */
+  readonly sealed: SealedHours | null;
+}
+
+export interface CheckedReadings {
+  readonly findings: readonly Finding[];
+  readonly readings: number;
+  /** How many of them a chain proves. */
+  readonly proven: number;
+}
+
+/** Reads the readings once: each row against its schema, each sealed hour against its fact, all of it into the rulings. */
+export async function checkReadings(check: ReadingsCheck): Promise<CheckedReadings> {
+  const findings: Finding[] = [];
+  const wanted = new Set([...check.hours].flatMap(([rom, hours]) => hours.map((hour) => hourKey(rom, hour))));
+  const proof = check.sealed === null ? null : sealedProof(check.sealed, wanted, findings);
+  let [line, readings] = [0, 0];
+  let last: Parsed | null = null;
+  for await (const text of linesOf(join(check.folder, FILE))) {
+    line += 1;
+    if (line === 1) {
+      if (`${text}\r\n` === headerLine(READINGS)) continue;
+      findings.push(
+        onLine(FILE, 1, `does not name the columns ${READINGS.columns.map(({ name }) => name).join(',')}`),
+      );
+      break;
+    }
+    const row = parsedRow(text, line, check.offsetAt);
+    if (!('told' in row)) {
+      findings.push(row);
+      continue;
+    }
+    readings += 1;
+    if (last !== null && !isAfter(row, last))
+      findings.push(
+        onLine(
+          FILE,
+          line,
+          'stands before or beside the row above it: rows are by probe, time, store and number, and each is there once',
+        ),
+      );
+    last = row;
+    const { reading } = row.told;
+    if (!wanted.has(hourKey(reading.rom, hourOf(reading.utc))))
+      findings.push(onLine(FILE, line, 'is of an hour that no exposure with this probe touches'));
+    proof?.take(row.told, line);
+    const celsius = usable(reading.status, reading.raw, row.offset);
+    const objection = celsius === null ? null : check.judging.take(reading.rom, reading.utc, celsius);
+    if (objection !== null) findings.push(onLine(FILE, line, objection));
+  }
+  return { findings, readings, proven: proof?.end() ?? 0 };
+}
+
+interface Parsed {
+  readonly told: ProvenReading;
+  readonly offset: number;
+}
+
+/** A line as a reading, or what is wrong with it. A line is right when the reading it gives is written just so. */
+function parsedRow(text: string, line: number, offsetAt: OffsetAt): Parsed | Finding {
+  const cells = text.split(',');
+  const { columns } = READINGS;
+  if (cells.length !== columns.length)
+    return onLine(FILE, line, `has ${cells.length} cells, and the table has ${columns.length} columns`);
+  const [rom, time, , , raw, status, store, board, boot, scan, slotIndex, board_ms, id, sealed] = cells as [
+    string,
+    ...string[],
+  ];
+  const told: ProvenReading = {
+    store: store!,
+    sealed: sealed === '' ? null : Number(sealed),
+    reading: {
+      id: Number(id),
+      rom: rom as RomId,
+      board: board as BoardId,
+      boot: Number(boot),
+      scan: Number(scan),
+      slotIndex: Number(slotIndex),
+      boardMs: boardMs(Number(board_ms)),
+      utc: utcMs(Date.parse(time!)),
+      raw: raw === '' ? null : Number(raw),
+      status: status!,
+    },
+  };
+  if (!Number.isFinite(told.reading.utc)) return objectionIn(cells, cells, line);
+  const offset = offsetAt(rom, told.reading.utc);
+  const right = readingCells(told, told.reading.utc, offset);
+  const isRight = right.every((cell, index) => cell === cells[index]) && isWord(status!);
+  return isRight && parseRomId(rom) === rom && parseBoardId(board!) !== null
+    ? { told, offset }
+    : objectionIn(cells, right, line);
+}
+
+const isWord = (status: string): boolean => /^[a-z-]+$/.test(status);
+
+function objectionIn(cells: readonly string[], right: readonly string[], line: number): Finding {
+  for (const [index, column] of READINGS.columns.entries()) {
+    const objection = cellObjection(cells[index]!, column);
+    if (objection !== null) return onLine(FILE, line, objection, column.name);
+  }
+  const index = cells.findIndex((cell, place) => cell !== right[place]);
+  const column = READINGS.columns[index];
+  return column === undefined
+    ? onLine(FILE, line, 'has a probe, a board or a status that cannot be')
+    : onLine(
+        FILE,
+        line,
+        `is ${JSON.stringify(cells[index])}, and the rest of the row gives ${JSON.stringify(right[index])}`,
+        column.name,
+      );
+}
+
+function isAfter({ told }: Parsed, { told: before }: Parsed): boolean {
+  const [a, b] = [told.reading, before.reading];
+  if (a.rom !== b.rom) return a.rom > b.rom;
+  if (a.utc !== b.utc) return a.utc > b.utc;
+  return told.store === before.store ? a.id > b.id : told.store > before.store;
+}
+
+/** Puts the sealed readings of one probe and hour after the other into blocks again, and compares their hashes. */
+function sealedProof(sealed: SealedHours, wanted: ReadonlySet<string>, findings: Finding[]) {
+  let hour = '';
+  let lines: [number, number] = [0, 0];
+  let groups = new Map<string, ProvenReading[]>();
+  const seen = new Set<string>();
+  let proven = 0;
+  const flush = () => {
+    for (const [key, group] of groups) {
+      seen.add(key);
+      const told = sealed.get(key);
+      const objection = told === undefined ? 'no fact tells that they were sealed' : unproven(told, group);
+      if (objection === null) proven += group.length;
+      else
+        findings.push(
+          inFile(
+            FILE,
+            `lines ${lines[0]} to ${lines[1]}, the readings of probe ${group[0]!.reading.rom} from ${formatInstant(hourOf(group[0]!.reading.utc))} on, ${objection}`,
+          ),
+        );
+    }
+    groups = new Map();
+  };
+  return {
+    take(told: ProvenReading, line: number) {
+      const { rom, utc, board, boot } = told.reading;
+      const here = hourKey(rom, hourOf(utc));
+      if (here !== hour) {
+        flush();
+        hour = here;
+        lines = [line, line];
+      }
+      lines[1] = line;
+      if (told.sealed === null) return;
+      const key = blockKey(rom, hourOf(utc), told.store, board, boot, told.sealed);
+      const group = groups.get(key);
+      if (group === undefined) groups.set(key, [told]);
+      else group.push(told);
+    },
+    end(): number {
+      flush();
+      for (const [key, { readings, by }] of sealed) {
+        const [rom, at] = key.split(' ') as [string, string];
+        if (wanted.has(hourKey(rom, Number(at))) && !seen.has(key))
+          findings.push(
+            inFile(
+              FILE,
+              `the ${readings} readings of probe ${rom} from ${formatInstant(Number(at) as UtcMs)} on are missing that ${by} sealed`,
+            ),
+          );
+      }
+      return proven;
+    },
+  };
+}
+
+function unproven({ hash, readings, by }: Told, group: readonly ProvenReading[]): string | null {
+  try {
+    const bytes = encodeBlock(group.map(({ reading }) => reading));
+    if (createHash('sha256').update(bytes).digest('hex') === hash) return null;
+  } catch {
+    // A number that no block can hold: not what was sealed.
+  }
+  return `are not the ${readings} that ${by} sealed`;
+}
+
+/** The lines of a file that ends each in CR LF. */
+async function* linesOf(path: string): AsyncGenerator<string> {
+  let rest = '';
+  for await (const chunk of createReadStream(path, { encoding: 'utf8', highWaterMark: 1 << 20 })) {
+    const lines = (rest + chunk).split('\r\n');
+    rest = lines.pop()!;
+    yield* lines;
+  }
+  if (rest !== '') yield rest;
+}

@@ -1,0 +1,200 @@
+import { execFileSync } from 'node:child_process';
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { Ajv } from 'ajv';
+import addFormats from 'ajv-formats';
+import { parse } from 'csv-parse/sync';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { checkBundle } from '../../src/bundle/check.js';
+import { writeBundle } from '../../src/bundle/write.js';
+import type { Store } from '../../src/store/store.js';
+import { Refusal } from '../../src/units/refusal.js';
+import { utcMs } from '../../src/units/time.js';
+import { visitResult } from '../../src/visit/result.js';
+import { foldSeason } from '../../src/visit/season.js';
+import { MORNING, morningStore, writing } from './invented.js';
+
+let folder: string;
+let store: Store;
+let plain: string;
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-bundle-'));
+  store = morningStore(join(folder, 'season.sqlite'));
+  plain = join(folder, 'plain');
+  writeBundle(store, writing(plain));
+});
+afterAll(() => {
+  store.close();
+  rmSync(folder, { recursive: true });
+});
+
+const text = (bundle: string, file: string) => readFileSync(join(bundle, file), 'utf8');
+const rows = (bundle: string, table: string) =>
+  parse(text(bundle, `${table}.csv`), { columns: true }) as Record<string, string>[];
+const whole = (bundle: string) =>
+  readdirSync(bundle, { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile())
+    .map((entry) => readFileSync(join(entry.parentPath, entry.name), 'utf8'))
+    .join('\n');
+
+describe('writeBundle()', () => {
+  it('writes a descriptor that is valid by the published profile, and one with a fault is not', () => {
+    const ajv = new Ajv({ strict: false });
+    addFormats.default(ajv);
+    ajv.addFormat('textarea', true);
+    // Data Package 2.0, see tests/reference/data-package-2.0/README.md
+    const valid = ajv.compile(
+      JSON.parse(readFileSync('tests/reference/data-package-2.0/datapackage.json', 'utf8')),
+    );
+    const descriptor = JSON.parse(text(plain, 'datapackage.json'));
+    expect(valid(descriptor), JSON.stringify(valid.errors)).toBe(true);
+    expect(valid({ ...descriptor, resources: [] })).toBe(false);
+    expect(valid({ ...descriptor, created: 'yesterday' })).toBe(false);
+    expect(descriptor.resources.map(({ path }: { path: string }) => path)).toContain('readings.csv');
+  });
+
+  it('writes a manifest that `sha256sum -c` accepts, and refuses after a changed byte', () => {
+    const sums = (bundle: string) =>
+      execFileSync('sha256sum', ['--strict', '-c', 'SHA256SUMS'], {
+        cwd: bundle,
+        encoding: 'utf8',
+        stdio: 'pipe',
+      });
+    const lines = sums(plain).trim().split('\n');
+    expect(lines.every((line) => line.endsWith(': OK'))).toBe(true);
+    // All files but the manifest itself.
+    expect(lines).toHaveLength(
+      readdirSync(plain, { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile()).length -
+        1,
+    );
+    const changed = join(folder, 'changed');
+    writeBundle(store, writing(changed));
+    writeFileSync(join(changed, 'counts.csv'), text(changed, 'counts.csv').replace('302', '303'));
+    expect(() => sums(changed)).toThrow();
+  });
+
+  it('tells the rulings that the store itself gives', () => {
+    const season = foldSeason(store.facts());
+    const visit = [...season.visits.values()][0]!;
+    const result = visitResult(store, season, [visit], writing(plain).now);
+    const told = rows(plain, 'rulings');
+    expect(
+      told.map(({ cup, ruling, cold_certain_min: cold, mean_celsius: mean }) => [
+        cup,
+        ruling,
+        Number(cold),
+        Number(mean),
+      ]),
+    ).toEqual(
+      result.rulings.map(({ cup, ruling, coldMinutes, meanCelsius }) => [
+        cup,
+        ruling,
+        coldMinutes.certain,
+        meanCelsius,
+      ]),
+    );
+    expect(told.map(({ ruling }) => ruling)).toEqual(['valid', 'cold', 'valid', 'valid', 'spoiled', 'valid']);
+    // What counts is what a person set it to; an unread wash stays empty.
+    expect(rows(plain, 'counts').map(({ ruling, tray, wash }) => [ruling, tray, wash])).toEqual([
+      ['valid', '8', '3'],
+      ['valid', '8', '3'],
+      ['valid', '9', ''],
+      ['valid', '10', '3'],
+      ['spoiled', '11', '3'],
+      ['valid', '1', '3'],
+    ]);
+  });
+
+  it('marks texts that a spreadsheet would take for a formula, and no number', () => {
+    expect(rows(plain, 'cups')[0]).toMatchObject({ colony: "'=1", mother_line: "'-line" });
+    expect(rows(plain, 'visits')[0]!['piece']).toBe("'=1 in x 1 in");
+    for (const line of text(plain, 'readings.csv').split('\r\n').slice(1, 50))
+      expect(line).not.toContain("'");
+  });
+
+  it('leaves names and words of people out unless asked', () => {
+    const people = /Crew One|lid came off|miscounted|the card says/;
+    expect(whole(plain)).not.toMatch(people);
+    const asked = join(folder, 'people');
+    writeBundle(store, writing(asked, { withPeople: true }));
+    expect(rows(asked, 'texts').map(({ text: words }) => words)).toEqual(
+      expect.arrayContaining(['Crew One', 'lid came off', 'miscounted, "twice"', "'+probe was outside"]),
+    );
+    const why = rows(asked, 'corrections').find(({ what }) => what === 'count-corrected')!['why_ref'];
+    expect(rows(asked, 'texts').find(({ ref }) => ref === why)!['text']).toBe('miscounted, "twice"');
+  });
+
+  it('gives other names and coarser dates in a public bundle, the same names throughout', async () => {
+    const open = join(folder, 'public');
+    writeBundle(store, writing(open, { isPublic: true, now: utcMs(Date.UTC(2027, 0, 31)) }));
+    expect(whole(open).match(/alder|'=1,|2026-05-(?!01)..|-line|Crew/g)).toBe(null);
+    expect(whole(plain).match(/alder|'=1,|2026-05-(?!01)..|-line|lid/g)).not.toBe(null);
+    expect(existsSync(join(open, 'facts'))).toBe(false);
+    expect(rows(open, 'visits')[0]).toMatchObject({
+      visit: 'V1',
+      yard: 'Y1',
+      zone: '',
+      opened_utc: '2026-05-01T12:00:00.000Z',
+    });
+    expect(
+      rows(open, 'cups')
+        .map(({ cup, colony, mother_line: line }) => [cup, colony, line])
+        .slice(0, 2),
+    ).toEqual([
+      ['K1', 'C1', 'M1'],
+      ['K2', 'C2', 'M1'],
+    ]);
+    expect(rows(open, 'counts').map(({ cup }) => cup)).toEqual(rows(open, 'cups').map(({ cup }) => cup));
+    const figures = (bundle: string) => rows(bundle, 'rulings').map(({ cup: _, ...rest }) => rest);
+    expect(figures(open)).toEqual(figures(plain));
+    expect(rows(open, 'corrections').find(({ field }) => field === 'at')).toMatchObject({
+      old: '2026-05-01T12:08:00.000Z',
+      new: '2026-05-01T12:07:00.000Z',
+      who_ref: '',
+    });
+    expect((await checkBundle(open)).findings).toEqual([]);
+  });
+
+  it('overwrites nothing, and leaves nothing when it fails', () => {
+    const taken = join(folder, 'taken');
+    mkdirSync(taken);
+    expect(() => writeBundle(store, writing(taken))).toThrow(/exists, and nothing is overwritten/);
+    const broken = {
+      ...store,
+      provenReadings: () => {
+        throw new Error('the disk is gone');
+      },
+    };
+    const out = join(folder, 'broken');
+    expect(() => writeBundle(broken, writing(out))).toThrow('the disk is gone');
+    expect(existsSync(out) || existsSync(`${out}.part`)).toBe(false);
+    expect(() => writeBundle(store, writing(join(folder, 'none', 'deep')))).toThrow(Refusal);
+    expect(() => writeBundle(store, writing(out, { visits: ['elm-1'] }))).toThrow(
+      /There is no visit elm-1; there are alder-1/,
+    );
+    expect(() => writeBundle(store, writing(out, { isPublic: true, withPeople: true }))).toThrow(Refusal);
+    expect(existsSync(out)).toBe(false);
+  });
+
+  it('takes reports in', async () => {
+    const out = join(folder, 'reports');
+    writeBundle(store, writing(out, { reports: [{ path: 'reports/lab.html', text: '<p>7</p>\n' }] }));
+    expect(text(out, 'SHA256SUMS')).toContain('  reports/lab.html\n');
+    expect((await checkBundle(out)).findings).toEqual([]);
+    writeFileSync(join(out, 'reports/lab.html'), '<p>8</p>\n');
+    expect((await checkBundle(out)).findings).toHaveLength(1);
+  });
+
+  it('is of the visits asked for', () => {
+    expect(rows(plain, 'visits').map(({ visit }) => visit)).toEqual([MORNING.visit]);
+  });
+});
