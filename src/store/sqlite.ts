@@ -93,9 +93,16 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
       if (using(() => database.inTransaction)) return task();
       using(() => database.exec('BEGIN'));
       try {
-        return task();
-      } finally {
-        if (database.inTransaction) database.exec('COMMIT');
+        const result = task();
+        using(() => database.exec('COMMIT'));
+        return result;
+      } catch (error) {
+        try {
+          if (database.inTransaction) database.exec('ROLLBACK');
+        } catch {
+          // Nothing was to be written, and what went wrong first says more: a damaged file cannot be left in order either.
+        }
+        throw error;
       }
     },
     close() {
