@@ -19,6 +19,7 @@ import { morningNamed, speedOf } from './scenarioOptions.js';
 import { entryOn } from './screenEntry.js';
 import { showScreen } from './showScreen.js';
 import { stopSignal } from './stopSignal.js';
+import { wrapped } from './wrapped.js';
 
 interface PlayOptions {
   readonly scenario: string;
@@ -114,7 +115,7 @@ async function follow(
   if (!ended())
     throw new Refusal(`The logger stopped before the end of the scenario: ${await logger.lastWords()}`);
   const result = resultOf(store, scenario);
-  io.out(options.json ? JSON.stringify(resultToJson(result)) : resultInWords(result));
+  io.out(options.json ? JSON.stringify(resultToJson(result)) : wrapped(resultInWords(result)));
 }
 
 /** One line each scenario minute, until the end. */

@@ -2,9 +2,8 @@ import { lagInWords } from '../visit/prewarming.js';
 import type { VisitResult } from '../visit/result.js';
 import { efficacyInWords } from './efficacy.js';
 import { rulingsInWords } from './judge.js';
-import { wrapped } from './wrapped.js';
 
-/** A visit's result for people: the answer, then how each cup was judged, then the cautions. */
+/** A visit's result for people: the answer, then how each cup was judged, then the cautions; a line may be long. */
 export function resultInWords({ efficacy, rulings, rules, withoutOverrules, probes }: VisitResult): string {
   const judged =
     rulings.length === 0
@@ -22,9 +21,13 @@ export function resultInWords({ efficacy, rulings, rules, withoutOverrules, prob
       : [
           `How slowly the probes followed; no reading is corrected for it, carriers are pre-warmed\n\n${probes.map(lagInWords).join('\n')}`,
         ];
-  return [efficacyInWords(efficacy, rules.line).trimEnd(), ...byRuleAlone, judged, ...followed, CAUTIONS]
-    .map(wrapped)
-    .join('\n\n');
+  return [
+    efficacyInWords(efficacy, rules.line).trimEnd(),
+    ...byRuleAlone,
+    judged,
+    ...followed,
+    CAUTIONS,
+  ].join('\n\n');
 }
 
 /** Stands under every result for people. */

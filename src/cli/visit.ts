@@ -101,7 +101,7 @@ export function define(visit: Command, context: Context): void {
       reading(options.store, (store, season) => {
         const result = visitResult(store, season, [visitOf(season, name)], nowIn(options.store, context));
         if (options.json) context.io.out(JSON.stringify(resultToJson(result)));
-        else context.io.out(resultInWords(result));
+        else context.io.out(wrapped(resultInWords(result)));
       }),
     );
 }

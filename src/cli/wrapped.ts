@@ -1,17 +1,11 @@
-import wrapAnsi from 'wrap-ansi';
+import { hanging } from '../units/hanging.js';
 
 /** Lines for people are no longer than this, so that the narrowest common terminal shows them whole. */
 const COLUMNS_MAX = 79;
 
 /** Breaks long lines between words; what follows a break is indented further than the line's beginning. */
-export function wrapped(text: string): string {
-  return text
+export const wrapped = (text: string): string =>
+  text
     .split('\n')
-    .map((line) => {
-      if (line.length <= COLUMNS_MAX) return line;
-      const indent = ' '.repeat(line.length - line.trimStart().length);
-      const [first = '', ...rest] = wrapAnsi(line.trimStart(), COLUMNS_MAX - indent.length - 2).split('\n');
-      return [indent + first, ...rest.map((part) => `${indent}  ${part}`)].join('\n');
-    })
+    .flatMap((line) => hanging(line, COLUMNS_MAX))
     .join('\n');
-}

@@ -1,6 +1,7 @@
 import type { Alarm } from '../exposure/live.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
+import { hanging } from '../units/hanging.js';
 import type { CupLabel } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { minutes } from '../units/time.js';
@@ -90,7 +91,7 @@ export function screenSession({
   /** The lines of a page other than the picture; null for the picture. */
   const pageLines = (size: Size): readonly Line[] | null => {
     const asLines = (texts: readonly string[]) =>
-      texts.map((text): Line => [span(fitted(text, size.columns))]);
+      broken(texts, size).map((text): Line => [span(fitted(text, size.columns))]);
     switch (desk.page.shows) {
       case 'picture':
         return null;
@@ -115,7 +116,7 @@ export function screenSession({
     return drawn(pageCount(lookout.situation, controls, size, drawn(1)));
   };
   const control = (key: Key, size: Size) => {
-    const lines = resultLines ?? pageLines(size);
+    const lines = resultLines === null ? pageLines(size) : broken(resultLines, size);
     controls = pressed(controls, key, {
       pages: pageCount(lookout.situation, controls, size, panel(size)),
       lines: lines?.length ?? 0,
@@ -195,7 +196,7 @@ export function screenSession({
       return false;
     },
     lines(size) {
-      if (resultLines !== null) return resultsFrame(title, resultLines, controls, size);
+      if (resultLines !== null) return resultsFrame(title, broken(resultLines, size), controls, size);
       const page = pageLines(size);
       return page === null
         ? liveFrame(lookout.situation, controls, size, panel(size))
@@ -210,3 +211,7 @@ export function screenSession({
     return false;
   }
 }
+
+/** Texts as lines that the window shows whole. */
+const broken = (texts: readonly string[], { columns }: Size): string[] =>
+  texts.flatMap((text) => hanging(text, columns));

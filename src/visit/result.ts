@@ -78,16 +78,19 @@ function probesOf(season: Season, cups: readonly Cup[]): Prewarming[] {
 
 /**
  * How often each yard's result has been, or could have been, looked at: once with the cups declared when its
- * visit was opened, and once more when there are further ones.
+ * visit was opened, and once more when there are further ones. A cup in the place of one that was given up before
+ * anything was counted is no further one: no look led to it.
  */
 function looksAt(season: Season, visits: readonly Visit[]): Record<string, number> {
   return Object.fromEntries(
     visits.map(({ visit, yard, declaredCups }) => [
       yard,
-      declaredCups !== null && cupsOf(season, visit).length > declaredCups ? 2 : 1,
+      declaredCups !== null && cupsOf(season, visit).filter(isNotReplaced).length > declaredCups ? 2 : 1,
     ]),
   );
 }
+
+const isNotReplaced = ({ spoiled }: Cup): boolean => spoiled?.replacedBy == null || spoiled.afterCounts;
 
 /** Whether a person changed what counts, other than by what was on record before the mites were counted. */
 const isChangedByPerson = (season: Season, cup: Cup, now: UtcMs): boolean =>

@@ -147,4 +147,12 @@ describe('screenSession()', () => {
     expect(shown()).toBe('stillwarm\nYard sedge-12\ntwo\nlines\nq or Enter: done');
     expect(asked).toBe(1);
   });
+
+  it('breaks long lines of the results between words, as wide as the window is', () => {
+    session.showResults();
+    const narrow = session
+      .lines({ columns: 12, rows: 10 })
+      .map((line) => line.map(({ text }) => text).join(''));
+    expect(narrow.slice(1, 5).map((text) => text.trimEnd())).toEqual(['Yard', '  sedge-12', 'two', 'lines']);
+  });
 });

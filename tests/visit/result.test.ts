@@ -263,6 +263,20 @@ describe('looks', () => {
   it('are one while there are not', () => {
     expect(yardWith(2, 2).looks).toBeUndefined();
   });
+
+  it.each([
+    ['before anything was counted', 5, undefined],
+    ['when its counts were known', 200, 2],
+  ])('are as many for a cup in the place of one given up %s', (_when, minuteGivenUp, looks) => {
+    record(store, minute(600), () => [
+      { ...opens, declaredCups: 1 } as typeof opens,
+      loads('c1', 1),
+      ...(minuteGivenUp > 181 ? [turns('c1', 181), counts('c1', 190, { tray: 1, wash: 1 })] : []),
+      loads('c2', minuteGivenUp),
+      { ...spoils('c1', minuteGivenUp), replacedBy: label('c2') } as Fact,
+    ]);
+    expect(result().efficacy.yards[0]?.looks?.count).toBe(looks);
+  });
 });
 
 describe('rulingFacts()', () => {

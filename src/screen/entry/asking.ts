@@ -179,7 +179,9 @@ export const askChoice = (
   otherwise,
   choices,
   check: (answer) =>
-    choices.some(({ value }) => value === answer) ? null : `${answer} is none of the numbers above.`,
+    answer === otherwise || choices.some(({ value }) => value === answer)
+      ? null
+      : `${answer} is none of the numbers above.`,
 });
 
 /** A whole number; `further` may object to it. */

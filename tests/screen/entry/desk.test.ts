@@ -218,6 +218,14 @@ describe('the desk', () => {
     expect(cup('C-101').washes).toEqual([3, 2]);
   });
 
+  it('takes Enter for what a choice offers, also when that is to say nothing', () => {
+    loadOne();
+    type('3\n\n\n*6\n\n300\n\n\n');
+    expect(shown()).toContain('Enter: record');
+    type('\n');
+    expect(cup('C-101')).toMatchObject({ counts: { bees: 300 }, dead: null });
+  });
+
   it('takes bees that were estimated, with how sure that is and the dead', () => {
     loadOne();
     now = minute(181);
