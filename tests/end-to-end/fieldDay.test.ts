@@ -114,11 +114,25 @@ const fileOf = (size: string, name: string) => `fieldDay/screens/${size}/${name.
 // biome-ignore lint/suspicious/noControlCharactersInRegex: that is what is looked for
 const COLOUR = /\u001b\[(\d+;)*(3|4|9|10)[0-7][;m]/;
 
+const SIZES = {
+  '80x24': { columns: 80, rows: 24, env: {}, isColoured: true },
+  '60x20': { columns: 60, rows: 20, env: { NO_COLOR: '1' }, isColoured: false },
+} as const;
+
 describe.skipIf(whyNot('tmux'))(`a whole visit on the emulated carrier ${whyNot('tmux') ?? ''}`, () => {
   let commanded: Awaited<ReturnType<typeof byCommands>>;
+  const typed = new Map<string, Awaited<ReturnType<typeof byKeys>>>();
   beforeAll(async () => {
-    commanded = await byCommands();
-  }, 200_000);
+    // Each takes half a minute, mostly of the emulation: side by side.
+    await Promise.all([
+      byCommands().then((result) => {
+        commanded = result;
+      }),
+      ...Object.entries(SIZES).map(async ([size, { columns, rows, env: more }]) =>
+        typed.set(size, await byKeys(columns, rows, more)),
+      ),
+    ]);
+  }, 300_000);
 
   it('by commands: the cups that went cold are ruled out, all others count', () => {
     const { yards, rulings } = commanded;
@@ -127,18 +141,18 @@ describe.skipIf(whyNot('tmux'))(`a whole visit on the emulated carrier ${whyNot(
     expect(Object.fromEntries(said)).toEqual(RULED);
   });
 
-  it.each([
-    ['80x24', 80, 24, {}, true],
-    ['60x20', 60, 20, { NO_COLOR: '1' }, false],
-  ] as const)(
-    'by keys on a terminal of %s: the same result, and every screen as it is kept',
-    async (size, columns, rows, more, isColoured) => {
-      const { screens, coloured, result } = await byKeys(columns, rows, more);
-      for (const [name, shown] of screens)
+  describe.each(Object.entries(SIZES))('by keys on a terminal of %s', (size, { isColoured }) => {
+    it('has the same result as by commands', () => {
+      expect(typed.get(size)!.result).toEqual(commanded);
+    });
+
+    it('shows every screen as it is kept', async () => {
+      for (const [name, shown] of typed.get(size)!.screens)
         await expect(steady(shown)).toMatchFileSnapshot(fileOf(size, name));
-      expect(result).toEqual(commanded);
-      expect(COLOUR.test(coloured)).toBe(isColoured);
-    },
-    200_000,
-  );
+    });
+
+    it(isColoured ? 'is coloured' : 'has no colour when none is wanted', () => {
+      expect(COLOUR.test(typed.get(size)!.coloured)).toBe(isColoured);
+    });
+  });
 });
