@@ -48,6 +48,16 @@ const BREAKS = {
     from: 'return crc == told',
     to: 'return true',
   },
+  'a command that is too long is cut off': {
+    file: 'commands.c',
+    from: 'if (length < sizeof text) text',
+    to: 'if (length < 0xFFU) text',
+  },
+  'a turn of the loop takes one command': {
+    file: 'commands.c',
+    from: 'is_too_long = false;\n        return true;',
+    to: 'is_too_long = false;',
+  },
   'a host that is silent for a minute is forgotten': {
     file: 'commands.c',
     from: '>= HOST_SILENCE_SECONDS * 1000UL',

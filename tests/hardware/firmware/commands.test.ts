@@ -1,8 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { ClockChip } from '../../../src/emulator/clockChip.js';
 import { SerialMemory } from '../../../src/emulator/serialMemory.js';
-import { seededChance } from '../../../src/units/clock.js';
-import { Bench, command, ROMS } from '../../emulator/bench.js';
+import { Bench, ROMS } from '../../emulator/bench.js';
 import { broken } from './broken.js';
 import { build, WHY_NO_BUILD } from './build.js';
 
@@ -69,80 +68,6 @@ test.each([
   const bench = desk();
   expect(bench.ask(letter, ...fields)).toEqual([result]);
   expect(settings(bench)).toEqual(['0A,14,00']);
-});
-
-/** What a board is set to, and what its host has acknowledged. */
-function state(bench: Bench): string[] {
-  const told = settings(bench);
-  bench.run(bench.board.ms + 61_000);
-  const log = bench.of('J').at(-1)!;
-  return [...told, `acknowledged ${log.fields[3]}`];
-}
-/** A board with settings, due times and an acknowledgement of its own. */
-function set(hex?: string): Bench {
-  const bench = desk(hex);
-  expect(bench.ask('P', '0C', '19')).toEqual(['K']);
-  expect(bench.ask('L', '03', ROM, '00F8', '0280')).toEqual(['K']);
-  expect(bench.ask('D', '03', '6AB20000')).toEqual(['K']);
-  bench.run(bench.board.ms + 90_000);
-  expect(bench.ask('K', '000001')).toEqual(['K']);
-  return bench;
-}
-/** Random bytes, and good commands with one bit flipped, until `bytes` are sent. */
-function disturb(bench: Bench, bytes: number): void {
-  const chance = seededChance(5);
-  const below = (limit: number) => Math.floor(chance.uniform() * limit);
-  const good: readonly (readonly [string, ...string[]])[] = [
-    ['L', '01', ROM, '0010', '0020'],
-    ['L', '03', ROM, '0010', '0020'],
-    ['D', '03', '6AB30000'],
-    ['P', '0A', '14'],
-    ['K', '000002'],
-    ['C', UTC.toString(16).toUpperCase()],
-  ];
-  for (let sent = 0; sent < bytes; ) {
-    let text: string;
-    if (below(2) === 0) text = String.fromCharCode(...Array.from({ length: 40 }, () => below(256)));
-    else {
-      const [letter, ...fields] = good[below(good.length)]!;
-      const whole = command(letter, below(256), ...fields);
-      const at = 1 + below(whole.length - 3);
-      text =
-        whole.slice(0, at) +
-        String.fromCharCode(whole.charCodeAt(at) ^ (1 << below(7))) +
-        whole.slice(at + 1);
-    }
-    bench.hear(text);
-    sent += text.length;
-  }
-  bench.hear('\n').run(bench.board.ms + 1000);
-}
-const SET = ['0C,19,01', `03,${ROM},00F8,0280,6AB20000`, 'acknowledged 000001'];
-
-test('100,000 random and mutated bytes: no hang, no reset, settings and acknowledgement unchanged', () => {
-  const bench = set();
-  expect(state(bench)).toEqual(SET);
-  disturb(bench, 100_000);
-  expect(bench.of('B').filter(({ sequence }) => sequence === 0)).toHaveLength(1);
-  // Most of it was heard, and refused.
-  expect(bench.of('A').length).toBeGreaterThan(500);
-  expect(state(bench)).toEqual(SET);
-  // The clock goes right still, to a second, and the heart beats to the end.
-  const { fields, atMs } = bench.of('C').at(-1)!;
-  expect(fields[0]).toBe('R');
-  expect(Math.abs(Number.parseInt(fields[1]!, 16) - (UTC + atMs / 1000))).toBeLessThan(1.5);
-  const beats = bench.of('H').map((line) => line.atMs);
-  expect(Math.max(...beats.slice(1).map((beat, index) => beat - beats[index]!))).toBeLessThan(1000);
-  expect(bench.board.ms - beats.at(-1)!).toBeLessThan(1000);
-});
-
-test('a tenth of them changes the settings of an image that obeys without a CRC (negative control)', ({
-  skip,
-}) => {
-  skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
-  const bench = set(broken('a command is obeyed with its CRC only').hex);
-  disturb(bench, 10_000);
-  expect(state(bench)).not.toEqual(SET);
 });
 
 describe('the button', () => {
