@@ -14,6 +14,7 @@ const GROUPS: Record<string, () => Promise<{ rows: readonly Row[] }>> = {
   efficacy: () => import('./efficacy.js'),
   capture: () => import('./capture.js'),
   mirror: () => import('./mirror.js'),
+  screen: () => import('./screen.js'),
 };
 
 const peakMiB = () => process.resourceUsage().maxRSS / 1024;
