@@ -5,15 +5,14 @@ import { join } from 'node:path';
 import type { Command } from 'commander';
 import type { Scenario } from '../emulator/scenario.js';
 import { loggerTime } from '../logger/presence.js';
-import { storeFeed } from '../screen/feed.js';
 import { openStoreToRead, type Store } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
-import { later, MS_PER_MINUTE, minutes, seconds, type UtcMs, utcMs } from '../units/time.js';
+import { seconds, type UtcMs, utcMs } from '../units/time.js';
 import { resultToJson, type VisitResult, visitResult } from '../visit/result.js';
 import { seasonOf } from '../visit/season.js';
 import type { Context } from './context.js';
 import { startLogger } from './loggerProcess.js';
-import { progressLine } from './progress.js';
+import { isPlain, PLAIN_INTRODUCTION, PLAIN_OPTION, tellPlainly } from './plainLines.js';
 import { resultInWords } from './resultInWords.js';
 import { morningNamed, speedOf } from './scenarioOptions.js';
 import { entryOn } from './screenEntry.js';
@@ -25,6 +24,7 @@ interface PlayOptions {
   readonly scenario: string;
   readonly speed: string;
   readonly store?: string;
+  readonly plain?: true;
   readonly json?: true;
 }
 
@@ -32,6 +32,8 @@ const STOPPED = 'Stopped before the end of the scenario: no results.';
 /** How long the logger may take to say its first word. */
 const START_MAX = seconds(30);
 const POLL = seconds(0.05);
+/** At 120 times real time a quarter of a minute of the morning. */
+const PLAIN_PERIOD = seconds(0.125);
 
 /** The command `play`: the main job on emulated carriers, start to result. */
 export function define(command: Command, context: Context): void {
@@ -39,6 +41,7 @@ export function define(command: Command, context: Context): void {
     .option('--scenario <name>', 'cold-morning or warm-day', 'cold-morning')
     .option('--speed <times>', 'how many times faster than real, or max', '120')
     .option('--store <file>', 'keep what was logged in this new store (default: forgotten afterwards)')
+    .option(...PLAIN_OPTION)
     .option('--json', 'print the results as JSON, and nothing else')
     .action((options: PlayOptions) => play(options, context));
 }
@@ -89,57 +92,33 @@ async function follow(
     const row = store.logger();
     return row === null ? scenario.start : utcMs(Math.min(loggerTime(row, clock.utc()), scenario.end));
   };
-  if (options.json !== true && process.stdout.isTTY) {
+  const isOver = () => ended() || signal.aborted || !isRunning(logger.process);
+  const seen = {
+    store,
+    now,
+    clock,
+    title: `stillwarm: ${scenario.name}, an invented morning`,
+    zone: zoneOf(scenario),
+  };
+  if (options.json) while (!isOver()) await clock.sleep(POLL);
+  else if (isPlain(options)) {
+    io.err(PLAIN_INTRODUCTION);
+    // What comes out is the result; how it came about is told beside it.
+    await tellPlainly({ ...seen, finished: isOver, say: io.err, signal, period: PLAIN_PERIOD });
+  } else {
     const why = await showScreen({
-      store,
-      now,
-      clock,
-      title: `stillwarm: ${scenario.name}, an invented morning`,
-      zone: zoneOf(scenario),
+      ...seen,
       results: () => resultInWords(resultOf(store, scenario)).split('\n'),
       finished: ended,
       entry: entryOn(path, null, now),
     });
     if (why === 'quit' && !ended()) return io.err(STOPPED);
-  } else
-    await progress(
-      store,
-      scenario,
-      options.json === true,
-      logger,
-      context,
-      () => ended() || signal.aborted,
-      now,
-    );
+  }
   if (signal.aborted && !ended()) throw new Refusal(STOPPED);
   if (!ended())
     throw new Refusal(`The logger stopped before the end of the scenario: ${await logger.lastWords()}`);
   const result = resultOf(store, scenario);
   io.out(options.json ? JSON.stringify(resultToJson(result)) : wrapped(resultInWords(result)));
-}
-
-/** One line each scenario minute, until the end. */
-async function progress(
-  store: Store,
-  scenario: Scenario,
-  quiet: boolean,
-  logger: Logger,
-  { io, clock }: Context,
-  isOver: () => boolean,
-  now: () => UtcMs,
-): Promise<void> {
-  const feed = storeFeed(store);
-  let next = later(scenario.start, minutes(1));
-  for (let last = false; !last; ) {
-    last = isOver() || !isRunning(logger.process);
-    const until = now();
-    if (!quiet && next <= until) {
-      feed.poll();
-      for (; next <= until; next = utcMs(next + MS_PER_MINUTE))
-        io.err(progressLine(feed, next, zoneOf(scenario)));
-    }
-    if (!last) await clock.sleep(POLL);
-  }
 }
 
 /** The zone of the first visit that will be opened. */

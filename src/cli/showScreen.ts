@@ -18,8 +18,12 @@ export async function showScreen(what: {
   readonly entry: EntryOptions;
 }): Promise<'quit' | 'finished'> {
   const { runScreen } = await import('../screen/runScreen.js');
+  const { stdin, stdout, env } = process;
+  return runScreen({ ...what, diskFree: diskFreeBeside(what.store), stdin, stdout, env });
+}
+
+/** How many bytes are free where a store is; null when unknown. */
+export function diskFreeBeside({ path }: Pick<Store, 'path'>): () => number | null {
   const machine = machineAt('/');
-  const folder = dirname(what.store.path);
-  const diskFree = () => machine.fileSystem(folder)?.freeBytes ?? null;
-  return runScreen({ ...what, diskFree, stdin: process.stdin, stdout: process.stdout, env: process.env });
+  return () => machine.fileSystem(dirname(path))?.freeBytes ?? null;
 }

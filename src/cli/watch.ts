@@ -8,6 +8,7 @@ import { seconds, type UtcMs, utcMs } from '../units/time.js';
 import { localZone } from '../units/zone.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { logFile, startLogger } from './loggerProcess.js';
+import { isPlain, PLAIN_INTRODUCTION, PLAIN_OPTION, tellPlainly } from './plainLines.js';
 import { entryOn } from './screenEntry.js';
 import { showScreen } from './showScreen.js';
 import { type SourceOptions, sourceArgs, sourceLines, withSources } from './sources.js';
@@ -17,18 +18,18 @@ import { whoDoes } from './whoDoes.js';
 const START_MAX = seconds(15);
 const POLL = seconds(0.1);
 
-type WatchOptions = StoreOptions & SourceOptions & { readonly by?: string };
+type WatchOptions = StoreOptions & SourceOptions & { readonly by?: string; readonly plain?: true };
 
 /** The command `watch`: the screen on a store, with a logger behind it. */
 export function define(command: Command, context: Context): void {
   withSources(withStore(command))
     .option('--by <name>', 'who enters; kept beside the facts (default: the name of this user)')
+    .option(...PLAIN_OPTION)
     .action((options: WatchOptions) => watch(options, context));
 }
 
-async function watch(options: WatchOptions, { clock }: Context): Promise<void> {
-  if (!process.stdout.isTTY)
-    throw new Refusal('watch needs a terminal; without one use log and visit result.');
+async function watch(options: WatchOptions, context: Context): Promise<void> {
+  const { clock, io } = context;
   if (sourceLines(options).length > 0 && !logsAlready(options.store, clock.utc()))
     await startDetached(options.store, sourceArgs(options), clock);
   const who = whoDoes(options);
@@ -38,17 +39,14 @@ async function watch(options: WatchOptions, { clock }: Context): Promise<void> {
     const utc = clock.utc();
     return row !== null && isLogging(row, utc) ? utcMs(Math.round(loggerTime(row, utc))) : utc;
   };
+  const seen = { store, now, clock, title: `stillwarm: ${options.store}`, zone: localZone() };
+  const finished = () => false;
   try {
-    await showScreen({
-      store,
-      now,
-      clock,
-      entry: entryOn(options.store, who, now),
-      title: `stillwarm: ${options.store}`,
-      zone: localZone(),
-      results: () => [],
-      finished: () => false,
-    });
+    if (isPlain(options)) {
+      io.err(PLAIN_INTRODUCTION);
+      await tellPlainly({ ...seen, finished, say: io.out });
+    } else
+      await showScreen({ ...seen, finished, entry: entryOn(options.store, who, now), results: () => [] });
   } finally {
     store.close();
   }

@@ -30,9 +30,10 @@ const PLAIN: Readonly<Record<string, string>> = {
 
 /** The same lines in printable ASCII. */
 export const inAscii = (lines: readonly Line[]): Line[] =>
-  lines.map((line) => line.map(({ text, tone }) => ({ text: plain(text), tone })));
+  lines.map((line) => line.map(({ text, tone }) => ({ text: asciiText(text), tone })));
 
-const plain = (text: string): string => text.replace(/[^ -~]/gu, (letter) => PLAIN[letter] ?? '?');
+/** A text in printable ASCII, as long as before. */
+export const asciiText = (text: string): string => text.replace(/[^ -~]/gu, (letter) => PLAIN[letter] ?? '?');
 
 /** Whether a terminal shows more than ASCII, as its settings have it (POSIX: the first that is set counts). */
 export function canShowUnicode(env: Readonly<Record<string, string | undefined>>): boolean {

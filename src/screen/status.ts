@@ -34,15 +34,27 @@ const DISK_FULL = 100_000_000;
 /** A mirror that is a minute of two carriers behind is catching up; more is told louder (j). */
 const BEHIND_MUCH = 1000;
 
+/** Something that is wrong behind the screen. */
+export interface Trouble {
+  /** What it is with; one thing has one trouble at a time. */
+  readonly about: string;
+  /** What is wrong; stays while the numbers in `text` move. */
+  readonly kind: string;
+  readonly text: string;
+  /** What is so once it is over, as a sentence. */
+  readonly over: string;
+}
+
 /** One thing to say, and whether it is trouble. */
 interface Sign {
   readonly span: Span;
-  readonly isTrouble: boolean;
+  readonly trouble: Trouble | null;
 }
 
-const sign = (text: string, tone: Span['tone'] = 'quiet'): Sign => ({
-  span: span(text, tone),
-  isTrouble: tone === 'alarm' || tone === 'watch',
+const fine = (text: string): Sign => ({ span: span(text, 'quiet'), trouble: null });
+const wrong = (tone: 'watch' | 'alarm', trouble: Trouble): Sign => ({
+  span: span(trouble.text, tone),
+  trouble,
 });
 
 /** How long ago something was, in short. */
@@ -61,52 +73,67 @@ export function lastRead({ carriers }: Status): DurationMs | null {
   return ages.length === 0 ? null : durationMs(Math.min(...ages));
 }
 
-function signsOf({ carriers, clocks, mirror, diskFree }: Status): Sign[] {
-  return [
-    ...carriers.map(({ name, age }) => {
-      if (age === null) return sign(`${name} never read`, 'watch');
-      return age > LOST_AFTER
-        ? sign(`${name} not read for ${ageText(age)}`, 'alarm')
-        : sign(`${name} read ${ageText(age)} ago`);
-    }),
-    ...clockSigns(clocks),
-    ...mirrorSign(mirror),
-    ...diskSign(diskFree),
-  ];
+/** What is wrong, in the order in which it is shown. */
+export const troublesOf = (status: Status): Trouble[] =>
+  signsOf(status).flatMap(({ trouble }) => (trouble === null ? [] : [trouble]));
+
+const signsOf = ({ carriers, clocks, mirror, diskFree }: Status): Sign[] => [
+  ...carriers.map(carrierSign),
+  ...clockSigns(clocks),
+  ...mirrorSign(mirror),
+  ...diskSign(diskFree),
+];
+
+function carrierSign({ name, age }: Status['carriers'][number]): Sign {
+  const about = { about: `carrier ${name}`, over: `${name} is read again.` };
+  if (age === null) return wrong('watch', { ...about, kind: 'never', text: `${name} never read` });
+  return age > LOST_AFTER
+    ? wrong('alarm', { ...about, kind: 'lost', text: `${name} not read for ${ageText(age)}` })
+    : fine(`${name} read ${ageText(age)} ago`);
 }
 
 function clockSigns(clocks: readonly ClockSign[]): Sign[] {
   if (clocks.length === 0) return [];
-  const wrong = clocks.flatMap(({ name, state, differenceMs }) => {
-    if (state === 'stopped') return [sign(`clock of ${name} stopped`, 'watch')];
+  const signs = clocks.flatMap(({ name, state, differenceMs }) => {
+    const about = { about: `clock of ${name}`, over: `Clock of ${name} is right again.` };
+    if (state === 'stopped')
+      return [wrong('watch', { ...about, kind: 'stopped', text: `clock of ${name} stopped` })];
     if (differenceMs === null || Math.abs(differenceMs) <= CLOCK_OFF_MAX_MS) return [];
-    return [sign(`clock of ${name} ${Math.round(Math.abs(differenceMs) / MS_PER_SECOND)} s off`, 'watch')];
+    const off = `${Math.round(Math.abs(differenceMs) / MS_PER_SECOND)} s off`;
+    return [wrong('watch', { ...about, kind: 'off', text: `clock of ${name} ${off}` })];
   });
-  if (wrong.length > 0) return wrong;
-  return [sign(clocks.some(({ state }) => state === 'absent') ? 'no clock on board' : 'clocks right')];
+  if (signs.length > 0) return signs;
+  return [fine(clocks.some(({ state }) => state === 'absent') ? 'no clock on board' : 'clocks right')];
 }
 
 function mirrorSign(mirror: Status['mirror']): Sign[] {
   if (mirror === null) return [];
   const { state, behind } = mirror;
   const by = `${behind} reading${behind === 1 ? '' : 's'} behind`;
-  if (state === 'stopped') return [sign(`mirror stopped, ${by}`, 'watch')];
-  if (behind === 0) return [sign('mirror up to date')];
-  return [sign(`mirror ${by}`, behind > BEHIND_MUCH ? 'watch' : 'quiet')];
+  const about = { about: 'mirror', over: 'The mirror is no longer behind or stopped.' };
+  if (state === 'stopped')
+    return [wrong('watch', { ...about, kind: 'stopped', text: `mirror stopped, ${by}` })];
+  if (behind === 0) return [fine('mirror up to date')];
+  if (behind <= BEHIND_MUCH) return [fine(`mirror ${by}`)];
+  return [wrong('watch', { ...about, kind: 'behind', text: `mirror ${by}` })];
 }
 
 function diskSign(free: number | null): Sign[] {
   if (free === null) return [];
   const text = free < 1e9 ? `${Math.floor(free / 1e6)} MB` : `${Math.floor(free / 1e9)} GB`;
-  if (free < DISK_FULL) return [sign(`disk nearly full, ${text} free`, 'alarm')];
-  return free < DISK_LOW ? [sign(`disk low, ${text} free`, 'watch')] : [sign(`disk ${text} free`)];
+  const about = { about: 'disk', over: 'The disk has room again.' };
+  if (free < DISK_FULL)
+    return [wrong('alarm', { ...about, kind: 'full', text: `disk nearly full, ${text} free` })];
+  return free < DISK_LOW
+    ? [wrong('watch', { ...about, kind: 'low', text: `disk low, ${text} free` })]
+    : [fine(`disk ${text} free`)];
 }
 
 /** All of it in one line, what is wrong first; what does not fit is left out from the end and counted. */
 export function statusLine(status: Status, width: number): Line {
   const signs = signsOf(status);
   return inOneLine(
-    [...signs.filter(({ isTrouble }) => isTrouble), ...signs.filter((one) => !one.isTrouble)],
+    [...signs.filter(({ trouble }) => trouble !== null), ...signs.filter(({ trouble }) => trouble === null)],
     width,
   );
 }
@@ -114,7 +141,7 @@ export function statusLine(status: Status, width: number): Line {
 /** Only what is wrong, empty when nothing is. */
 export const troubleLine = (status: Status, width: number): Line =>
   inOneLine(
-    signsOf(status).filter(({ isTrouble }) => isTrouble),
+    signsOf(status).filter(({ trouble }) => trouble !== null),
     width,
   );
 
