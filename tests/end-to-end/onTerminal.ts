@@ -19,12 +19,28 @@ export interface OnTerminal {
 const quoted = (text: string) => `'${text.replaceAll("'", "'\\''")}'`;
 
 /** @param folder where the line that starts it is kept, which socat could not take apart rightly */
-export function onTerminal(folder: string, ...args: readonly string[]): OnTerminal {
+export const onTerminal = (folder: string, ...args: readonly string[]): OnTerminal =>
+  onTerminalWith({ TERM: 'xterm' }, folder, ...args);
+
+/** The same with an environment of one's choice, and perhaps a window of another width than 80 columns. */
+export function onTerminalWith(
+  {
+    columns = 80,
+    ...env
+  }: { readonly columns?: number; readonly [name: string]: string | number | undefined },
+  folder: string,
+  ...args: readonly string[]
+): OnTerminal {
   const script = join(folder, 'line.sh');
-  writeFileSync(script, `${[process.execPath, PROGRAM, ...args].map(quoted).join(' ')}\necho "code=$?"\n`);
+  // Ctrl-C is for the program, not for the shell that tells its exit code.
+  const before = `trap : INT\nstty cols ${columns} rows 24\n`;
+  writeFileSync(
+    script,
+    `${before}${[process.execPath, PROGRAM, ...args].map(quoted).join(' ')}\necho "code=$?"\n`,
+  );
   const child = spawn('socat', ['-', `EXEC:sh ${script},pty,setsid,ctty,stderr`], {
     stdio: ['pipe', 'pipe', 'ignore'],
-    env: { ...process.env, TERM: 'xterm', CI: '' },
+    env: { ...process.env, CI: '', ...(env as Record<string, string>) },
   });
   let shown = '';
   let seen = 0;

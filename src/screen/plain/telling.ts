@@ -1,4 +1,4 @@
-import { minutes, type UtcMs } from '../../units/time.js';
+import { minutes, type UtcMs, utcMs } from '../../units/time.js';
 
 /** Something that is so now, as a sentence for whoever hears instead of seeing. */
 export interface Statement {
@@ -32,6 +32,7 @@ interface Said {
 /** What people have been told so far, by the id of what it is about. */
 export type Told = ReadonlyMap<string, Said>;
 export const NOTHING_TOLD: Told = new Map();
+const NEVER = utcMs(Number.NEGATIVE_INFINITY);
 
 /** Of one thing no second sentence is said sooner, unless it cannot wait; nothing twice sooner in any case (j). */
 export const PAUSE = minutes(1);
@@ -67,8 +68,9 @@ export function tell(
     }
     const isSilent = silent === 'now' || (known === undefined && silent === 'at first');
     if (!isSilent) sentences.push(sentence);
-    const last = isSilent ? (Number.NEGATIVE_INFINITY as UtcMs) : now;
-    told.set(id, { state, times: new Map(known?.times).set(state, last), last, seen: now, over });
+    const last = isSilent ? (known?.last ?? NEVER) : now;
+    const times = new Map(known?.times).set(state, last);
+    told.set(id, { state, times, last, seen: now, over });
   }
   for (const [id, known] of before) {
     if (told.has(id)) continue;
