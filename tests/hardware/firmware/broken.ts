@@ -23,6 +23,21 @@ const BREAKS = {
     from: 'rom[0] != DS18S20 && pad[CONFIGURATION] != CONFIGURATION_12_BIT',
     to: 'false',
   },
+  'a probe is set to 12 bit': {
+    file: 'thermometer.c',
+    from: 'if (rom[0] != DS18S20) onewire_write(CONFIGURATION_12_BIT);',
+    to: '',
+  },
+  'what a probe was set to is read back': {
+    file: 'thermometer.c',
+    from: 'if (is_marked(back) && (rom[0] == DS18S20 || back[CONFIGURATION] == CONFIGURATION_12_BIT)) break;',
+    to: 'break;',
+  },
+  'a probe that is no longer at 12 bit is set again': {
+    file: 'probes.c',
+    from: 'case STATUS_BAD_CONFIGURATION:\n            (void)thermometer_configure(roms[index]);',
+    to: 'case STATUS_BAD_CONFIGURATION:',
+  },
   'the first conversion after a restart is told apart': {
     file: 'probes.c',
     from: 'case STATUS_NOT_CONVERTED:\n            fresh |= bit;',

@@ -1,14 +1,14 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
-import { describe, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import { ClockChip } from '../../../src/emulator/clockChip.js';
 import { EEPROM_BYTES } from '../../../src/emulator/eeprom.js';
 import type { Fault } from '../../../src/emulator/faults.js';
 import { SerialMemory } from '../../../src/emulator/serialMemory.js';
 import { installedPath } from '../../../src/units/installed.js';
 import { Bench, type BenchOptions, command, hex, manyRoms, ROMS } from '../../emulator/bench.js';
-import { broken, FIRMWARE_RULES, type FirmwareRule } from './broken.js';
-import { WHY_NO_BUILD } from './build.js';
+import { FIRMWARE_RULES } from './broken.js';
+import { testRules } from './heldRules.js';
 import { live, readBack } from './logged.js';
 
 const UTC = 1_790_000_000;
@@ -18,13 +18,6 @@ const text = (rom: string) => rom.replaceAll('-', '');
 const limit = (celsius: number | null) => (celsius === null ? '8000' : hex(celsius * 16, 4));
 /** Where the records lie in the EEPROM: boot.h */
 const [PERIODS_AT, SLOTS_AT] = [48, 64];
-
-interface Rule {
-  readonly rule: FirmwareRule;
-  /** Runs the image and gives what shows whether it keeps the rule. */
-  readonly seen: (image: Partial<BenchOptions>) => unknown;
-  readonly kept: unknown;
-}
 
 const desk = (image: Partial<BenchOptions>, more: Partial<BenchOptions> = {}) =>
   new Bench({
@@ -70,7 +63,7 @@ function settings(bench: Bench): string[] {
     .map(({ fields }) => fields.join());
 }
 
-const RULES: readonly Rule[] = [
+testRules([
   {
     rule: 'a clock chip that once stopped is not believed',
     seen: (image) => {
@@ -236,18 +229,7 @@ const RULES: readonly Rule[] = [
     },
     kept: [true, true, true],
   },
-];
-
-for (const { rule, seen, kept } of RULES)
-  describe(rule, () => {
-    test('in the image that is used', () => {
-      expect(seen({})).toEqual(kept);
-    });
-
-    test.skipIf(WHY_NO_BUILD)('but not in an image that breaks this rule (negative control)', () => {
-      expect(seen({ hex: broken(rule).hex })).not.toEqual(kept);
-    });
-  });
+]);
 
 test('each broken image is made by some test', () => {
   const folder = dirname(installedPath('tests/hardware/firmware/broken.ts'));
