@@ -92,13 +92,9 @@ export async function checkBundle(folder: string): Promise<Checked> {
     findings.push(inFile(fileOf(RULINGS_TABLE), 'was not judged again, for what it rests on cannot be read'));
     return { ...nothing, findings, about };
   }
-  const again = await judgedAgain(
-    folder,
-    exposures,
-    values(SEATINGS),
-    values(CALIBRATIONS),
+  const again = judgedAgain(
+    { folder, about, chains, exposures, seatings: values(SEATINGS), calibrations: values(CALIBRATIONS) },
     rules.sets,
-    chains,
     findings,
   );
   if (again === null) return { ...nothing, findings, about };
@@ -178,25 +174,32 @@ function expectedRows(about: About, chains: readonly FoundChain[], findings: Fin
   }
 }
 
-async function judgedAgain(
-  folder: string,
-  exposures: readonly Row[],
-  seatings: readonly Row[],
-  calibrations: readonly Row[],
+interface ToJudge {
+  readonly folder: string;
+  readonly about: About;
+  readonly chains: readonly FoundChain[];
+  readonly exposures: readonly Row[];
+  readonly seatings: readonly Row[];
+  readonly calibrations: readonly Row[];
+}
+
+/** Null when what the tables say cannot be judged at all. */
+function judgedAgain(
+  { folder, about, chains, exposures, seatings, calibrations }: ToJudge,
   rules: readonly RuleSet[],
-  chains: readonly FoundChain[],
   findings: Finding[],
-): Promise<{ rulings: readonly Row[]; readings: number; proven: number } | null> {
+): { readonly rulings: readonly Row[]; readonly readings: number; readonly proven: number } | null {
   const known = new Set(exposures.map(({ cup }) => cup));
   try {
     const judged = judging(casesFrom(exposures, seatings, rules));
-    const checked = await checkReadings({
+    const checked = checkReadings({
       folder,
       hours: hoursToTell(
         exposures,
         seatings.filter(({ cup }) => known.has(cup!)),
       ),
       offsetAt: offsetsFrom(calibrations),
+      stores: new Set(about.chains.map(({ store }) => store)),
       judging: judged,
       sealed: chains.length === 0 ? null : sealedHours(chains),
     });

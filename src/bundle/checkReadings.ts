@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
-import { createReadStream } from 'node:fs';
+import { closeSync, openSync, readSync } from 'node:fs';
 import { join } from 'node:path';
+import { StringDecoder } from 'node:string_decoder';
 import { encodeBlock, hourOf } from '../store/block.js';
 import type { RecordedFact } from '../store/facts.js';
 import type { ProvenReading } from '../store/gathered.js';
@@ -8,6 +9,7 @@ import { type BoardId, parseBoardId, parseRomId, type RomId } from '../units/ids
 import { boardMs, formatInstant, type UtcMs, utcMs } from '../units/time.js';
 import { fileOf } from './checkTables.js';
 import { cellObjection, headerLine } from './column.js';
+import { DESCRIPTOR } from './descriptor.js';
 import { type Finding, inFile, onLine } from './finding.js';
 import { type Judging, type OffsetAt, usable } from './judging.js';
 import { readingCells } from './readings.js';
@@ -51,6 +53,8 @@ export interface ReadingsCheck {
   readonly hours: ReadonlyMap<string, readonly UtcMs[]>;
   readonly offsetAt: OffsetAt;
   readonly judging: Judging;
+  /** The stores whose readings may be here. */
+  readonly stores: ReadonlySet<string>;
   /** Null when the bundle has no chains that could prove a reading. */
   readonly sealed: SealedHours | null;
 }
@@ -63,13 +67,13 @@ export interface CheckedReadings {
 }
 
 /** Reads the readings once: each row against its schema, each sealed hour against its fact, all of it into the rulings. */
-export async function checkReadings(check: ReadingsCheck): Promise<CheckedReadings> {
+export function checkReadings(check: ReadingsCheck): CheckedReadings {
   const findings: Finding[] = [];
   const wanted = new Set([...check.hours].flatMap(([rom, hours]) => hours.map((hour) => hourKey(rom, hour))));
   const proof = check.sealed === null ? null : sealedProof(check.sealed, wanted, findings);
   let [line, readings] = [0, 0];
   let last: Parsed | null = null;
-  for await (const text of linesOf(join(check.folder, FILE))) {
+  for (const text of linesOf(join(check.folder, FILE))) {
     line += 1;
     if (line === 1) {
       if (`${text}\r\n` === headerLine(READINGS)) continue;
@@ -96,6 +100,8 @@ export async function checkReadings(check: ReadingsCheck): Promise<CheckedReadin
     const { reading } = row.told;
     if (!wanted.has(hourKey(reading.rom, hourOf(reading.utc))))
       findings.push(onLine(FILE, line, 'is of an hour that no exposure with this probe touches'));
+    if (!check.stores.has(row.told.store))
+      findings.push(onLine(FILE, line, `is ${row.told.store}, of which ${DESCRIPTOR} says nothing`, 'store'));
     proof?.take(row.told, line);
     const celsius = usable(reading.status, reading.raw, row.offset);
     const objection = celsius === null ? null : check.judging.take(reading.rom, reading.utc, celsius);
@@ -109,17 +115,11 @@ interface Parsed {
   readonly offset: number;
 }
 
-/** A line as a reading, or what is wrong with it. A line is right when the reading it gives is written just so. */
-function parsedRow(text: string, line: number, offsetAt: OffsetAt): Parsed | Finding {
-  const cells = text.split(',');
-  const { columns } = READINGS;
-  if (cells.length !== columns.length)
-    return onLine(FILE, line, `has ${cells.length} cells, and the table has ${columns.length} columns`);
-  const [rom, time, , , raw, status, store, board, boot, scan, slotIndex, board_ms, id, sealed] = cells as [
-    string,
-    ...string[],
-  ];
-  const told: ProvenReading = {
+/** What a line tells, before anybody has looked whether it can be. */
+function toldBy(cells: readonly string[]): ProvenReading {
+  const [rom, time, , , raw, status, store, board, boot, scan, slotIndex, board_ms, id, sealed] =
+    cells as readonly [string, ...string[]];
+  return {
     store: store!,
     sealed: sealed === '' ? null : Number(sealed),
     reading: {
@@ -135,11 +135,21 @@ function parsedRow(text: string, line: number, offsetAt: OffsetAt): Parsed | Fin
       status: status!,
     },
   };
+}
+
+/** A line as a reading, or what is wrong with it. A line is right when the reading it gives is written just so. */
+function parsedRow(text: string, line: number, offsetAt: OffsetAt): Parsed | Finding {
+  const cells = text.split(',');
+  const { columns } = READINGS;
+  if (cells.length !== columns.length)
+    return onLine(FILE, line, `has ${cells.length} cells, and the table has ${columns.length} columns`);
+  const told = toldBy(cells);
+  const { rom, board, status } = told.reading;
   if (!Number.isFinite(told.reading.utc)) return objectionIn(cells, cells, line);
   const offset = offsetAt(rom, told.reading.utc);
   const right = readingCells(told, told.reading.utc, offset);
-  const isRight = right.every((cell, index) => cell === cells[index]) && isWord(status!);
-  return isRight && parseRomId(rom) === rom && parseBoardId(board!) !== null
+  const isRight = right.every((cell, index) => cell === cells[index]) && isWord(status);
+  return isRight && parseRomId(rom) === rom && parseBoardId(board) !== null
     ? { told, offset }
     : objectionIn(cells, right, line);
 }
@@ -236,13 +246,44 @@ function unproven({ hash, readings, by }: Told, group: readonly ProvenReading[])
   return `are not the ${readings} that ${by} sealed`;
 }
 
-/** The lines of a file that ends each in CR LF. */
-async function* linesOf(path: string): AsyncGenerator<string> {
-  let rest = '';
-  for await (const chunk of createReadStream(path, { encoding: 'utf8', highWaterMark: 1 << 20 })) {
-    const lines = (rest + chunk).split('\r\n');
-    rest = lines.pop()!;
-    yield* lines;
+const AT_ONCE = 1 << 20;
+
+/** The lines of a file that ends each in CR LF. Read at once in the order asked for, so that a transaction can wait for it. */
+function* linesOf(path: string): Generator<string> {
+  const file = openSync(path, 'r');
+  try {
+    const decoder = new StringDecoder('utf8');
+    const buffer = Buffer.alloc(AT_ONCE);
+    let rest = '';
+    for (;;) {
+      const length = readSync(file, buffer);
+      if (length === 0) break;
+      const lines = (rest + decoder.write(buffer.subarray(0, length))).split('\r\n');
+      rest = lines.pop()!;
+      yield* lines;
+    }
+    if (rest !== '') yield rest;
+  } finally {
+    closeSync(file);
   }
-  if (rest !== '') yield rest;
+}
+
+/** The readings of a bundle that was checked, those of one probe and hour after the other. */
+export function* readingsByHour(folder: string): Generator<readonly ProvenReading[]> {
+  let group: ProvenReading[] = [];
+  let hour = '';
+  let line = 0;
+  for (const text of linesOf(join(folder, FILE))) {
+    line += 1;
+    if (line === 1) continue;
+    const told = toldBy(text.split(','));
+    const here = hourKey(told.reading.rom, hourOf(told.reading.utc));
+    if (here !== hour && group.length > 0) {
+      yield group;
+      group = [];
+    }
+    hour = here;
+    group.push(told);
+  }
+  if (group.length > 0) yield group;
 }

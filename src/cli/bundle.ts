@@ -1,11 +1,13 @@
 import type { Command } from 'commander';
 import { type Checked, checkBundle } from '../bundle/check.js';
 import { sentence } from '../bundle/finding.js';
+import { type Checkable, checkToGather, gatherBundles } from '../bundle/gather.js';
 import { CHAIN_LIMITS } from '../bundle/readme.js';
 import { type Bundle, writeBundle } from '../bundle/write.js';
 import { installedVersion } from '../units/installed.js';
 import { CheckFailed } from './checkFailed.js';
-import { type Context, nowIn, onStore, reading, type StoreOptions } from './context.js';
+import { type Context, nowIn, onStore, reading, type StoreOptions, writing } from './context.js';
+import { whoDoes } from './whoDoes.js';
 
 interface WriteOptions extends StoreOptions {
   readonly visit: readonly string[];
@@ -29,6 +31,32 @@ export function define(bundle: Command, context: Context): void {
     .description('find what was changed in a bundle, and judge its cups again')
     .option('--json', 'print JSON')
     .action((folder: string, { json }: { readonly json?: true }) => check(folder, json === true, context));
+
+  onStore(bundle.command('gather <folders...>'))
+    .description('take bundles of other stores into this one, beside what it has')
+    .option('--by <name>', 'who does it; kept beside the facts (default: the name of this user)')
+    .action((folders: string[], options: GatherOptions) => gather(folders, options, context));
+}
+
+interface GatherOptions extends StoreOptions {
+  readonly by?: string;
+}
+
+async function gather(folders: readonly string[], options: GatherOptions, context: Context): Promise<void> {
+  // Before a store is created for it.
+  const bundles: Checkable[] = [];
+  for (const folder of folders) bundles.push(await checkToGather(folder));
+  const name = whoDoes(options);
+  const now = nowIn(options.store, context);
+  const found = writing(context, options.store, (store) =>
+    gatherBundles(store, bundles, () => store.keepText(name), now),
+  );
+  if (options.json) return context.io.out(JSON.stringify(found));
+  for (const { store, facts, newFacts } of found.chains)
+    context.io.out(`store ${store}: ${newFacts} of its ${facts} facts are new`);
+  context.io.out(
+    `${found.newReadings} readings are new; visits: ${found.visits.join(', ')}. visit result shows them.`,
+  );
 }
 
 /** More than so many findings are one that repeats itself; --json prints all. */

@@ -64,6 +64,10 @@ const beforeLoad = (season: Season, cup: Cup, at: UtcMs): string | null =>
     ? `Cup ${cup.cup} was loaded at ${inZone(cup.load, zoneOf(season, cup))}, after ${inZone(at, zoneOf(season, cup))}; check the time.`
     : null;
 
+/** What does not hang together in what is on record of a cup, when several chains speak of it; null when all does. */
+export const cupContradiction = (season: Season, cup: Cup): string | null =>
+  disorder(season, cup, cup.entries, inOrder(cup.entries).at(-1) ?? null);
+
 /** What does not hang together in the entries a cup would have; `culprit` is the one that is new. */
 function disorder(season: Season, cup: Cup, entries: readonly Entry[], culprit: Entry | null): string | null {
   const zone = zoneOf(season, cup);
