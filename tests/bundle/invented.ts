@@ -213,7 +213,7 @@ export function count(
   put(store, utcMs(at + 120_000), {
     type: 'entry-corrected',
     cup: cupOf(morning, 3),
-    entry: store.facts().find(({ fact }) => fact.type === 'cup-loaded' && fact.cup === cupOf(morning, 3))!
+    entry: store.everyFact().find(({ fact }) => fact.type === 'cup-loaded' && fact.cup === cupOf(morning, 3))!
       .seq,
     field: 'at',
     old: formatInstant(minuteOf(morning, 8)),

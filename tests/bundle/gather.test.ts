@@ -1,0 +1,310 @@
+import { cpSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { checkBundle } from '../../src/bundle/check.js';
+import { checkToGather, gatherBundles } from '../../src/bundle/gather.js';
+import { writeBundle } from '../../src/bundle/write.js';
+import type { Fact } from '../../src/store/facts.js';
+import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import { Refusal } from '../../src/units/refusal.js';
+import { formatInstant, utcMs } from '../../src/units/time.js';
+import { record } from '../../src/visit/record.js';
+import { resultToJson, visitResult } from '../../src/visit/result.js';
+import { seasonOf } from '../../src/visit/season.js';
+import {
+  commission,
+  count,
+  cupOf,
+  MORNING,
+  type Morning,
+  morningStore,
+  openVisit,
+  ride,
+  scans,
+  writing,
+} from './invented.js';
+
+const NOW = utcMs(MORNING.opened + 24 * 3_600_000);
+/** A second vehicle at the same visit: its carrier is called A, too. */
+const OTHER: Morning = { ...MORNING, label: 'b', probe: 21, board: '0000ABCD', cups: 5 };
+
+let folder: string;
+let stores: Store[];
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-gather-'));
+  stores = [];
+});
+afterEach(() => {
+  for (const store of stores) store.close();
+  rmSync(folder, { recursive: true });
+});
+
+const kept = (store: Store): Store => {
+  stores.push(store);
+  return store;
+};
+const whole = (name: string, morning = MORNING) =>
+  kept(morningStore(join(folder, `${name}.sqlite`), morning));
+const empty = (name: string) => kept(openStoreToWrite(join(folder, `${name}.sqlite`), NOW));
+/** A morning without counts: they are the lab's. */
+function uncounted(name: string, morning: Morning): Store {
+  const store = kept(openStoreToWrite(join(folder, `${name}.sqlite`), utcMs(morning.opened - 7_200_000)));
+  commission(store, morning);
+  openVisit(store, morning);
+  ride(store, morning);
+  scans(store, morning);
+  return store;
+}
+let bundles = 0;
+function bundleOf(store: Store, more: object = {}): string {
+  bundles += 1;
+  const out = join(folder, `bundle-${bundles}`);
+  writeBundle(store, writing(out, more));
+  return out;
+}
+async function gather(into: Store, ...folders: string[]) {
+  const checked = [];
+  for (const each of folders) checked.push(await checkToGather(each));
+  return gatherBundles(into, checked, () => into.keepText('The lab'), NOW);
+}
+const tables = (bundle: string) =>
+  Object.fromEntries(
+    readdirSync(bundle)
+      .filter((file) => file.endsWith('.csv'))
+      .map((file) => [file, readFileSync(join(bundle, file), 'utf8')]),
+  );
+const stateOf = (store: Store) => [store.head(), store.chains(), store.everyFact().length];
+function result(store: Store) {
+  const season = seasonOf(store);
+  return resultToJson(visitResult(store, season, [...season.visits.values()], NOW));
+}
+const append = (store: Store, ...facts: object[]) => record(store, NOW, () => facts as unknown as Fact[]);
+
+describe('gatherBundles()', () => {
+  it('gives an empty store what was written, and that writes the same again', async () => {
+    const first = bundleOf(whole('vehicle'), { withPeople: true });
+    const store = empty('lab');
+    expect(await gather(store, first)).toMatchObject({ visits: ['alder-1'], newReadings: 2400 });
+    const again = bundleOf(store, { withPeople: true });
+    const { 'texts.csv': texts, ...rest } = tables(again);
+    const { 'texts.csv': before, ...others } = tables(first);
+    expect(rest).toEqual(others);
+    // One more: who gathered.
+    expect(texts!.split('\r\n').length).toBe(before!.split('\r\n').length + 1);
+    const chain = readdirSync(join(first, 'facts'))[0]!;
+    expect(readFileSync(join(again, 'facts', chain), 'utf8')).toBe(
+      readFileSync(join(first, 'facts', chain), 'utf8'),
+    );
+    expect((await checkBundle(again)).findings).toEqual([]);
+  });
+
+  it('changes nothing the second time', async () => {
+    const store = empty('lab');
+    const bundle = bundleOf(whole('vehicle'));
+    await gather(store, bundle);
+    const before = stateOf(store);
+    expect(await gather(store, bundle, bundle)).toMatchObject({ newReadings: 0, chains: [{ newFacts: 0 }] });
+    expect(stateOf(store)).toEqual(before);
+  });
+
+  it('makes one visit of two vehicles and the lab, in any order, in any of their stores', async () => {
+    const people = { withPeople: true };
+    const one = uncounted('one', MORNING);
+    const two = uncounted('two', OTHER);
+    const lab = empty('lab');
+    await gather(lab, bundleOf(two, people), bundleOf(one, people));
+    count(lab, MORNING);
+    count(lab, OTHER, ['wash', 'bees']);
+    const fromLab = bundleOf(lab, people);
+    expect((await checkBundle(fromLab)).findings).toEqual([]);
+    await gather(one, fromLab);
+    const third = empty('third');
+    await gather(third, bundleOf(two), fromLab);
+    const expected = result(lab);
+    expect(expected.rulings.cups.map(({ ruling }) => ruling)).toEqual(
+      // As in each vehicle by itself; both have a carrier A, with other probes.
+      expect.arrayContaining(['valid', 'cold', 'spoiled']),
+    );
+    expect(expected.yards[0]!.cups).toMatchObject({ valid: 6 });
+    for (const store of [one, third]) expect(byCup(result(store))).toEqual(byCup(expected));
+    expect(tables(bundleOf(one))).toEqual(tables(bundleOf(third)));
+  });
+
+  it('takes what is new when a chain has grown, sealed readings in the place of loose ones', async () => {
+    const store = whole('vehicle');
+    const lab = empty('lab');
+    await gather(lab, bundleOf(store));
+    while (store.sealOldest(NOW, store.lastReading(), NOW) !== null);
+    append(store, { type: 'visit-closed', visit: MORNING.visit, at: NOW });
+    const later = bundleOf(store);
+    const { proven, readings } = await checkBundle(later);
+    expect(proven).toBe(readings);
+    expect(await gather(lab, later)).toMatchObject({ newReadings: 0, chains: [{ newFacts: 2 }] });
+    expect(tables(bundleOf(lab))).toEqual(tables(later));
+    // An earlier bundle afterwards takes nothing back.
+    const before = stateOf(lab);
+    await gather(lab, later);
+    expect(stateOf(lab)).toEqual(before);
+  });
+
+  it('carries a correction that one store makes of an entry of another', async () => {
+    const vehicle = uncounted('vehicle', MORNING);
+    const lab = empty('lab');
+    await gather(lab, bundleOf(vehicle));
+    const loaded = seasonOf(lab).cups.get(cupOf(MORNING, 0))!.entries[0]!;
+    const [old, now] = [5, 6].map((minute) =>
+      formatInstant(utcMs(MORNING.opened + minute * 60_000 - 60_000)),
+    );
+    const at = formatInstant(loaded.fact.at);
+    append(lab, {
+      type: 'entry-corrected',
+      cup: cupOf(MORNING, 0),
+      entry: loaded.seq,
+      field: 'at',
+      old: at,
+      new: old,
+      why: lab.keepText('the card says so'),
+      at: NOW,
+    });
+    expect(now).toBe(at);
+    await gather(vehicle, bundleOf(lab));
+    expect(formatInstant(seasonOf(vehicle).cups.get(cupOf(MORNING, 0))!.load)).toBe(old);
+    const bundle = bundleOf(vehicle);
+    expect((await checkBundle(bundle)).findings).toEqual([]);
+    expect(tables(bundle)['corrections.csv']).toContain(`entry-corrected,${vehicle.storeId()},`);
+  });
+
+  it('finds out a chain that was cut after another store had gathered it', async () => {
+    const vehicle = whole('vehicle');
+    const lab = empty('lab');
+    await gather(lab, bundleOf(vehicle));
+    const chains = () =>
+      lab
+        .chains()
+        .map((chain, index) => (index === 0 ? chain : { ...chain, links: chain.links.slice(0, -1) }));
+    const { findings } = await checkBundle(bundleOf({ ...lab, chains }));
+    expect(findings.map(({ what }) => what).join()).toMatch(/its tail was cut off/);
+  });
+});
+
+/** What does not depend on the order in which cups came. */
+const byCup = (json: ReturnType<typeof resultToJson>) => ({
+  yards: json.yards,
+  rulings: json.rulings.cups.toSorted((a, b) => (a.cup < b.cup ? -1 : 1)),
+});
+
+describe('gatherBundles() refuses, and changes nothing', () => {
+  const refused = async (into: Store, what: RegExp, ...folders: string[]) => {
+    const before = stateOf(into);
+    const error = await gather(into, ...folders).then(
+      () => null,
+      (each: unknown) => each,
+    );
+    expect(error).toBeInstanceOf(Refusal);
+    expect((error as Refusal).message).toMatch(what);
+    expect(stateOf(into)).toEqual(before);
+  };
+
+  it('a cup label that two vehicles used', async () => {
+    const other = whole('two', { ...OTHER, label: MORNING.label });
+    await refused(
+      empty('lab'),
+      /Cup a1 was loaded in store \w+ and in store \w+/,
+      bundleOf(whole('one')),
+      bundleOf(other),
+    );
+  });
+
+  it('a visit that was opened with another yard or rule set', async () => {
+    const other = whole('two', { ...OTHER, yard: 'sedge-12' });
+    await refused(
+      empty('lab'),
+      /Visit alder-1 was opened with another yard in store/,
+      bundleOf(whole('one')),
+      bundleOf(other),
+    );
+  });
+
+  it('two readings of one cup that differ, and takes two that agree', async () => {
+    const vehicle = uncounted('vehicle', MORNING);
+    const [lab, other] = [empty('lab'), empty('other')];
+    await gather(lab, bundleOf(vehicle));
+    await gather(other, bundleOf(vehicle));
+    const counted = (tray: number) => ({
+      type: 'cup-counted',
+      cup: cupOf(MORNING, 0),
+      tray,
+      wash: null,
+      bees: null,
+      at: NOW,
+    });
+    append(lab, counted(7));
+    append(other, counted(9));
+    await refused(
+      lab,
+      /The tray count of cup a1 is (?:7|9) in store \w+ and (?:9|7) in store \w+; look again/,
+      bundleOf(other),
+    );
+    append(other, {
+      type: 'count-corrected',
+      cup: cupOf(MORNING, 0),
+      field: 'tray',
+      old: 9,
+      new: 7,
+      why: other.keepText('seen twice'),
+      at: NOW,
+    });
+    await gather(lab, bundleOf(other));
+    expect(seasonOf(lab).cups.get(cupOf(MORNING, 0))!.counts.tray).toBe(7);
+  });
+
+  it('a cup that was turned twice', async () => {
+    const vehicle = uncounted('vehicle', MORNING);
+    const lab = empty('lab');
+    await gather(lab, bundleOf(vehicle));
+    // As a store would have it that was told of the load only.
+    lab.append(NOW, { type: 'cup-turned', cup: cupOf(MORNING, 0), at: utcMs(MORNING.opened + 11_100_001) });
+    await refused(vehicle, /Cup a1 was turned at .*its exposure is over/, bundleOf(lab));
+  });
+
+  it('two copies of one store that were worked on', async () => {
+    const store = uncounted('one', MORNING);
+    const lab = empty('lab');
+    cpSync(store.path, join(folder, 'copy.sqlite'));
+    cpSync(`${store.path}-wal`, join(folder, 'copy.sqlite-wal'));
+    const copy = kept(openStoreToWrite(join(folder, 'copy.sqlite'), NOW));
+    await gather(lab, bundleOf(store));
+    append(store, { type: 'visit-closed', visit: MORNING.visit, at: utcMs(NOW - 1) });
+    append(copy, { type: 'visit-closed', visit: MORNING.visit, at: NOW });
+    await gather(lab, bundleOf(store));
+    await refused(lab, /the chain of store \w+ is another one from fact \d+ on/, bundleOf(copy));
+    await refused(store, /the chain of store \w+ is another one from fact \d+ on/, bundleOf(copy));
+  });
+
+  it('its own chain when that is longer than what it has', async () => {
+    const store = uncounted('one', MORNING);
+    cpSync(store.path, join(folder, 'copy.sqlite'));
+    cpSync(`${store.path}-wal`, join(folder, 'copy.sqlite-wal'));
+    const copy = kept(openStoreToWrite(join(folder, 'copy.sqlite'), NOW));
+    append(store, { type: 'visit-closed', visit: MORNING.visit, at: NOW });
+    await refused(copy, /it is an earlier copy of itself/, bundleOf(store));
+  });
+
+  it('a bundle that was changed, and a public one', async () => {
+    const store = whole('one');
+    const bundle = bundleOf(store);
+    rmSync(join(bundle, 'counts.csv'));
+    await refused(
+      empty('lab'),
+      /is not as it was written, so nothing was gathered \(counts\.csv: is missing/,
+      bundle,
+    );
+    await refused(
+      empty('other'),
+      /is a public bundle, which has no facts/,
+      bundleOf(store, { isPublic: true }),
+    );
+    expect(existsSync(bundle)).toBe(true);
+  });
+});
