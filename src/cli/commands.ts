@@ -52,6 +52,11 @@ export const COMMANDS: readonly {
     load: () => import('./probe.js'),
   },
   {
+    name: 'report',
+    summary: 'pages to print: for the beekeeper in plain words, for the lab in full',
+    load: () => import('./report.js'),
+  },
+  {
     name: 'checkup',
     summary: 'check the computer and the store before a day in the field',
     load: () => import('./checkup.js'),

@@ -5,7 +5,7 @@ import { PALETTE, PAPER } from './palette.js';
  * How wide a page's content is, CSS pixels at 96 to the inch: what A4 (210 mm) and Letter (216 mm) both hold between
  * their margins, so that nothing is cut off in print. A drawing is at most so wide.
  */
-export const CONTENT_WIDTH = 680;
+export const CONTENT_WIDTH = 710;
 
 /** A whole page. */
 export interface Page {
@@ -51,8 +51,8 @@ const STYLE = `
 :root { color-scheme: light; }
 * { box-sizing: border-box; }
 body { margin: 0; background: ${PAPER}; color: ${PALETTE.ink};
-  font: 15px/1.45 system-ui, "Segoe UI", "Helvetica Neue", Arial, "DejaVu Sans", sans-serif; }
-body.dense { font-size: 13px; line-height: 1.36; }
+  font: 15px/1.45 "Helvetica Neue", Arial, "Liberation Sans", "DejaVu Sans Condensed", sans-serif; }
+body.dense { font-size: 13px; line-height: 1.32; }
 main, footer { max-width: ${CONTENT_WIDTH}px; margin: 0 auto; }
 main { padding: 16px 0 8px; }
 footer { padding: 6px 0 16px; border-top: 1px solid ${PALETTE.rule}; color: ${PALETTE.faint}; font-size: 0.8em; overflow-wrap: anywhere; }
@@ -60,11 +60,12 @@ h1 { font-size: 1.6em; line-height: 1.2; margin: 0 0 0.3em; }
 h2 { font-size: 1.18em; line-height: 1.25; margin: 1.1em 0 0.3em; }
 h3 { font-size: 1em; margin: 0.9em 0 0.2em; }
 .dense h1 { font-size: 1.5em; margin: 0 0 0.2em; }
-.dense h2 { font-size: 1.08em; margin: 0.7em 0 0.15em; }
+.dense h2 { font-size: 1.08em; margin: 0.55em 0 0.1em; }
 p, ul, ol { margin: 0.3em 0 0.5em; }
-.dense p, .dense ul { margin: 0.15em 0 0.3em; }
+.dense p, .dense ul { margin: 0.1em 0 0.2em; } .dense figure { margin: 0.2em 0; }
 ul { padding-left: 1.2em; }
-h1, h2, h3, td, th, li, p { overflow-wrap: anywhere; }
+h1, h2, h3, td, li, p { overflow-wrap: anywhere; }
+.short { white-space: nowrap; }
 figure { margin: 0.5em 0; }
 figcaption { color: ${PALETTE.faint}; font-size: 0.9em; }
 svg { display: block; max-width: 100%; height: auto; }
@@ -78,15 +79,18 @@ td.number, th.number { text-align: right; }
 .note { border: 1px solid ${PALETTE.ink}; background: ${PALETTE.wash}; padding: 6px 10px; margin: 0.5em 0; }
 .note p:first-child { margin-top: 0; } .note p:last-child { margin-bottom: 0; }
 .columns { columns: 2; column-gap: 22px; } .columns section { break-inside: avoid; }
-.columns section:first-child h2 { margin-top: 0; }
+.dense .columns { margin-top: 0.5em; } .columns section:first-child h2 { margin-top: 0; }
 .row { display: flex; flex-wrap: wrap; gap: 0 10px; } .row figure { margin: 0.2em 0; }
+.row .third { flex: 1 1 210px; max-width: 330px; }
 code { font-family: ui-monospace, "DejaVu Sans Mono", monospace; font-size: 0.92em; }
 @media screen and (max-width: ${CONTENT_WIDTH + 32}px) { main, footer { padding-left: 16px; padding-right: 16px; } }
 @media screen and (max-width: 520px) { .columns { columns: 1; } }
 @media print {
-  @page { margin: 12mm; }
+  @page { margin: 10mm; }
   * { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
   main, footer { padding-top: 0; padding-bottom: 0; }
+  body.dense { font-size: 12px; line-height: 1.24; }
+  .dense h2 { margin-top: 0.4em; }
   footer { padding-top: 4px; }
   figure, tr, .note { break-inside: avoid; }
   h1, h2, h3 { break-after: avoid; }

@@ -11,6 +11,7 @@ export const DEBIAN_PROGRAMS = {
   strace: ['strace'],
   tmux: ['tmux'],
   openscad: ['openscad'],
+  chromium: ['chromium'],
   'xvfb-run': ['xvfb', 'xauth'],
   Rscript: ['r-base-core'],
   python3: ['python3'],

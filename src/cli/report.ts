@@ -1,0 +1,95 @@
+import { existsSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
+import type { Command } from 'commander';
+import { beekeeperPage } from '../report/beekeeper/beekeeperPage.js';
+import { findingsOf } from '../report/beekeeper/findings.js';
+import { messagesOf } from '../report/beekeeper/message.js';
+import type { ActionLevel } from '../report/beekeeper/pictures.js';
+import { GENERATOR } from '../report/page.js';
+import { LANGUAGES, type Language } from '../report/words/languages.js';
+import { installedVersion } from '../units/installed.js';
+import { parseDecimal } from '../units/number.js';
+import { Refusal } from '../units/refusal.js';
+import { type Context, nowIn, reading, type StoreOptions, withStore } from './context.js';
+import { visitOf } from './visit.js';
+
+interface BeekeeperOptions extends StoreOptions {
+  visit: string[];
+  out?: string;
+  language: string;
+  final?: true;
+  message?: true;
+  actionLevel?: string;
+  actionSource?: string;
+  actionDate?: string;
+}
+
+/** The command `report`: pages for the beekeeper and for the lab. */
+export function define(report: Command, context: Context): void {
+  withStore(report.command('beekeeper'))
+    .description('one page for a beekeeper, to print: what was found in all his yards, in plain words')
+    .requiredOption('--visit <visit...>', 'the visits to his yards')
+    .option('--out <file>', 'the HTML file to write (default: standard output)')
+    .option('--language <language>', `its words: ${Object.keys(LANGUAGES).join(', ')}`, 'en')
+    .option('--final', 'give the answer although cups are not fully counted and will not be')
+    .option('--message', 'print only the sentences to send as text messages')
+    .option('--action-level <mites>', 'mites per 100 bees at which he acts, by his own word')
+    .option('--action-source <words>', 'where he has that level from')
+    .option('--action-date <words>', 'of when that is')
+    .action((options: BeekeeperOptions) => beekeeper(options, context));
+}
+
+function beekeeper(options: BeekeeperOptions, context: Context): void {
+  const words = languageOf(options.language);
+  const action = actionLevelOf(options);
+  reading(options.store, (store, season) => {
+    const now = nowIn(options.store, context);
+    const visits = [...new Set(options.visit)].map((name) => visitOf(season, name));
+    const all = visits.map((visit) => findingsOf(store, season, visit, now, options.final === true));
+    const text =
+      options.message === true
+        ? all.flatMap((each) => messagesOf(words, each)).join('\n')
+        : beekeeperPage(words, all, action, { now, version: installedVersion(), head: store.head() });
+    handOut(text, options.out, context);
+  });
+}
+
+function languageOf(name: string) {
+  if (!Object.hasOwn(LANGUAGES, name))
+    throw new Refusal(`--language ${name} is not known; it is one of ${Object.keys(LANGUAGES).join(', ')}.`);
+  return LANGUAGES[name as Language];
+}
+
+function actionLevelOf({ actionLevel, actionSource, actionDate }: BeekeeperOptions): ActionLevel | null {
+  if (actionLevel === undefined && actionSource === undefined && actionDate === undefined) return null;
+  if (actionLevel === undefined || actionSource === undefined || actionDate === undefined)
+    throw new Refusal(
+      'A level is shown only with where it comes from; give --action-level, --action-source and --action-date together.',
+    );
+  const per100 = parseDecimal(actionLevel);
+  if (per100 === null || per100 <= 0 || per100 > 100)
+    throw new Refusal(
+      `--action-level ${actionLevel} is no number of mites per 100 bees; write one such as 2.5.`,
+    );
+  return { per100, source: actionSource, date: actionDate };
+}
+
+/** Prints a page, or writes it to a file whole. Only an earlier page is written over. */
+function handOut(text: string, out: string | undefined, { io }: Context): void {
+  if (out === undefined) {
+    io.out(text);
+    return;
+  }
+  try {
+    if (existsSync(out) && !readFileSync(out, 'latin1').includes(GENERATOR))
+      throw new Refusal(`${out} exists and is no page of stillwarm; name another file with --out.`);
+    const part = `${out}.part`;
+    writeFileSync(part, text);
+    renameSync(part, out);
+  } catch (error) {
+    if (error instanceof Refusal) throw error;
+    throw new Refusal(
+      `${out} cannot be written (${(error as NodeJS.ErrnoException).code}); check folder and rights.`,
+    );
+  }
+  io.err(`written: ${out}`);
+}

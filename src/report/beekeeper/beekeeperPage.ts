@@ -1,0 +1,210 @@
+import type { YardEntry } from '../../../shared/index.js';
+import type { UtcMs } from '../../units/time.js';
+import { inZone } from '../../units/zone.js';
+import { type Html, html } from '../html.js';
+import { page } from '../page.js';
+import { cut } from '../rangeChart.js';
+import { table } from '../table.js';
+import { bestOfHundred, day, number, percentIn, rangeOfHundred } from '../words/figures.js';
+import type { Words } from '../words/words.js';
+import type { Findings, WaitingCup } from './findings.js';
+import { messagesOf } from './message.js';
+import { type ActionLevel, colonyPictures, resultPicture } from './pictures.js';
+
+/** What a page says of itself: small at its end. */
+export interface Origin {
+  readonly now: UtcMs;
+  readonly version: string;
+  /** Number of facts of the record and hash of the last, to be held against the record later. */
+  readonly head: { readonly count: number; readonly hash: string };
+}
+
+/**
+ * One printed page for all yards of a beekeeper. Yards that wait for a wash tell what the trays held and nothing else.
+ *
+ * @param all at least one
+ */
+export function beekeeperPage(
+  words: Words,
+  all: readonly Findings[],
+  action: ActionLevel | null,
+  origin: Origin,
+): string {
+  const found = all.filter(({ waiting }) => waiting === null);
+  return page({
+    language: words.locale.split('-')[0]!,
+    title: words.title,
+    isDense: true,
+    body: html`<h1>${words.title}</h1>
+${tested(words, all)}
+${found.some(({ entries }) => entries.length > 0) ? result(words, found) : null}
+${found.length > 0 ? colonies(words, found, action) : null}
+${found.length > 0 ? leftOut(words, found) : null}
+${all.filter(({ waiting }) => waiting !== null).length > 0 ? waitingPart(words, all) : null}
+${advice(words, all)}`,
+    foot: foot(words, all, origin),
+  });
+}
+
+function tested(words: Words, all: readonly Findings[]): Html {
+  const { tested, yard } = words;
+  return html`<h2>${tested.head}</h2>
+<p>${tested.how(all[0]!.rules.exposureMinutes)}</p>
+<ul>
+${all.map(
+  ({ yard: code, at, zone, cups, arms }) =>
+    html`<li><b>${yard(code, day(words, at, zone))}:</b> ${tested.yard({ ...cups, arms })}</li>\n`,
+)}</ul>`;
+}
+
+function result(words: Words, all: readonly Findings[]): Html {
+  const { found } = words;
+  const lines = [...new Set(all.map(({ rules }) => percentIn(words, rules.line)))];
+  return html`<h2>${found.head}</h2>
+<ul>
+${all.map((each) => each.entries.map((entry) => html`<li>${entryInWords(words, each, entry)}</li>\n`))}</ul>
+${resultPicture(words, all)}
+<p class="faint">${lines.map((line) => `${found.line(line)} `)}${found.picture}</p>`;
+}
+
+function entryInWords(words: Words, findings: Findings, entry: YardEntry): Html {
+  const { found } = words;
+  const { yard, rules, entries } = findings;
+  const line = percentIn(words, rules.line);
+  const verdict = found.verdict(entry.verdict, line);
+  return html`<b>${words.part(yard, entries.length > 1 ? entry.arm : null)}: ${verdict}.</b> ${sentences(words, findings, entry).join(' ')}`;
+}
+
+function sentences(words: Words, { rules, cool, withoutOverrules }: Findings, entry: YardEntry): string[] {
+  const { found } = words;
+  const { efficacy, interval, verdict, cups, moreCups, allCups } = entry;
+  const line = percentIn(words, rules.line);
+  const said: string[] = [];
+  if (efficacy === null)
+    said.push(
+      cups.valid - cups.unread > 0 && cups.valid - cups.unread === cups.empty
+        ? found.noMites
+        : found.nothingCounts,
+    );
+  else if (interval === null) said.push(found.noRange(bestOfHundred(words, efficacy, rules.line)));
+  else
+    said.push(
+      found.range(...rangeOfHundred(words, interval, rules.line), bestOfHundred(words, efficacy, rules.line)),
+    );
+  if (interval !== null && verdict !== 'above-line' && verdict !== 'below-line')
+    said.push(found.moreCups(moreCups));
+  if (cups.excluded > 0 && allCups.efficacy !== null) {
+    const [low, high] =
+      allCups.interval === null ? [null, null] : rangeOfHundred(words, allCups.interval, rules.line);
+    said.push(found.withLeftOut(found.verdict(allCups.verdict, line), low, high));
+  }
+  const byRules = withoutOverrules.find(({ arm }) => arm === entry.arm);
+  if (byRules !== undefined) said.push(found.byPerson(found.verdict(byRules.verdict, line)));
+  const cooled = cool.get(entry.arm);
+  if (cooled !== undefined && cooled.cool > 0) said.push(found.cool(cooled.cool, cooled.of));
+  return said;
+}
+
+function colonies(words: Words, found: readonly Findings[], action: ActionLevel | null): Html {
+  const { head, how, actionLevel } = words.colonies;
+  const level =
+    action === null
+      ? ''
+      : ` ${actionLevel(number(words, action.per100, Number.isInteger(action.per100) ? 0 : 1), action.source, action.date)}`;
+  return html`<h2>${head}</h2>
+<p>${how}${level}</p>
+${colonyPictures(words, found, action)}`;
+}
+
+/** More labels than this are counted, so that a long list does not push the rest off the page. */
+const NAMED_MAX = 10;
+
+function leftOut(words: Words, all: readonly Findings[]): Html {
+  const { head, none, because, byWarmth } = words.leftOut;
+  const some = all.filter(({ leftOut }) => leftOut.length > 0);
+  const named = (cups: readonly string[]) =>
+    [...cups.slice(0, NAMED_MAX), ...(cups.length > NAMED_MAX ? ['…'] : [])].join(', ');
+  return html`<h2>${head}</h2>
+${
+  some.length === 0
+    ? html`<p>${none}</p>`
+    : html`<ul>
+${some.map(
+  ({ yard, leftOut }) =>
+    html`<li><b>${words.part(yard, null)}:</b> ${leftOut.map(({ why, cups }) => `${because(cups.length, why, named(cups))} `)}</li>\n`,
+)}</ul>
+${some.some(({ leftOut }) => leftOut.some(({ why }) => why !== 'spoiled' && why !== 'unread' && why !== 'empty')) ? html`<p class="faint">${byWarmth}</p>` : null}`
+}`;
+}
+
+function waitingPart(words: Words, all: readonly Findings[]): Html {
+  const { head, note, count } = words.waiting;
+  const some = all.filter(({ waiting }) => waiting !== null);
+  return html`<div class="note"><h2>${head}</h2>
+<p>${note}</p></div>
+<div class="row">${some.map(
+    ({ yard, waiting }) =>
+      html`<figure class="third"><figcaption><b>${words.part(yard, null)}.</b> ${count(
+        waiting!.filter(({ next }) => next === 'none').length,
+        waiting!.length,
+      )}</figcaption>${waitingTable(words, yard, waiting!)}</figure>`,
+  )}</div>`;
+}
+
+const LABEL_LETTERS_MAX = 14;
+
+/** A label that fits its column is not broken at its hyphens. */
+const unbroken = (label: string) =>
+  label.length > LABEL_LETTERS_MAX ? label : html`<span class="short">${label}</span>`;
+
+function waitingTable(words: Words, yard: string, cups: readonly WaitingCup[]): Html {
+  const { cup, colony, tray, todo, steps } = words.waiting;
+  return table<WaitingCup>(
+    words.part(yard, null),
+    [
+      { head: cup, cell: (row) => unbroken(row.cup) },
+      {
+        head: colony,
+        cell: (row) => (row.colony === null ? null : unbroken(cut(row.colony, LABEL_LETTERS_MAX))),
+      },
+      { head: tray, isNumber: true, cell: (row) => row.tray },
+      { head: todo, cell: (row) => steps[row.next] },
+    ],
+    cups,
+  );
+}
+
+/** What holds for every page: cautions first, then limits, then the sentence to pass on. */
+function advice(words: Words, all: readonly Findings[]): Html {
+  const { reasons, limits, again, cautions } = words;
+  const isFound = all.some(({ waiting }) => waiting === null);
+  const verdicts = new Set(all.flatMap(({ entries }) => entries.map(({ verdict }) => verdict)));
+  const isBelow = verdicts.has('below-line') || verdicts.has('undecided');
+  const more = [
+    ...(verdicts.has('undecided') ? [again.moreCups] : []),
+    ...(verdicts.has('too-few') ? [again.moreMites] : []),
+  ];
+  const messages = all.flatMap((each) => messagesOf(words, each));
+  return html`<div class="columns">
+${section(cautions.head, html`<p>${cautions.text}</p>`)}${
+  isBelow ? section(reasons.head, html`<p>${reasons.intro}</p>${bullets(reasons.items)}`) : null
+}${
+  isFound
+    ? [
+        section(limits.head, html`<p>${limits.text}</p>`),
+        section(again.head, html`<p>${[again.text, ...more].join(' ')}</p>`),
+      ]
+    : null
+}${section(words.message.head, bullets(messages))}</div>`;
+}
+
+const section = (head: string, body: Html): Html => html`<section><h2>${head}</h2>${body}</section>\n`;
+const bullets = (items: readonly string[]): Html =>
+  html`<ul>${items.map((item) => html`<li>${item}</li>`)}</ul>`;
+
+function foot({ foot }: Words, all: readonly Findings[], { now, version, head }: Origin): string {
+  const rules = [...new Set(all.map(({ rules }) => foot.rules(rules.name, String(rules.version))))];
+  return [foot.made(inZone(now, all[0]!.zone), version), ...rules, foot.chain(head.count, head.hash)].join(
+    ' ',
+  );
+}

@@ -1,0 +1,181 @@
+import {
+  colonyInfestation,
+  type EfficacyReport,
+  type Interval,
+  type Ruling,
+  type YardEntry,
+} from '../../../shared/index.js';
+import type { RuleSet } from '../../exposure/ruleSet.js';
+import type { CupRuling } from '../../exposure/types.js';
+import type { Store } from '../../store/store.js';
+import type { UtcMs } from '../../units/time.js';
+import type { Cup } from '../../visit/cup.js';
+import { armOf, visitResult } from '../../visit/result.js';
+import { cupsOf, type Season, type Visit } from '../../visit/season.js';
+
+/** What one visit has to tell its beekeeper. */
+export interface Findings {
+  readonly yard: string;
+  readonly at: UtcMs;
+  readonly zone: string;
+  readonly rules: RuleSet;
+  readonly cups: { readonly strip: number; readonly noStrip: number; readonly colonies: number };
+  readonly arms: readonly string[];
+  /** What is done and to be done with each cup while a wash is to come; null when nothing is waited for. */
+  readonly waiting: readonly WaitingCup[] | null;
+  /** One for each arm; empty while waiting. */
+  readonly entries: readonly YardEntry[];
+  readonly withoutOverrules: readonly YardEntry[];
+  readonly level: number;
+  readonly leftOut: readonly LeftOut[];
+  /** Cool cups among those with mites that count, by arm. */
+  readonly cool: ReadonlyMap<string | null, { readonly cool: number; readonly of: number }>;
+  readonly colonies: readonly ColonyMites[];
+}
+
+export interface WaitingCup {
+  readonly cup: string;
+  readonly colony: string | null;
+  readonly tray: number | null;
+  readonly next: 'turn' | 'tray' | 'wash' | 'none';
+}
+
+export interface LeftOut {
+  readonly why: Exclude<Ruling, 'valid'> | 'unread' | 'empty';
+  readonly cups: readonly string[];
+}
+
+export interface ColonyMites {
+  /** Null for a cup of no named colony. */
+  readonly colony: string | null;
+  readonly cup: string;
+  readonly per100: number;
+  readonly interval: Interval | null;
+}
+
+/**
+ * What a visit found. While a turned cup waits for its wash there is only what the trays held: no ruling, no efficacy and
+ * no infestation, so that whoever still counts knows none of them.
+ *
+ * @param isFinal gives the answer although cups are not fully counted
+ */
+export function findingsOf(
+  store: Store,
+  season: Season,
+  visit: Visit,
+  now: UtcMs,
+  isFinal: boolean,
+): Findings {
+  const cups = cupsOf(season, visit.visit);
+  const strip = cups.filter(({ kind }) => kind === 'strip');
+  const about = {
+    yard: visit.yard,
+    at: visit.opened,
+    zone: visit.zone,
+    rules: visit.rules,
+    cups: {
+      strip: strip.length,
+      noStrip: cups.length - strip.length,
+      colonies: new Set(cups.flatMap(({ colony }) => colony ?? [])).size,
+    },
+    arms: [...new Set(strip.flatMap((cup) => armOf(cup) ?? []))],
+  };
+  const waiting = cups.map(waitingCup);
+  if (!isFinal && (cups.length === 0 || waiting.some(({ next }) => next !== 'none')))
+    return {
+      ...about,
+      waiting,
+      entries: [],
+      withoutOverrules: [],
+      level: visit.rules.level,
+      leftOut: [],
+      cool: new Map(),
+      colonies: [],
+    };
+  const { efficacy, withoutOverrules, rulings } = visitResult(store, season, [visit], now);
+  const ruled = new Map(rulings.map((ruling) => [ruling.cup, ruling]));
+  return {
+    ...about,
+    waiting: null,
+    entries: withStrip(efficacy),
+    withoutOverrules: withoutOverrules === null ? [] : withStrip(withoutOverrules),
+    level: efficacy.level,
+    leftOut: leftOut(strip, ruled),
+    cool: coolCups(strip, ruled, visit.rules),
+    colonies: colonyMites(cups, ruled, efficacy.level),
+  };
+}
+
+/** The entries that have an efficacy to tell of; cups without strip alone have none. */
+const withStrip = ({ yards }: EfficacyReport): YardEntry[] =>
+  yards.filter(({ cups }) => cups.valid + cups.excluded > 0);
+
+function waitingCup({ cup, colony, counts, turn, spoiled }: Cup): WaitingCup {
+  const next = () => {
+    if (spoiled !== null) return 'none';
+    if (turn === null) return 'turn';
+    if (counts.tray === null) return 'tray';
+    return counts.wash === null ? 'wash' : 'none';
+  };
+  return { cup, colony, tray: counts.tray, next: next() };
+}
+
+type Ruled = ReadonlyMap<string, CupRuling>;
+
+/** The ruling that counts: a person's word goes before the rules. */
+const rulingOn = (cup: Cup, ruled: Ruled): Ruling =>
+  cup.overruled?.ruling ?? ruled.get(cup.cup)?.ruling ?? 'valid';
+
+const mitesIn = ({ counts }: Cup): number | null =>
+  counts.tray === null || counts.wash === null ? null : counts.tray + counts.wash;
+
+/** Most to least: what was ruled out first, then what could not be used. */
+const WHYS = ['cold', 'hot', 'short', 'long', 'unproven', 'spoiled', 'unread', 'empty'] as const;
+
+function leftOut(strip: readonly Cup[], ruled: Ruled): LeftOut[] {
+  const whyOf = (cup: Cup): LeftOut['why'] | null => {
+    const ruling = rulingOn(cup, ruled);
+    if (ruling !== 'valid') return ruling;
+    const mites = mitesIn(cup);
+    if (mites === null) return 'unread';
+    return mites === 0 ? 'empty' : null;
+  };
+  return WHYS.flatMap((why) => {
+    const cups = strip.filter((cup) => whyOf(cup) === why).map(({ cup }) => cup);
+    return cups.length === 0 ? [] : [{ why, cups }];
+  });
+}
+
+function coolCups(strip: readonly Cup[], ruled: Ruled, rules: RuleSet): Findings['cool'] {
+  const found = new Map<string | null, { cool: number; of: number }>();
+  for (const cup of strip) {
+    if (rulingOn(cup, ruled) !== 'valid' || !mitesIn(cup)) continue;
+    const { cool, of } = found.get(armOf(cup)) ?? { cool: 0, of: 0 };
+    const mean = ruled.get(cup.cup)?.meanCelsius ?? null;
+    const isCool = mean !== null && mean < rules.coolMeanCelsius;
+    found.set(armOf(cup), { cool: cool + (isCool ? 1 : 0), of: of + 1 });
+  }
+  return found;
+}
+
+/**
+ * Mites per 100 bees of each colony, from every cup of it that was read and not spoiled; a cup of no named colony stands
+ * for itself. Bees that were estimated widen the range.
+ */
+export function colonyMites(cups: readonly Cup[], ruled: Ruled, level: number): ColonyMites[] {
+  const byColony = new Map<string, Cup[]>();
+  for (const cup of cups) {
+    if (rulingOn(cup, ruled) === 'spoiled' || mitesIn(cup) === null || !cup.counts.bees) continue;
+    const key = cup.colony === null ? `cup ${cup.cup}` : `colony ${cup.colony}`;
+    byColony.set(key, [...(byColony.get(key) ?? []), cup]);
+  }
+  return [...byColony.values()].map((cups) => {
+    const { colony, cup } = cups[0]!;
+    const bees = cups.reduce((sum, each) => sum + each.counts.bees!, 0);
+    const mites = cups.reduce((sum, each) => sum + mitesIn(each)!, 0);
+    // Errors of estimates made apart add in squares.
+    const cv = Math.hypot(...cups.map((each) => each.counts.bees! * (each.bees?.cv ?? 0))) / bees;
+    const { per100, interval } = colonyInfestation(mites, bees, cv, level);
+    return { colony, cup, per100: per100 ?? 0, interval };
+  });
+}

@@ -1,0 +1,103 @@
+import type { Verdict } from '../../../shared/index.js';
+import type { Ruling } from '../../exposure/types.js';
+
+/**
+ * All words of the pages for people who keep bees. A second language is a second file of these. Figures come as text,
+ * written by `figures.ts` in the way of `locale`; whole numbers come as numbers where the words hang on them.
+ *
+ * Plain words: a reader of fifteen understands them at once. A verdict is always said with its object, the line.
+ */
+export interface Words {
+  /** By which numbers and dates are written, as `en-GB`. Its first part is the page's language. */
+  readonly locale: string;
+  readonly list: (items: readonly string[]) => string;
+
+  readonly title: string;
+  readonly yard: (yard: string, day: string) => string;
+  /** One yard's part, or one active's and lot's of a yard. */
+  readonly part: (yard: string, arm: string | null) => string;
+
+  readonly tested: {
+    readonly head: string;
+    readonly how: (minutes: number) => string;
+    readonly yard: (cups: {
+      strip: number;
+      noStrip: number;
+      colonies: number;
+      arms: readonly string[];
+    }) => string;
+  };
+
+  readonly found: {
+    readonly head: string;
+    readonly verdict: (verdict: Verdict, line: string) => string;
+    readonly range: (low: string, high: string, best: string) => string;
+    readonly noRange: (best: string) => string;
+    readonly noMites: string;
+    readonly nothingCounts: string;
+    readonly line: (line: string) => string;
+    readonly moreCups: (cups: number | null) => string;
+    readonly withLeftOut: (verdict: string, low: string | null, high: string | null) => string;
+    readonly byPerson: (verdict: string) => string;
+    readonly cool: (cool: number, of: number) => string;
+    readonly picture: string;
+    readonly lineLabel: (line: string) => string;
+    readonly axis: string;
+    readonly noEstimate: string;
+  };
+
+  readonly colonies: {
+    readonly head: string;
+    readonly how: string;
+    readonly axis: string;
+    readonly none: string;
+    readonly alt: (colony: string, per100: string) => string;
+    readonly noColony: (cup: string) => string;
+    readonly actionLevel: (level: string, source: string, date: string) => string;
+  };
+
+  readonly leftOut: {
+    readonly head: string;
+    readonly none: string;
+    readonly because: (
+      cups: number,
+      why: Exclude<Ruling, 'valid'> | 'unread' | 'empty',
+      names: string,
+    ) => string;
+    readonly byWarmth: string;
+  };
+
+  readonly reasons: { readonly head: string; readonly intro: string; readonly items: readonly string[] };
+  readonly limits: { readonly head: string; readonly text: string };
+  readonly again: {
+    readonly head: string;
+    readonly text: string;
+    readonly moreCups: string;
+    readonly moreMites: string;
+  };
+  readonly cautions: { readonly head: string; readonly text: string };
+
+  readonly waiting: {
+    readonly head: string;
+    readonly note: string;
+    readonly count: (done: number, of: number) => string;
+    readonly cup: string;
+    readonly colony: string;
+    readonly tray: string;
+    readonly todo: string;
+    readonly steps: Readonly<Record<'turn' | 'tray' | 'wash' | 'none', string>>;
+  };
+
+  readonly message: {
+    readonly head: string;
+    readonly range: (part: string, low: string, high: string, verdict: string) => string;
+    readonly noRange: (part: string, verdict: string) => string;
+    readonly waiting: (part: string) => string;
+  };
+
+  readonly foot: {
+    readonly made: (when: string, version: string) => string;
+    readonly rules: (name: string, version: string) => string;
+    readonly chain: (facts: number, hash: string) => string;
+  };
+}

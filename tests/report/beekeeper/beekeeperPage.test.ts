@@ -1,0 +1,144 @@
+import { describe, expect, it } from 'vitest';
+import { beekeeperPage } from '../../../src/report/beekeeper/beekeeperPage.js';
+import { MESSAGE_LENGTH_MAX, messagesOf } from '../../../src/report/beekeeper/message.js';
+import { ENGLISH } from '../../../src/report/words/english.js';
+import type { Store } from '../../../src/store/store.js';
+import { record } from '../../../src/visit/record.js';
+import { eachInNewStore } from '../../visit/newStore.js';
+import { label } from '../../visit/situation.js';
+import { DIFFICULT } from '../difficultYards.js';
+import { AFTERWARDS, cupsWith, inventYards } from '../inventedYards.js';
+import { invented } from '../words/invented.js';
+import { findingsFrom, pageOf, textOf } from './pageOf.js';
+import { gradeOf, syllablesOf } from './readability.js';
+
+let store: Store;
+eachInNewStore((fresh) => {
+  store = fresh;
+});
+
+const GRADE_MAX = 9;
+const SIX = cupsWith([5, 3], [2, 4], [8, 1], [3, 3], [6, 2], [4, 1]);
+
+describe('beekeeperPage()', () => {
+  it.each(Object.keys(DIFFICULT))('is read at the ninth grade, and its messages fit one each: %s', (name) => {
+    const all = findingsFrom(store, DIFFICULT[name]!);
+    const origin = { now: AFTERWARDS, version: '0.0.0', head: store.head() };
+    expect(gradeOf(textOf(beekeeperPage(ENGLISH, all, null, origin)))).toBeLessThan(GRADE_MAX);
+    const messages = all.flatMap((each) => messagesOf(ENGLISH, each));
+    expect(Math.max(0, ...messages.map(({ length }) => length))).toBeLessThanOrEqual(MESSAGE_LENGTH_MAX);
+    expect(messages).toHaveLength(
+      all.reduce((sum, { entries, waiting }) => sum + (waiting === null ? entries.length : 1), 0),
+    );
+  });
+
+  it('would be found out if it were written as documents for experts are', () => {
+    const expert =
+      'Pooled acaricidal efficacy was estimated by a clustered ratio estimator whose confidence interval accommodates heterogeneity between colonies. Exposures exceeding the permissible cumulative duration below the activation temperature were excluded, irrespective of the mortality subsequently observed in them.';
+    expect(gradeOf(expert)).toBeGreaterThan(GRADE_MAX);
+    // Counted by hand.
+    expect(['mites', 'between', 'hive', 'counted', 'temperature', 'washed'].map(syllablesOf)).toEqual([
+      1, 2, 1, 2, 4, 1,
+    ]);
+  });
+
+  it('says what fell with its range, the best guess, and the side of the line', () => {
+    // 28 of 42 mites; the range is the yard's own, rounded outwards.
+    const text = textOf(pageOf(store, [{ yard: 'alder-07', cups: SIX }]));
+    expect(text).toMatch(
+      /not yet clear against the 70 % line\. Between 4\d and 8\d of 100 mites fell\. The best guess is 67\./,
+    );
+    expect(text).toMatch(/(?:About \d+|Even many) more cups (?:would most likely|may not) settle it/);
+  });
+
+  it('tells the result with and without what was left out, and why that was', () => {
+    const cups = [...SIX, ...cupsWith([0, 9], [1, 9]).map((cup) => ({ ...cup, celsius: () => 10 }))];
+    const text = textOf(
+      pageOf(store, [
+        { yard: 'alder-07', cups },
+        { yard: 'elm-01', cups: SIX },
+      ]),
+    );
+    expect(text).toContain('2 cups got too cold for the strip to work (ald-07, ald-08)');
+    expect(text).toMatch(/With the cups we left out: (?:below|not yet clear).*, between \d+ and \d+ of 100/);
+    expect(text).toMatch(/^ *Yard elm-01: not yet clear/m);
+    expect(text).not.toMatch(/^ *Yard elm-01: not yet clear.*left out/m);
+  });
+
+  it('says when a person changed what counts after the mites were known', () => {
+    inventYards(store, [{ yard: 'alder-07', cups: SIX }]);
+    const why = store.keepText('looked wrong');
+    record(store, AFTERWARDS, () => [
+      { type: 'cup-overruled', cup: label('ald-01'), ruling: 'spoiled', why, at: AFTERWARDS },
+    ]);
+    const text = textOf(pageOf(store, []));
+    expect(text).toContain('1 cup was spoiled by a mishap (ald-01)');
+    expect(text).toContain('A person changed what counts after the mites were known. Without that change: ');
+  });
+
+  it('gives only the trays, and no ruling and no result, while a wash is to come', () => {
+    const cups = SIX.map((cup, index) => ({ ...cup, wash: index === 0 ? 3 : null, celsius: () => 10 }));
+    const text = textOf(pageOf(store, [{ yard: 'alder-07', cups }]));
+    expect(text).toContain('1 of 6 cups are done');
+    expect(text.match(/^ *ald-0\d c\d \d wash/gm)).toHaveLength(5);
+    for (const word of ['cold', 'of 100 mites fell', 'best guess', 'on 100 bees'])
+      expect(text).not.toContain(word);
+  });
+
+  it('gives the answer without them when no wash is to come', () => {
+    // Negative control of the test above.
+    const cups = SIX.map((cup, index) => ({ ...cup, wash: index === 0 ? null : cup.wash! }));
+    const text = textOf(pageOf(store, [{ yard: 'alder-07', cups }], { isFinal: true }));
+    expect(text).toContain('1 cup was not fully counted (ald-01)');
+    expect(text).toContain('of 100 mites fell');
+  });
+
+  it('shows a level only when the beekeeper gave one, with its source and date', () => {
+    const yards = [{ yard: 'alder-07', cups: SIX }];
+    expect(pageOf(store, yards)).not.toContain('your own level');
+    const action = { per100: 2, source: 'leaflet 12', date: 'March 2026' };
+    expect(pageOf(store, [], { action })).toContain('your own level, 2 on 100 bees (leaflet 12, March 2026)');
+  });
+
+  it('puts the label and an adviser first, and advises no treatment', () => {
+    const text = textOf(
+      pageOf(store, [{ yard: 'alder-07', cups: cupsWith([1, 9], [0, 9], [1, 8], [2, 9], [0, 7]) }]),
+    );
+    expect(text).toContain('below the 70 % line');
+    expect(text).toContain('The label of the product comes first');
+    expect(text).toContain('does not tell you to treat, or not to treat');
+    expect(text).toContain('A cup is not a hive');
+    expect(text).toContain('Strips are in these hives now');
+    expect(text).not.toMatch(/\b(?:you (?:should|must)|we (?:advise|recommend)|treat now|resistant)\b/i);
+  });
+
+  it('escapes what people typed', () => {
+    const page = pageOf(store, DIFFICULT['long labels']!);
+    expect(page).not.toContain('<b>"Queen');
+    expect(page).toContain('&lt;b&gt;&quot;Queen');
+  });
+
+  it('speaks another language, with its decimal comma, from one file of words', () => {
+    const cups = [...SIX, ...cupsWith([3, 4])];
+    const page = pageOf(store, [{ yard: 'alder-07', cups }], { words: invented(ENGLISH, 'de-DE') });
+    const words = textOf(page)
+      .replaceAll('alder-07', '')
+      .match(/[A-Za-z]{3,}/g)!;
+    const facts = /^(?:amitraz|strip|lot|stillwarm|default|ald|May|Mai)$/;
+    // Every word of the invented language begins with x; hexadecimal of the chain is none.
+    expect(
+      words.filter((word) => !word.startsWith('x') && !facts.test(word) && !/^[a-f]+$/.test(word)),
+    ).toEqual([]);
+    expect(page).toMatch(/>2,3<\/text>/);
+    expect(pageOf(store, [])).toMatch(/>2\.3<\/text>/);
+  });
+});
+
+describe('messagesOf()', () => {
+  it('shortens a long arm and keeps the answer', () => {
+    const [message] = findingsFrom(store, DIFFICULT['long labels']!).flatMap((each) =>
+      messagesOf(ENGLISH, each),
+    );
+    expect(message).toMatch(/\.\.\..*label first\.$/);
+  });
+});
