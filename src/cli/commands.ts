@@ -87,4 +87,9 @@ export const COMMANDS: readonly {
     summary: 'efficacy and infestation of yards from a CSV file of counts',
     load: () => import('./efficacyCommand.js'),
   },
+  {
+    name: 'completion',
+    summary: 'make a shell complete commands, options, visits and cups',
+    load: () => import('./completion.js'),
+  },
 ];

@@ -2,4 +2,6 @@
 export interface Io {
   out(text: string): void;
   err(text: string): void;
+  /** How wide the terminal is on which `err` prints; left out when it is none. */
+  readonly errColumns?: number | undefined;
 }

@@ -7,6 +7,7 @@ const line = (text: string) => (text.endsWith('\n') ? text : `${text}\n`);
 const io: Io = {
   out: (text) => void process.stdout.write(line(text)),
   err: (text) => void process.stderr.write(line(text)),
+  errColumns: process.stderr.isTTY ? process.stderr.columns || 80 : undefined,
 };
 // A reader that went away (a pager, a closed terminal) is no fault of ours.
 for (const stream of [process.stdout, process.stderr])

@@ -3,9 +3,13 @@ import { hanging } from '../units/hanging.js';
 /** Lines for people are no longer than this, so that the narrowest common terminal shows them whole. */
 const COLUMNS_MAX = 79;
 
-/** Breaks long lines between words; what follows a break is indented further than the line's beginning. */
-export const wrapped = (text: string): string =>
+/**
+ * Breaks long lines between words; what follows a break is indented further than the line's beginning.
+ *
+ * @param columns characters a line may have
+ */
+export const wrapped = (text: string, columns = COLUMNS_MAX): string =>
   text
     .split('\n')
-    .flatMap((line) => hanging(line, COLUMNS_MAX))
+    .flatMap((line) => hanging(line, columns))
     .join('\n');

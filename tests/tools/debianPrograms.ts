@@ -10,6 +10,8 @@ export const DEBIAN_PROGRAMS = {
   socat: ['socat'],
   strace: ['strace'],
   tmux: ['tmux'],
+  zsh: ['zsh'],
+  fish: ['fish'],
   openscad: ['openscad'],
   chromium: ['chromium'],
   'xvfb-run': ['xvfb', 'xauth'],
