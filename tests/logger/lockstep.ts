@@ -34,6 +34,7 @@ export interface LockstepOptions {
   /** The clock chip had lost its time. */
   readonly clockHadStopped?: boolean;
   readonly withoutClock?: boolean;
+  readonly withoutMemory?: boolean;
 }
 
 /** A board with memory and clock chip under the real image, and hosts that come and go, all in simulated time. */
@@ -62,7 +63,10 @@ export class Lockstep {
         faults: options.faults ?? [],
       }),
       i2c: new I2cBus({
-        chips: options.withoutClock ? [new SerialMemory({})] : [new SerialMemory({}), clock],
+        chips: [
+          ...(options.withoutMemory ? [] : [new SerialMemory({})]),
+          ...(options.withoutClock ? [] : [clock]),
+        ],
         faults: [],
       }),
       onByte: (byte, atMs) => this.#sent.push({ atMs, byte }),

@@ -1,4 +1,4 @@
-import { describe, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import { ClockChip } from '../../../src/emulator/clockChip.js';
 import { SerialMemory } from '../../../src/emulator/serialMemory.js';
 import { Bench, ROMS } from '../../emulator/bench.js';
@@ -68,31 +68,6 @@ test.each([
   const bench = desk();
   expect(bench.ask(letter, ...fields)).toEqual([result]);
   expect(settings(bench)).toEqual(['0A,14,00']);
-});
-
-describe('the button', () => {
-  test('stamps a mark with the time of a short press, kept over a power cut, and mutes when held', () => {
-    const bench = desk();
-    expect(bench.ask('L', '02', ROM, '0180', '8000')).toEqual(['K']);
-    bench.run(50_000);
-    expect(bench.of('Y').at(-1)?.fields).toEqual(['0002', '0000', '0']);
-    expect(bench.outputs.some(({ toneHz }) => (toneHz ?? 0) > 2000)).toBe(true);
-    bench.board.press(true);
-    bench.run(bench.board.ms + 120).board.press(false);
-    bench.run(bench.board.ms + 500);
-    const [mark] = bench.of('M');
-    expect(Math.abs(Number.parseInt(mark?.fields[3] ?? '', 16) - (UTC + 50))).toBeLessThanOrEqual(1);
-    bench.board.press(true);
-    bench.run(bench.board.ms + 1500).board.press(false);
-    bench.run(bench.board.ms + 500);
-    expect(bench.of('Y').at(-1)?.fields).toEqual(['0002', '0000', '1']);
-    expect(bench.of('M')).toHaveLength(1);
-    bench.board.reset('power-on');
-    bench.run(bench.board.ms + 3000);
-    expect(bench.ask('M')).toEqual(['K', '01']);
-    bench.run(bench.board.ms + 500);
-    expect(bench.of('M').at(-1)?.fields).toEqual(mark?.fields);
-  });
 });
 
 test('the clock is set, and a stopped oscillator is believed', () => {

@@ -10,6 +10,7 @@ import { Bench, type BenchOptions, command, hex, manyRoms, ROMS } from '../../em
 import { FIRMWARE_RULES } from './broken.js';
 import { testRules } from './heldRules.js';
 import { live, readBack } from './logged.js';
+import { press } from './presses.js';
 
 const UTC = 1_790_000_000;
 const [ONE, OTHER] = ROMS;
@@ -34,23 +35,6 @@ function alarmsAt(bench: Bench, ...times: readonly number[]): string[] {
     const told = bench.run(ms).of('Y').at(-1);
     return told === undefined ? 'none' : `${told.fields[0]}${told.fields[2] === '1' ? ' muted' : ''}`;
   });
-}
-
-function press(bench: Bench, ms: number): void {
-  bench.board.press(true);
-  bench.run(bench.board.ms + ms).board.press(false);
-  bench.run(bench.board.ms + 200);
-}
-
-/** A contact that closes and opens some times before it stays. */
-function bounce(bench: Bench, stays: boolean): void {
-  for (let count = 0; count < 4; count += 1) {
-    bench.board.press(stays);
-    bench.run(bench.board.ms + 3).board.press(!stays);
-    bench.run(bench.board.ms + 3);
-  }
-  bench.board.press(stays);
-  bench.run(bench.board.ms + 300);
 }
 
 function settings(bench: Bench): string[] {
@@ -155,18 +139,6 @@ testRules([
       return bench.run(55_000).statuses(ONE);
     },
     kept: 'F+RF++',
-  },
-  {
-    rule: 'contacts may bounce',
-    seen: (image) => {
-      const bench = desk(image);
-      for (let presses = 0; presses < 3; presses += 1) {
-        bounce(bench, true);
-        bounce(bench, false);
-      }
-      return bench.of('M').length;
-    },
-    kept: 3,
   },
   {
     rule: 'marks are numbered on from the newest',
