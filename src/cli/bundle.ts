@@ -87,7 +87,7 @@ function summary(folder: string, { findings, about, files, judged, readings, pro
     return [
       ...(findings.length > 0
         ? []
-        : [`${folder}: nothing found in ${files} files; ${judged} cups judged again, all equal.`]),
+        : [`${folder}: nothing found in ${files} files; ${cupsText(judged)} judged again, all equal.`]),
       'It is a public bundle: no chain is in it, so it cannot show that exposures, counts and readings are those that were recorded. Whoever has the store can compare its chains with these heads:',
       ...heads,
     ];
@@ -95,7 +95,7 @@ function summary(folder: string, { findings, about, files, judged, readings, pro
     ...(findings.length > 0
       ? []
       : [
-          `${folder}: nothing found in ${files} files; ${judged} cups judged again, all equal; of ${readings} readings ${proven} are proven by a chain.`,
+          `${folder}: nothing found in ${files} files; ${cupsText(judged)} judged again, all equal; of ${readings} readings ${proven} are proven by a chain.`,
           ...(proven === readings
             ? []
             : [
@@ -129,6 +129,8 @@ function write({ store: path, json, ...options }: WriteOptions, context: Context
 
 const inWords = ({ folder, visits, cups, readings, chains }: Bundle): string =>
   [
-    `${folder} holds ${visits.join(', ')}: ${cups} cups, ${readings} readings.`,
+    `${folder} holds ${visits.join(', ')}: ${cupsText(cups)}, ${readings} readings.`,
     ...chains.map(({ store, facts, head }) => `store ${store}: ${facts} facts, chain head ${head}`),
   ].join('\n');
+
+const cupsText = (count: number): string => `${count} ${count === 1 ? 'cup' : 'cups'}`;

@@ -13,6 +13,7 @@ const GROUPS: Record<string, () => Promise<{ rows: readonly Row[] }>> = {
   sealed: () => import('./sealed.js'),
   efficacy: () => import('./efficacy.js'),
   capture: () => import('./capture.js'),
+  bundle: () => import('./bundle.js'),
   mirror: () => import('./mirror.js'),
   screen: () => import('./screen.js'),
 };

@@ -104,7 +104,7 @@ export function openVisit(store: Store, morning: Morning): void {
 /** Loads, seats and turns every cup; the second last is spoiled. */
 export function ride(store: Store, morning: Morning): void {
   const visit = parseVisitId(morning.visit)!;
-  const turn = minuteOf(morning, 190);
+  const turn = minuteOf(morning, 184 + morning.cups);
   for (let index = 0; index < morning.cups; index += 1) {
     const cup = cupOf(morning, index);
     const at = minuteOf(morning, 5 + index);
@@ -132,7 +132,7 @@ export function ride(store: Store, morning: Morning): void {
       type: 'cup-turned',
       cup: cupOf(morning, index),
       at: minuteOf(morning, 185 + index),
-    })).filter(({ at }) => at <= turn),
+    })),
     {
       type: 'cup-spoiled',
       cup: cupOf(morning, morning.cups - 2),

@@ -1,0 +1,115 @@
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { oneCup } from './oneCup.js';
+import { run } from './run.js';
+
+let folder: string;
+let store: string;
+let whole: string;
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-cli-bundle-'));
+  store = await oneCup(folder);
+  whole = join(folder, 'whole');
+  await run(['bundle', 'write', '--visit', 'v1', '--out', whole, '--store', store]);
+});
+afterAll(() => rmSync(folder, { recursive: true }));
+
+const bundle = (...args: string[]) => run(['bundle', ...args]);
+const HEAD = /^store [0-9a-f]{16}: \d+ facts, chain head [0-9a-f]{64}$/m;
+
+describe('bundle', () => {
+  it('`write` says what it wrote, and the head to compare with the report', async () => {
+    const out = join(folder, 'said');
+    const { code, out: said, err } = await bundle('write', '--visit', 'v1', '--out', out, '--store', store);
+    expect([code, err]).toEqual([0, '']);
+    expect(said).toMatch(/said holds v1: 1 cup, 0 readings\.$/m);
+    expect(said).toMatch(HEAD);
+    const json = await bundle(
+      'write',
+      '--visit',
+      'v1',
+      '--out',
+      join(folder, 'json'),
+      '--store',
+      store,
+      '--json',
+    );
+    expect(JSON.parse(json.out)).toMatchObject({ visits: ['v1'], cups: 1, readings: 0 });
+  });
+
+  it('`write --with-people` says whom it is for', async () => {
+    const out = join(folder, 'people');
+    const { code, err } = await bundle(
+      'write',
+      '--visit',
+      'v1',
+      '--out',
+      out,
+      '--store',
+      store,
+      '--with-people',
+    );
+    expect([code, existsSync(join(out, 'texts.csv'))]).toEqual([0, true]);
+    expect(err).toMatch(/hand it only to those who may read them/);
+  });
+
+  it('`check` gives 0 and what a chain cannot show, 3 and a sentence a finding, 1 for what is no bundle', async () => {
+    const clean = await bundle('check', whole);
+    expect(clean.code).toBe(0);
+    expect(clean.out).toMatch(/nothing found in \d+ files; 1 cup judged again, all equal/);
+    expect(clean.out).toMatch(HEAD);
+    expect(clean.out).toMatch(/It cannot show by itself that its last facts were cut off/);
+    const changed = join(folder, 'changed');
+    await bundle('write', '--visit', 'v1', '--out', changed, '--store', store);
+    const counts = join(changed, 'counts.csv');
+    writeFileSync(counts, readFileSync(counts, 'utf8').replace(',7,3,3,310', ',9,3,3,310'));
+    const found = await bundle('check', changed);
+    expect(found.code).toBe(3);
+    expect(found.out).toContain(
+      'counts.csv, line 2, column tray: is "9", and facts and readings give "7".\n',
+    );
+    expect(found.out).not.toMatch(/nothing found/);
+    expect(found.err).toMatch(/changed is not as it was written: \d+ findings\.$/m);
+    const json = await bundle('check', changed, '--json');
+    expect(json.code).toBe(3);
+    expect(JSON.parse(json.out).findings).toContainEqual({
+      file: 'counts.csv',
+      line: 2,
+      column: 'tray',
+      what: 'is "9", and facts and readings give "7"',
+    });
+    expect((await bundle('check', join(folder, 'none'))).code).toBe(1);
+  });
+
+  it('`gather` takes a bundle in, says what is new, and refuses a changed one before it makes a store', async () => {
+    const other = join(folder, 'other.sqlite');
+    const first = await bundle('gather', whole, '--store', other, '--by', 'The lab');
+    expect(first.code).toBe(0);
+    expect(first.out).toMatch(/^store \w+: (\d+) of its \1 facts are new$/m);
+    expect((await bundle('gather', whole, '--store', other)).out).toMatch(/: 0 of its \d+ facts are new$/m);
+    const results = await Promise.all(
+      [store, other].map((path) => run(['visit', 'result', 'v1', '--store', path, '--json'])),
+    );
+    expect(JSON.parse(results[1]!.out).yards).toEqual(JSON.parse(results[0]!.out).yards);
+    expect(
+      (await run(['cup', 'note', 'c1', '--text', 'washed in the lab', '--store', other, '--by', 'The lab']))
+        .code,
+    ).toBe(0);
+    const changed = join(folder, 'changed');
+    const none = join(folder, 'none.sqlite');
+    const refused = await bundle('gather', changed, '--store', none);
+    expect(refused.code).toBe(1);
+    expect(refused.err).toMatch(/is not as it was written, so nothing was gathered/);
+    expect(existsSync(none)).toBe(false);
+  });
+
+  it('gives 2 for a wrong command line, and 1 for a visit that is not there', async () => {
+    expect((await bundle('write', '--visit', 'v1', '--store', store)).code).toBe(2);
+    expect((await bundle('write', '--visit', 'v9', '--out', join(folder, 'v9'), '--store', store)).code).toBe(
+      1,
+    );
+    expect((await bundle('gather', '--store', store)).code).toBe(2);
+  });
+});
