@@ -34,6 +34,10 @@ const change = () => withStore((opened) => opened.append(SHOWN_AT, lifted('26051
 // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for
 const CONTROL = /[\u0000-\u0009\u000b\u000c\u000e-\u001f\u007f-\u009f]/;
 
+/** Select Graphic Rendition: colour, bold, dim (ECMA-48). */
+// biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for
+const COLOUR = /\u001b\[[0-9;]*m/;
+
 describe('watch without a screen', () => {
   it('tells a pipe what is and what changes, and ends with 0 on SIGTERM', async () => {
     const child = start('watch', '--store', store);
@@ -76,19 +80,31 @@ describe('watch without a screen', () => {
     expect(err).toBe('');
   });
 
-  it.skipIf(whyNot('socat'))('prints lines on a dumb terminal, and draws on another', async () => {
-    const dumb = onTerminalWith({ TERM: 'dumb' }, folder, 'watch', '--store', store);
-    await dumb.sees(/Cup 260512-05.*in slot A:5/);
-    dumb.type('\u0003');
-    expect(await dumb.ended()).toBe(0);
-    expect(dumb.shown().replaceAll('\r\n', '\n')).not.toMatch(CONTROL);
+  it.skipIf(whyNot('socat'))(
+    'prints lines on a dumb terminal, and draws on others, with colours unless NO_COLOR is set',
+    async () => {
+      const dumb = onTerminalWith({ TERM: 'dumb' }, folder, 'watch', '--store', store);
+      await dumb.sees(/Cup 260512-05.*in slot A:5/);
+      dumb.type('\u0003');
+      expect(await dumb.ended()).toBe(0);
+      expect(dumb.shown().replaceAll('\r\n', '\n')).not.toMatch(CONTROL);
 
-    const drawn = onTerminalWith({ TERM: 'xterm' }, folder, 'watch', '--store', store);
-    await drawn.sees(/Carrier A/);
-    drawn.type('q');
-    expect(await drawn.ended()).toBe(0);
-    expect(drawn.shown()).toMatch(CONTROL);
-  });
+      const drawn = onTerminalWith({ TERM: 'xterm' }, folder, 'watch', '--store', store);
+      await drawn.sees(/Carrier A/);
+      drawn.type('q');
+      expect(await drawn.ended()).toBe(0);
+      expect(drawn.shown()).toMatch(COLOUR);
+
+      const plain = onTerminalWith({ TERM: 'xterm', NO_COLOR: '1' }, folder, 'watch', '--store', store);
+      await plain.sees(/Carrier A/);
+      plain.type('t');
+      await plain.sees(/Carrier A/);
+      plain.type('q');
+      expect(await plain.ended()).toBe(0);
+      expect(plain.shown()).not.toMatch(COLOUR);
+      expect(plain.shown()).toMatch(CONTROL);
+    },
+  );
 });
 
 describe('play without a screen', () => {
