@@ -1,17 +1,21 @@
-import type { MirrorRow, MirrorState, Position } from '../store/outbox.js';
+import type { MirrorState } from '../store/outbox.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { Refusal } from '../units/refusal.js';
-import { type DurationMs, durationMs, type MonotonicMs, seconds, type UtcMs } from '../units/time.js';
+import { type DurationMs, durationMs, seconds } from '../units/time.js';
 import type { Answer } from './answer.js';
 import { type Batch, batches } from './batches.js';
 import type { Connection } from './connection.js';
-import { type Target, targetFromJson } from './target.js';
+import { BATCH_MAX, begin, goBack, type Left, type Session, take } from './session.js';
+import type { Target } from './target.js';
 
-/** Points a batch has at most: a stop of the logger's other work of some 10 ms each. */
-export const BATCH_MAX = 2000;
 /** How often it is looked for something new to send, and for what a person set. */
 export const LOOK: DurationMs = seconds(1);
+/**
+ * In a backlog, how often it is recorded how far everything is: many batches in one transaction. What was acknowledged
+ * since is sent again after a crash, which changes nothing.
+ */
+const RECORD_EVERY: DurationMs = seconds(1);
 /** After a failure it is tried again after this time, twice as long each time, up to the limit. */
 const BACK_OFF: DurationMs = seconds(1);
 export const BACK_OFF_MAX: DurationMs = seconds(60);
@@ -42,41 +46,6 @@ export interface PumpOptions {
   readonly onProgress?: (progress: Progress) => void;
 }
 
-/** What the server acknowledged and may have to be sent again. */
-interface Held {
-  readonly to: Position;
-  readonly at: MonotonicMs;
-  /** What it would not take of it, told when it is released, so that it is told once. */
-  readonly refused: readonly Left[];
-}
-
-interface Left {
-  readonly what: Batch['what'];
-  readonly count: number;
-  readonly first: number;
-  readonly last: number;
-  readonly why: string;
-}
-
-/** The sending since a person last changed the mirror. */
-interface Session {
-  readonly revision: number;
-  readonly target: Target;
-  connection: Connection | null;
-  sent: Position;
-  released: Position;
-  held: Held[];
-  /** Rows that were refused alone and passed over, until another row is taken. */
-  suspects: Left[];
-  limit: number;
-  failures: number;
-  /** How often everything was sent again only because the connection was gone, since something was released. */
-  losses: number;
-  success: UtcMs | null;
-  state: MirrorState;
-  words: string | null;
-}
-
 /**
  * Sends readings and rulings to the mirror's server, as long as the mirror is on, until `signal` is aborted. It
  * follows the store by itself; who writes there need not know. Whatever the server does, nothing is skipped: what was
@@ -102,8 +71,7 @@ export async function runPump(options: PumpOptions): Promise<void> {
       wait = BACK_OFF_MAX;
     }
     onProgress?.(pump.progress());
-    // Even a long backlog leaves others their turn.
-    await clock.sleep(wait, signal);
+    if (wait > NOW) await clock.sleep(wait, signal);
   }
   signal.removeEventListener('abort', stop);
   pump.end();
@@ -151,20 +119,47 @@ class Pump {
     const session = this.#session!;
     if (session.state === 'stopped') return LOOK;
     if (session.connection?.isLost()) this.#lost(session);
-    this.#release(session);
-    const batch = this.#batches.next(session.sent, session.limit);
+    const batch = this.#next(session);
     if (batch === null) {
+      this.#record(session);
       this.#isAcknowledged = session.suspects.length === 0;
       return LOOK;
     }
     if (batch.points.length === 0) {
-      this.#take(session, batch, []);
+      take(session, batch, [], this.#options.clock);
+      this.#record(session);
+      await this.#turn();
       return NOW;
     }
-    const answer = await this.#write(session, batch);
+    const [answer] = await Promise.all([this.#write(session, batch), this.#meanwhile(session, batch)]);
     // A person may have changed the mirror, or the logger may be stopping.
     if (this.#session !== session) return NOW;
     return this.#act(session, batch, answer);
+  }
+
+  #next(session: Session): Batch | null {
+    const { ahead, sent, limit } = session;
+    session.ahead = null;
+    return ahead?.from === sent ? ahead.batch : this.#batches.next(sent, limit);
+  }
+
+  /**
+   * While a batch is on its way: puts on record what was acknowledged before it, and reads what comes after it, so that
+   * neither keeps the server waiting. Nothing here takes the batch itself for acknowledged.
+   */
+  async #meanwhile(session: Session, { to }: Batch): Promise<void> {
+    // Lets the request go out.
+    await this.#turn();
+    const { recorded } = session;
+    if (recorded === null || this.#options.clock.monotonic() - recorded >= RECORD_EVERY)
+      this.#record(session);
+    const batch = this.#batches.next(to, session.limit);
+    if (batch !== null) session.ahead = { from: to, batch };
+  }
+
+  /** Even a long backlog leaves others their turn. */
+  #turn(): Promise<void> {
+    return this.#options.clock.sleep(NOW);
   }
 
   /**
@@ -193,6 +188,7 @@ class Pump {
 
   #act(session: Session, batch: Batch, answer: Answer): DurationMs {
     if (answer.is !== 'taken') {
+      this.#record(session);
       session.connection?.close();
       session.connection = null;
     }
@@ -232,32 +228,17 @@ class Pump {
 
   /** The server has a batch, but for what it refused of it. */
   #take(session: Session, batch: Batch, refused: readonly Left[]): void {
-    const { clock } = this.#options;
-    const isTaken = batch.points.length > 0;
-    session.sent = batch.to;
-    // Whether the rows passed over are at fault is known when others are taken.
-    if (!isTaken && session.suspects.length > 0) return;
-    session.held.push({
-      to: batch.to,
-      at: clock.monotonic(),
-      refused: isTaken ? [...session.suspects, ...refused] : refused,
-    });
-    if (isTaken) {
-      session.suspects = [];
-      session.failures = 0;
-      session.success = clock.utc();
-      this.#tell(session, 'sending', null);
-    }
-    this.#release(session, isTaken);
+    take(session, batch, refused, this.#options.clock);
+    this.#tell(session, 'sending', null);
   }
 
   /** Lets go of what has been held long enough, and records how far everything is. */
-  #release(session: Session, isNews = false): void {
+  #record(session: Session): void {
     const { store, clock } = this.#options;
-    const due = session.held.filter(
-      ({ at }) => clock.monotonic() - at >= seconds(session.target.holdSeconds),
-    );
-    if (due.length === 0 && !isNews) return;
+    const monotonic = clock.monotonic();
+    session.recorded = monotonic;
+    const due = session.held.filter(({ at }) => monotonic - at >= seconds(session.target.holdSeconds));
+    if (due.length === 0 && !session.hasNews) return;
     const now = clock.utc();
     const refused = due.flatMap((each) => each.refused);
     const released = due.at(-1)?.to ?? session.released;
@@ -271,6 +252,7 @@ class Pump {
     if (due.length > 0) session.losses = 0;
     session.held = session.held.slice(due.length);
     session.released = released;
+    session.hasNews = false;
   }
 
   #halt(session: Session, words: string): DurationMs {
@@ -295,31 +277,5 @@ class Pump {
   }
 }
 
+/** Goes on at once. */
 const NOW = durationMs(0);
-
-function begin({ revision, target, released }: MirrorRow): Session {
-  return {
-    revision,
-    target: targetFromJson(target),
-    connection: null,
-    sent: released,
-    released,
-    held: [],
-    suspects: [],
-    limit: BATCH_MAX,
-    failures: 0,
-    losses: 0,
-    success: null,
-    state: 'new',
-    words: null,
-  };
-}
-
-/** Everything that is not released counts as not sent. */
-function goBack(session: Session): void {
-  session.connection?.close();
-  session.connection = null;
-  session.sent = session.released;
-  session.held = [];
-  session.suspects = [];
-}

@@ -4,10 +4,11 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Answer } from '../../src/mirror/answer.js';
 import type { Point } from '../../src/mirror/points.js';
-import { BACK_OFF_MAX, BATCH_MAX, LOOK, runPump, SUSPECTS_MAX } from '../../src/mirror/pump.js';
+import { BACK_OFF_MAX, LOOK, runPump, SUSPECTS_MAX } from '../../src/mirror/pump.js';
+import { BATCH_MAX } from '../../src/mirror/session.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { monotonicMs, utcMs } from '../../src/units/time.js';
-import { addBacklog, aim, NINE } from './rig.js';
+import { addBacklog, aim, invented, NINE, scan } from './rig.js';
 
 let folder: string;
 let store: Store;
@@ -24,7 +25,7 @@ afterEach(() => {
 async function rounds(
   count: number,
   server: {
-    answer: (points: readonly Point[]) => Answer;
+    answer: (points: readonly Point[]) => Answer | Promise<Answer>;
     isLost?: () => boolean;
     each?: (round: number) => void;
   },
@@ -91,7 +92,7 @@ describe('runPump()', () => {
   it('waits twice as long after each failure, up to a minute, and says it once', async () => {
     addBacklog(store, 0, 1);
     aim(store, 'http://127.0.0.1');
-    const { waits, said } = await rounds(11, { answer: () => ({ is: 'again', words: 'gone' }) });
+    const { waits, said } = await rounds(21, { answer: () => ({ is: 'again', words: 'gone' }) });
     expect(waits.map((wait) => wait / 1000)).toEqual([1, 2, 4, 8, 16, 32, 60, 60, 60, 60]);
     expect(BACK_OFF_MAX).toBe(60_000);
     expect(said).toEqual(['mirror: gone; what it has not got waits here, and is tried again']);
@@ -157,6 +158,83 @@ describe('runPump()', () => {
     // Once, and three times more for the three losses.
     expect(batches).toEqual([12, 12, 12, 12]);
     expect(store.mirror()!.released.readings).toBe(12);
+  });
+
+  /** A backlog of ten batches, and what the store and the server are asked, in order. */
+  async function watched(server: Answer[] = [], kept = BATCH_MAX) {
+    addBacklog(store, 0, 1600);
+    store.transaction(() => store.addReadings(scan(9999).slice(0, 8)));
+    aim(store, 'http://127.0.0.1');
+    const { readingsAfter, moveMirror } = store;
+    const steps: string[] = [];
+    let [asked, acknowledged] = [0, 0];
+    const early: number[] = [];
+    store.readingsAfter = (id, limit) => {
+      steps.push(`read after ${id}`);
+      return readingsAfter(id, limit);
+    };
+    store.moveMirror = (revision, sent, ...rest) => {
+      steps.push(`record ${sent.readings}`);
+      if (sent.readings > acknowledged) early.push(sent.readings);
+      return moveMirror(revision, sent, ...rest);
+    };
+    await rounds(40, {
+      answer: async (points) => {
+        const { tags, timestamp } = points[0]!;
+        const number = (timestamp - NINE - 86_400_000) / 10_000;
+        const rom = tags['probe'];
+        const first =
+          number * 12 + [...Array(12).keys()].findIndex((index) => invented(index + 1) === rom) + 1;
+        steps.push(`send ${first}`);
+        // The answer takes long enough for whatever the pump does meanwhile.
+        for (let turn = 0; turn < 50; turn += 1) await null;
+        const answer = server[asked] ?? TAKEN;
+        asked += 1;
+        steps.push(answer.is);
+        if (answer.is === 'taken')
+          acknowledged = Math.max(acknowledged, first - 1 + Math.min(points.length, kept));
+        return answer;
+      },
+    });
+    return { steps, early };
+  }
+
+  it('reads the next batch while one is on its way, and records many at once', async () => {
+    const { steps, early } = await watched();
+    expect(steps.slice(0, 8)).toEqual([
+      // The store's first fact, of which nothing is to be sent.
+      'record 0',
+      'read after 0',
+      'send 1',
+      'read after 2000',
+      'taken',
+      'send 2001',
+      'read after 4000',
+      'taken',
+    ]);
+    expect(steps.filter((step) => step.startsWith('send'))).toHaveLength(10);
+    // All ten at the end, for in simulated time they took less than a second.
+    expect(steps.filter((step) => step.startsWith('record'))).toEqual(['record 0', 'record 19208']);
+    expect(early).toEqual([]);
+  });
+
+  it('sends a batch again before what was read meanwhile, and records what was taken first', async () => {
+    const { steps, early } = await watched([TAKEN, TAKEN, { is: 'again', words: 'gone' }]);
+    expect(steps.filter((step) => /^(send|record|again)/.test(step)).slice(1, 8)).toEqual([
+      'send 1',
+      'send 2001',
+      'send 4001',
+      'again',
+      'record 4000',
+      'send 4001',
+      'send 6001',
+    ]);
+    expect(early).toEqual([]);
+  });
+
+  it('is found out when it records what the server has not got', async () => {
+    // A server that takes the first hundred of a batch only stands for a pump that does not wait for the answer.
+    expect((await watched([], 100)).early).not.toEqual([]);
   });
 
   it('goes on when the store could not be written for a while', async () => {
