@@ -19,6 +19,8 @@ export interface Placement {
   at(boardMs: BoardMs): { readonly utc: UtcMs; readonly within: DurationMs };
 }
 
+/** A host's label of a line that it heard is this good. */
+export const HOST_WITHIN: DurationMs = durationMs(200);
 /** A reading further from its true time than this is no observation. */
 export const PROVEN_WITHIN: DurationMs = durationMs(2000);
 

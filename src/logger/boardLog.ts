@@ -1,7 +1,7 @@
 import type { MarkEvent } from '../carrier/events.js';
 import { LOG_SECOND_MODULUS } from '../carrier/wire/frames.js';
 import { readPage, type ScansPage, type TablePage } from '../carrier/wire/logPage.js';
-import { type BootEvidence, type Placement, PROVEN_WITHIN, placeBoots } from '../exposure/bootPlacement.js';
+import { type BootEvidence, HOST_WITHIN, type Placement, PROVEN_WITHIN, placeBoots } from '../exposure/bootPlacement.js';
 import { pairsOfSeconds } from '../exposure/clockSeconds.js';
 import { bestPace, type TimePair } from '../exposure/pace.js';
 import type { Fact } from '../store/facts.js';
@@ -30,8 +30,6 @@ export interface Taken {
 
 export const NOTHING_TAKEN: Taken = { readings: 0, unplaced: 0, homelessScans: 0 };
 
-/** A host's label of a line is this good. */
-const HOST_WITHIN = durationMs(200);
 /** The board tells the second that has begun, and may notice a new one late while it scans. */
 export const WITHIN_SECOND = durationMs(500);
 const CLOCK_WITHIN = durationMs(700);

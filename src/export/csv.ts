@@ -1,0 +1,69 @@
+import { neutralised } from '../units/formula.js';
+import { formatInstant, type UtcMs } from '../units/time.js';
+import type { Cell, Column, Kind } from './columns.js';
+import { columnsOf } from './columns.js';
+import { type Encoder, NOTHING } from './encoder.js';
+
+/** How a table is written. */
+export interface Dialect {
+  readonly separator: string;
+  readonly decimal: '.' | ',';
+  /** A mark at the beginning by which spreadsheets know UTF-8. */
+  readonly hasMark: boolean;
+}
+
+/** RFC 4180. */
+export const PLAIN: Dialect = { separator: ',', decimal: '.', hasMark: false };
+/** For spreadsheets of countries with a decimal comma. There is no line "sep=;": it would undo the mark. */
+export const SPREADSHEET: Dialect = { separator: ';', decimal: ',', hasMark: true };
+
+const LINE_END = '\r\n';
+const MARK = '\ufeff';
+const NEEDS_QUOTES = /[",;\r\n]/;
+/**
+ * Ids of which some are digits only, or digits with an E among them: unless a letter comes first, programs that guess take
+ * them for numbers.
+ */
+const PREFIXES: Readonly<Record<string, string>> = { board: 'board-', store: 'store-' };
+
+/**
+ * Rows as CSV. Only text is quoted or neutralised, never a number. Written by hand because every cell but one is known to
+ * need no quotes: a general writer takes several times as long (docs/benchmarks.md).
+ */
+export function csvEncoder(store: string, dialect: Dialect): Encoder {
+  const columns = columnsOf(store);
+  const { separator, hasMark } = dialect;
+  const texts = columns.map((column) => textOf(column, dialect));
+  const last = columns.length - 1;
+  return {
+    head: () =>
+      Buffer.from((hasMark ? MARK : '') + columns.map(({ name }) => name).join(separator) + LINE_END),
+    add(rows) {
+      let lines = '';
+      for (const row of rows)
+        for (let index = 0; index <= last; index += 1)
+          lines += texts[index]!(columns[index]!.of(row)) + (index === last ? LINE_END : separator);
+      return Buffer.from(lines);
+    },
+    end: () => NOTHING,
+  };
+}
+
+type Text = (cell: Cell) => string;
+
+function textOf({ name, kind }: Column, dialect: Dialect): Text {
+  const prefix = PREFIXES[name] ?? '';
+  const plain: Record<Kind, Text> = {
+    text: (cell) => quoted(neutralised(cell as string)),
+    id: (cell) => prefix + (cell as string),
+    instant: (cell) => formatInstant(cell as UtcMs),
+    integer: (cell) => String(cell),
+    number: dialect.decimal === ',' ? (cell) => String(cell).replace('.', ',') : (cell) => String(cell),
+    boolean: (cell) => (cell === true ? 'true' : 'false'),
+  };
+  const text = plain[kind];
+  return (cell) => (cell === null ? '' : text(cell));
+}
+
+const quoted = (text: string): string =>
+  NEEDS_QUOTES.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
