@@ -27,11 +27,13 @@ const LAYERS: Record<string, readonly string[]> = {
   visit: ['store', 'exposure', 'shared', 'units'],
   logger: ['visit', 'store', 'carrier', 'emulator', 'exposure', 'shared', 'units'],
   mirror: ['visit', 'store', 'exposure', 'shared', 'units'],
+  export: ['mirror', 'visit', 'store', 'exposure', 'shared', 'units'],
   screen: ['visit', 'store', 'exposure', 'shared', 'units'],
   report: ['visit', 'store', 'exposure', 'shared', 'units'],
   bundle: ['visit', 'store', 'exposure', 'shared', 'units'],
   hardware: ['units'],
   cli: [
+    'export',
     'screen',
     'report',
     'bundle',

@@ -77,6 +77,11 @@ export const COMMANDS: readonly {
     load: () => import('./restore.js'),
   },
   {
+    name: 'export',
+    summary: 'write readings as CSV, Parquet or line protocol',
+    load: () => import('./export.js'),
+  },
+  {
     name: 'mirror',
     summary: 'send readings and rulings to a time-series server',
     load: () => import('./mirror.js'),

@@ -65,5 +65,4 @@ function textOf({ name, kind }: Column, dialect: Dialect): Text {
   return (cell) => (cell === null ? '' : text(cell));
 }
 
-const quoted = (text: string): string =>
-  NEEDS_QUOTES.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
+const quoted = (text: string): string => (NEEDS_QUOTES.test(text) ? `"${text.replaceAll('"', '""')}"` : text);

@@ -52,7 +52,7 @@ export async function exportSeries(
     pieces = [];
     waiting = 0;
     if (piece.length > 0) await write(piece);
-    if (signal.aborted) throw new Refusal('The export was stopped; nothing was made.');
+    if (signal.aborted) throw new Refusal('The export was stopped before its end; no file was made.');
   };
   const probes = new Set<string>();
   let [rows, unused, gaps, unreadableBlocks] = [0, 0, 0, 0];

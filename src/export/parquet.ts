@@ -20,14 +20,18 @@ const TYPES: Readonly<Record<Kind, Pick<SchemaElement, 'type' | 'converted_type'
 };
 
 /** Rows as Parquet, compressed with Snappy, group by group. @param about what the file says of itself, as name and text */
-export function parquetEncoder(store: string, about: Readonly<Record<string, string>>): Encoder {
+export function parquetEncoder(
+  store: string,
+  about: Readonly<Record<string, string>>,
+  groupRows = GROUP_ROWS,
+): Encoder {
   const columns = columnsOf(store);
   const bytes = new ByteWriter();
   const parquet = new ParquetWriter({
     writer: bytes,
     schema: [{ name: 'readings', num_children: columns.length }, ...columns.map(schemaOf)],
     kvMetadata: Object.entries(about).map(([key, value]) => ({ key, value })),
-    createdBy: `stillwarm ${about['stillwarm'] ?? ''}`.trim(),
+    createdBy: 'stillwarm',
   });
   /** What was written since; the buffer is used again. */
   const taken = (): Uint8Array => {
@@ -44,7 +48,7 @@ export function parquetEncoder(store: string, about: Readonly<Record<string, str
         name,
         data: kind === 'integer' ? rows.map((row) => bigOrNull(of(row) as number | null)) : rows.map(of),
       })),
-      rowGroupSize: GROUP_ROWS,
+      rowGroupSize: rows.length,
     });
     return taken();
   };
@@ -52,7 +56,7 @@ export function parquetEncoder(store: string, about: Readonly<Record<string, str
     head: taken,
     add(rows) {
       waiting.push(...rows);
-      return waiting.length >= GROUP_ROWS ? group() : NOTHING;
+      return waiting.length >= groupRows ? group() : NOTHING;
     },
     end() {
       const rest = waiting.length > 0 ? group() : NOTHING;

@@ -1,7 +1,13 @@
 import type { MarkEvent } from '../carrier/events.js';
 import { LOG_SECOND_MODULUS } from '../carrier/wire/frames.js';
 import { readPage, type ScansPage, type TablePage } from '../carrier/wire/logPage.js';
-import { type BootEvidence, HOST_WITHIN, type Placement, PROVEN_WITHIN, placeBoots } from '../exposure/bootPlacement.js';
+import {
+  type BootEvidence,
+  HOST_WITHIN,
+  type Placement,
+  PROVEN_WITHIN,
+  placeBoots,
+} from '../exposure/bootPlacement.js';
 import { pairsOfSeconds } from '../exposure/clockSeconds.js';
 import { bestPace, type TimePair } from '../exposure/pace.js';
 import type { Fact } from '../store/facts.js';

@@ -33,7 +33,8 @@ export function refuseIfLogging(store: Store, pid: number, now: UtcMs): void {
     );
 }
 
-function isAlive(pid: number): boolean {
+/** Whether a process of that number is at work on this computer. */
+export function isAlive(pid: number): boolean {
   try {
     process.kill(pid, 0);
     return true;

@@ -21,7 +21,7 @@ const PROBES = 12;
 const ROUND_MS = 240 * MS_PER_MINUTE;
 const START = utcMs(Date.UTC(2026, 2, 1));
 const CUPS = Math.ceil(10_000_000 / PER_CUP);
-const FEW_CUPS = 108 * PROBES;
+export const FEW_CUPS = 108 * PROBES;
 const BOARD = '0000ABCD';
 
 const roms = Array.from({ length: PROBES }, (_, serial): RomId => {
@@ -58,7 +58,7 @@ process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
 const hourSeconds: number[] = [];
 
 /** A store with the readings of so many cups, each hour sealed when it had ended, or never. */
-function season(cups: number, isSealed: boolean): { path: string; store: Store } {
+export function season(cups: number, isSealed: boolean): { path: string; store: Store } {
   const path = join(folder, `${cups}-${isSealed}`);
   const store = openStoreToWrite(path, START);
   const sqlite = openSqlite(path, 'write');
