@@ -210,7 +210,7 @@ function report(exported: Exported, { out, json, format }: ExportOptions, io: Io
     io.err(`Most spreadsheets show only the first ${SPREADSHEET_ROWS_MAX} rows; export shorter spans.`);
   if (unreadableBlocks > 0)
     throw new CheckFailed(
-      `${unreadableBlocks} sealed hours of probes are damaged and missing from what was exported; checkup names them.`,
+      `${unreadableBlocks === 1 ? '1 sealed hour of a probe is' : `${unreadableBlocks} sealed hours of probes are`} damaged and missing from what was exported; checkup names what is.`,
     );
 }
 

@@ -59,9 +59,12 @@ describe('newFile()', () => {
 
   it('says when the folder is not there', async () => {
     const nowhere = join(folder, 'none', 'x.csv');
-    expect(await refusalOf(newFile(nowhere, 7, () => Promise.resolve()), folder)).toMatch(
-      /^none\/x\.csv cannot be written, its folder is not there/,
-    );
+    expect(
+      await refusalOf(
+        newFile(nowhere, 7, () => Promise.resolve()),
+        folder,
+      ),
+    ).toMatch(/^none\/x\.csv cannot be written, its folder is not there/);
   });
 });
 
