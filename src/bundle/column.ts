@@ -1,3 +1,4 @@
+import { looksLikeFormula, neutralised, plainText } from '../units/formula.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
 
 /** What a cell of a bundle holds; null is an empty cell. Instants are numbers here and RFC 3339 text in the file. */
@@ -29,14 +30,6 @@ export interface Table {
   /** The columns by which its rows differ. */
   readonly key: readonly string[];
 }
-
-/** Begins a text cell that a spreadsheet would take for a formula; such a cell, and one that begins with this mark, has one more. */
-const MARK = "'";
-const LIKE_A_FORMULA = /^[=+\-@\t\r＝＋－＠']/;
-
-/** A text as it stands in a cell; `plainText` gives it back. */
-export const neutralised = (text: string): string => (LIKE_A_FORMULA.test(text) ? MARK + text : text);
-export const plainText = (cell: string): string => (cell.startsWith(MARK) ? cell.slice(MARK.length) : cell);
 
 /** A cell as it is written, before quotes. */
 export function cellText(value: Cell, { kind }: Column): string {
@@ -84,7 +77,7 @@ export function cellObjection(text: string, column: Column): string | null {
         ? null
         : 'begins as a formula would, and has no mark before it';
     case 'id':
-      return LIKE_A_FORMULA.test(text) ? notA(text, 'an id') : null;
+      return looksLikeFormula(text) ? notA(text, 'an id') : null;
   }
 }
 

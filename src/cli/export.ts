@@ -12,7 +12,7 @@ import type { Clock } from '../units/clock.js';
 import { parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant, MS_PER_SECOND, parseInstant, type UtcMs, utcMs } from '../units/time.js';
-import { foldSeason, type Season } from '../visit/season.js';
+import { type Season, seasonOf } from '../visit/season.js';
 import { CheckFailed } from './checkFailed.js';
 import { type Context, nowIn, onStore, type StoreOptions, several, typed, typedSlot } from './context.js';
 import type { Io } from './io.js';
@@ -64,7 +64,7 @@ async function exportReadings(options: ExportOptions, context: Context): Promise
   const stopping = stopSignal();
   const store = openStoreToRead(options.store);
   try {
-    const season = foldSeason(store.facts());
+    const season = seasonOf(store);
     const selection = selectionOf(options, season, now);
     const encoder = encoderOf(format, store, selection);
     const bar = progressBar(io, clock, out !== undefined && json !== true && process.stderr.isTTY === true);
@@ -93,19 +93,18 @@ const printed =
   };
 
 function encoderOf(format: Format, store: Store, { from, to }: Selection): Encoder {
-  const id = idOf(store);
   switch (format) {
     case 'csv':
-      return csvEncoder(id, PLAIN);
+      return csvEncoder(PLAIN);
     case 'spreadsheet':
-      return csvEncoder(id, SPREADSHEET);
+      return csvEncoder(SPREADSHEET);
     case 'lines':
-      return linesEncoder(id);
+      return linesEncoder();
     case 'parquet': {
       const { count, hash } = store.head();
       const span = (at: UtcMs) => (Math.abs(at) < FOR_EVER ? formatInstant(at) : '');
-      return parquetEncoder(id, {
-        'stillwarm.store': id,
+      return parquetEncoder({
+        'stillwarm.store': store.storeId(),
         'stillwarm.facts': String(count),
         'stillwarm.head': hash,
         'stillwarm.from': span(from),
@@ -113,13 +112,6 @@ function encoderOf(format: Format, store: Store, { from, to }: Selection): Encod
       });
     }
   }
-}
-
-function idOf(store: Store): string {
-  const [first] = store.facts();
-  if (first?.fact.type !== 'store-created')
-    throw new Refusal(`${store.path} has no first fact; run checkup.`);
-  return first.fact.store;
 }
 
 /** Further from 1970 than any time that can be written, milliseconds. */

@@ -1,3 +1,4 @@
+import { carrierAndStore } from '../store/chains.js';
 import type { ExportRow } from './rows.js';
 
 /** What a cell holds; `instant` is milliseconds since 1970 in UTC, `text` may be anybody's words, `id` only begins with a letter or digit. */
@@ -15,8 +16,17 @@ export interface Column {
 /** Celsius to this many decimals is finer than any sensor, and exact for a raw value. */
 const PER_CELSIUS = 10_000;
 
-/** The columns of an exported series, in order. @param store the id in the store's first fact */
-export const columnsOf = (store: string): readonly Column[] => [
+const must = (name: string, kind: Kind, of: Column['of']): Column => ({ name, kind, isRequired: true, of });
+const may = (name: string, kind: Kind, of: Column['of']): Column => ({ name, kind, isRequired: false, of });
+
+const rounded = (celsius: number): number => {
+  const value = Math.round(celsius * PER_CELSIUS) / PER_CELSIUS;
+  // No cell says -0.
+  return value === 0 ? 0 : value;
+};
+
+/** The columns of an exported series, in order. */
+export const COLUMNS: readonly Column[] = [
   must('probe', 'id', ({ reading }) => reading.rom),
   must('time_utc', 'instant', ({ reading }) => reading.utc),
   may('time_within_ms', 'integer', ({ within }) => within),
@@ -26,9 +36,9 @@ export const columnsOf = (store: string): readonly Column[] => [
   may('offset_celsius', 'number', ({ offset }) => offset),
   must('status', 'text', ({ reading }) => reading.status),
   may('gap_s', 'number', ({ gapSeconds }) => gapSeconds),
-  may('carrier', 'id', ({ place }) => place?.carrier ?? null),
+  may('carrier', 'id', ({ place }) => (place === null ? null : carrierAndStore(place.carrier).carrier)),
   may('slot', 'integer', ({ place }) => place?.slot ?? null),
-  must('store', 'id', () => store),
+  must('store', 'id', ({ store }) => store),
   must('board', 'id', ({ reading }) => reading.board),
   must('boot', 'integer', ({ reading }) => reading.boot),
   must('scan', 'integer', ({ reading }) => reading.scan),
@@ -36,12 +46,3 @@ export const columnsOf = (store: string): readonly Column[] => [
   must('board_ms', 'integer', ({ reading }) => reading.boardMs),
   must('reading', 'integer', ({ reading }) => reading.id),
 ];
-
-const must = (name: string, kind: Kind, of: Column['of']): Column => ({ name, kind, isRequired: true, of });
-const may = (name: string, kind: Kind, of: Column['of']): Column => ({ name, kind, isRequired: false, of });
-
-const rounded = (celsius: number): number => {
-  const value = Math.round(celsius * PER_CELSIUS) / PER_CELSIUS;
-  // No cell says -0.
-  return value === 0 ? 0 : value;
-};

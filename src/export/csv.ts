@@ -1,7 +1,6 @@
 import { neutralised } from '../units/formula.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
-import type { Cell, Column, Kind } from './columns.js';
-import { columnsOf } from './columns.js';
+import { type Cell, COLUMNS, type Column, type Kind } from './columns.js';
 import { type Encoder, NOTHING } from './encoder.js';
 
 /** How a table is written. */
@@ -30,19 +29,18 @@ const PREFIXES: Readonly<Record<string, string>> = { board: 'board-', store: 'st
  * Rows as CSV. Only text is quoted or neutralised, never a number. Written by hand because every cell but one is known to
  * need no quotes: a general writer takes several times as long (docs/benchmarks.md).
  */
-export function csvEncoder(store: string, dialect: Dialect): Encoder {
-  const columns = columnsOf(store);
+export function csvEncoder(dialect: Dialect): Encoder {
   const { separator, hasMark } = dialect;
-  const texts = columns.map((column) => textOf(column, dialect));
-  const last = columns.length - 1;
+  const texts = COLUMNS.map((column) => textOf(column, dialect));
+  const last = COLUMNS.length - 1;
   return {
     head: () =>
-      Buffer.from((hasMark ? MARK : '') + columns.map(({ name }) => name).join(separator) + LINE_END),
+      Buffer.from((hasMark ? MARK : '') + COLUMNS.map(({ name }) => name).join(separator) + LINE_END),
     add(rows) {
       let lines = '';
       for (const row of rows)
         for (let index = 0; index <= last; index += 1)
-          lines += texts[index]!(columns[index]!.of(row)) + (index === last ? LINE_END : separator);
+          lines += texts[index]!(COLUMNS[index]!.of(row)) + (index === last ? LINE_END : separator);
       return Buffer.from(lines);
     },
     end: () => NOTHING,

@@ -1,5 +1,5 @@
 import { ByteWriter, ParquetWriter, type SchemaElement } from 'hyparquet-writer';
-import { type Column, columnsOf, type Kind } from './columns.js';
+import { COLUMNS, type Column, type Kind } from './columns.js';
 import type { Encoder } from './encoder.js';
 import { NOTHING } from './encoder.js';
 import type { ExportRow } from './rows.js';
@@ -21,15 +21,13 @@ const TYPES: Readonly<Record<Kind, Pick<SchemaElement, 'type' | 'converted_type'
 
 /** Rows as Parquet, compressed with Snappy, group by group. @param about what the file says of itself, as name and text */
 export function parquetEncoder(
-  store: string,
   about: Readonly<Record<string, string>>,
   groupRows = GROUP_ROWS,
 ): Encoder {
-  const columns = columnsOf(store);
   const bytes = new ByteWriter();
   const parquet = new ParquetWriter({
     writer: bytes,
-    schema: [{ name: 'readings', num_children: columns.length }, ...columns.map(schemaOf)],
+    schema: [{ name: 'readings', num_children: COLUMNS.length }, ...COLUMNS.map(schemaOf)],
     kvMetadata: Object.entries(about).map(([key, value]) => ({ key, value })),
     createdBy: 'stillwarm',
   });
@@ -44,7 +42,7 @@ export function parquetEncoder(
     const rows = waiting;
     waiting = [];
     void parquet.write({
-      columnData: columns.map(({ name, kind, of }) => ({
+      columnData: COLUMNS.map(({ name, kind, of }) => ({
         name,
         data: kind === 'integer' ? rows.map((row) => bigOrNull(of(row) as number | null)) : rows.map(of),
       })),

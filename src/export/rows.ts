@@ -13,6 +13,8 @@ import { type SlotOf, stretchesOf } from '../visit/stretches.js';
 
 /** One reading as it is exported: what was read, and all that is needed to judge the series again. */
 export interface ExportRow {
+  /** The id of the store that recorded it. */
+  readonly store: string;
   readonly reading: StoredReading;
   /** How far its true time may lie from the stated one, either way, milliseconds; null when nothing proves the time. */
   readonly within: number | null;
@@ -48,11 +50,12 @@ export interface Part {
 }
 
 /**
- * The readings of a selection, probe by probe, each in order of time, an hour at a time, so that memory does not grow
+ * The readings of a selection, this store's and gathered ones, probe by probe, each in order of time, an hour at a time, so that memory does not grow
  * with them. Readings that arrive while it goes on are left out: all is as it was when it began.
  */
 export function* seriesOf(store: Store, season: Season, selection: Selection): Generator<Part> {
   const { from, to, isWanted } = selection;
+  const own = store.storeId();
   const newest = store.newestReading()?.id ?? 0;
   const withinOf = timePrecision(store);
   const stretches = (selection.probes ?? store.probes()).flatMap((rom) =>
@@ -73,13 +76,14 @@ export function* seriesOf(store: Store, season: Season, selection: Selection): G
       const rows: ExportRow[] = [];
       const first = utcMs(Math.max(hour, stretch.from));
       const last = utcMs(Math.min(hour + HOUR_MS - 1, stretch.to));
-      for (const reading of store.readings(rom, first, last)) {
-        if (reading.id > newest) continue;
+      for (const { store: recorder, reading } of store.provenReadings(rom, hour)) {
         const { utc, raw, status } = reading;
+        if (utc < first || utc > last || (recorder === own && reading.id > newest)) continue;
         const offset = checks === undefined ? null : (inForce(checks, utc)?.offset ?? null);
         const isUsed = typeof trustworthy(status, raw) === 'number';
         const since: number | null = lastUsed === null ? null : utc - lastUsed;
         rows.push({
+          store: recorder,
           reading,
           within: withinOf(reading),
           celsius: raw === null ? null : ((fromSixteenths(raw) - (offset ?? 0)) as Celsius),
@@ -101,7 +105,7 @@ const GAP_MS = DEFAULT_RULES.maxGapSeconds * MS_PER_SECOND;
 /** How well the stated time of a reading is known: by the host that heard it, or by what proved a boot that was read from a log. */
 function timePrecision(store: Store): (reading: StoredReading) => number | null {
   const boots = new Map<string, number>();
-  for (const { fact } of store.facts())
+  for (const { fact } of store.everyFact())
     if (fact.type === 'boot-read' && fact.withinMs !== null)
       boots.set(`${fact.board} ${fact.boot}`, Math.max(fact.withinMs, HOST_WITHIN));
   if (boots.size === 0) return ({ status }) => (status === UNPLACED ? null : HOST_WITHIN);

@@ -48,8 +48,8 @@ async function ours(path: string, encoder: Encoder, selection = ALL): Promise<nu
   );
   return exported.rows;
 }
-const csv = (path: string, selection = ALL) => ours(path, csvEncoder(STORE, PLAIN), selection);
-const parquet = (path: string) => ours(path, parquetEncoder(STORE, {}));
+const csv = (path: string, selection = ALL) => ours(path, csvEncoder(PLAIN), selection);
+const parquet = (path: string) => ours(path, parquetEncoder({}));
 
 /** The same lines from values that are ready in memory, through a file stream, nothing looked at, nothing synced. */
 async function bareStream(path: string, rows: readonly ExportRow[]): Promise<void> {

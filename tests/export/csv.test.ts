@@ -16,7 +16,7 @@ eachInNewStore((each) => {
   store = each;
 });
 const text = async (dialect = PLAIN) =>
-  (await written(store, csvEncoder(STORE_ID, dialect))).toString('utf8');
+  (await written(store, csvEncoder(dialect))).toString('utf8');
 const add = (...readings: Parameters<Store['addReadings']>[0]) =>
   store.transaction(() => store.addReadings(readings));
 
@@ -65,7 +65,7 @@ describe('csvEncoder()', () => {
 
   it('writes for spreadsheets with a mark, semicolons and decimal commas', async () => {
     add(reading(0, 0, { raw: -9 }));
-    const bytes = await written(store, csvEncoder(STORE_ID, SPREADSHEET));
+    const bytes = await written(store, csvEncoder(SPREADSHEET));
     expect([...bytes.subarray(0, 3)]).toEqual([0xef, 0xbb, 0xbf]);
     const [head, row] = bytes.toString('utf8').split('\r\n');
     expect(head).toMatch(/^\ufeffprobe;time_utc;time_within_ms;celsius;/);

@@ -59,7 +59,7 @@ describe('linesEncoder()', () => {
         reading(2, 500, { status: 'unplaced' }),
       ]);
     });
-    const lines = (await written(store, linesEncoder(storeId()))).toString('utf8').trimEnd().split('\n');
+    const lines = (await written(store, linesEncoder())).toString('utf8').trimEnd().split('\n');
     expect(lines.toSorted()).toEqual((await mirrored()).toSorted());
     // The one that nobody can place in time is left out.
     expect(lines).toHaveLength(3 * 401 + 2);

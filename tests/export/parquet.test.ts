@@ -30,8 +30,8 @@ async function ask(sql: string) {
   }
 }
 const write = async () => {
-  writeFileSync(csv, await written(store, csvEncoder(STORE_ID, PLAIN)));
-  const encoder = parquetEncoder(STORE_ID, { 'stillwarm.head': 'abc' }, GROUP_ROWS);
+  writeFileSync(csv, await written(store, csvEncoder(PLAIN)));
+  const encoder = parquetEncoder({ 'stillwarm.head': 'abc' }, GROUP_ROWS);
   writeFileSync(parquet, await written(store, encoder));
 };
 /** Rows of the Parquet file that are not in the CSV file, or the other way about, as DuckDB 1.5 reads both. */
@@ -93,7 +93,7 @@ describe('parquetEncoder()', () => {
     await write();
     expect(await differences()).toEqual([]);
     store.transaction(() => store.addReadings([reading(0, 2)]));
-    writeFileSync(csv, await written(store, csvEncoder(STORE_ID, PLAIN)));
+    writeFileSync(csv, await written(store, csvEncoder(PLAIN)));
     expect(await differences()).toHaveLength(1);
   });
 });
