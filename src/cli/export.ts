@@ -7,12 +7,14 @@ import { leftovers, newFile, type Write } from '../export/newFile.js';
 import { parquetEncoder } from '../export/parquet.js';
 import type { Selection } from '../export/rows.js';
 import { isAlive } from '../logger/presence.js';
+import { carrierAndStore } from '../store/chains.js';
 import { openStoreToRead, type Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant, MS_PER_SECOND, parseInstant, type UtcMs, utcMs } from '../units/time.js';
 import { type Season, seasonOf } from '../visit/season.js';
+import type { SlotOf } from '../visit/stretches.js';
 import { CheckFailed } from './checkFailed.js';
 import { type Context, nowIn, onStore, type StoreOptions, several, typed, typedSlot } from './context.js';
 import type { Io } from './io.js';
@@ -122,23 +124,28 @@ function selectionOf(options: ExportOptions, season: Season, now: UtcMs): Select
   const to = typedInstant('to', options.to) ?? utcMs(FOR_EVER);
   if (from > to)
     throw new Refusal(`--from ${options.from} is later than --to ${options.to}; change them about.`);
+  // By the name painted on it: vehicles whose readings were gathered may have one of the same name.
+  const painted = ({ carrier }: Pick<SlotOf, 'carrier'>) => carrierAndStore(carrier).carrier;
+  const known = new Set([...season.carriers.values()].map(painted));
   const carriers = options.carrier?.map((text) => {
     const carrier = typed(parseCarrierId, 'carrier', text);
-    if (!season.carriers.has(carrier))
+    if (!known.has(carrier))
       throw new Refusal(
-        `There is no carrier ${carrier} in this store; it has ${[...season.carriers.keys()].join(', ') || 'none yet'}.`,
+        `There is no carrier ${carrier} in this store; it has ${[...known].join(', ') || 'none yet'}.`,
       );
     return carrier;
   });
   const slots = options.slot?.map(typedSlot);
-  const isWanted =
-    carriers === undefined && slots === undefined
-      ? null
-      : ({ carrier, slot }: { carrier: string; slot: number }) =>
-          (carriers?.some((each) => each === carrier) ?? false) ||
-          (slots?.some((each) => each.carrier === carrier && each.slot === slot) ?? false);
+  const isWanted = (place: SlotOf) =>
+    carriers?.some((each) => each === painted(place)) === true ||
+    slots?.some(({ carrier, slot }) => carrier === painted(place) && slot === place.slot) === true;
   const probes = options.probe?.map((text) => typedProbe(text, season, now));
-  return { from, to, isWanted, probes: probes === undefined ? null : [...new Set(probes)].sort() };
+  return {
+    from,
+    to,
+    isWanted: carriers === undefined && slots === undefined ? null : isWanted,
+    probes: probes === undefined ? null : [...new Set(probes)].sort(),
+  };
 }
 
 function typedInstant(name: string, text: string | undefined): UtcMs | null {

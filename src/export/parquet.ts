@@ -20,10 +20,7 @@ const TYPES: Readonly<Record<Kind, Pick<SchemaElement, 'type' | 'converted_type'
 };
 
 /** Rows as Parquet, compressed with Snappy, group by group. @param about what the file says of itself, as name and text */
-export function parquetEncoder(
-  about: Readonly<Record<string, string>>,
-  groupRows = GROUP_ROWS,
-): Encoder {
+export function parquetEncoder(about: Readonly<Record<string, string>>, groupRows = GROUP_ROWS): Encoder {
   const bytes = new ByteWriter();
   const parquet = new ParquetWriter({
     writer: bytes,

@@ -32,7 +32,9 @@ export function hourShelf(sqlite: Sqlite): HourShelf {
       .all<{ name: string }>(
         "SELECT name FROM sqlite_schema WHERE type = 'table' AND name IN ('blocks', 'gathered_blocks')",
       )
-      .map(({ name }) => (name === 'blocks' ? { name, probe: `probe = ${PROBE}` } : { name, probe: 'rom = ?' }));
+      .map(({ name }) =>
+        name === 'blocks' ? { name, probe: `probe = ${PROBE}` } : { name, probe: 'rom = ?' },
+      );
   return {
     probes: () =>
       sqlite.snapshot(() => {

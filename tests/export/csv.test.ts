@@ -6,17 +6,17 @@ import { seriesOf } from '../../src/export/rows.js';
 import type { Store } from '../../src/store/store.js';
 import { neutralised, plainText } from '../../src/units/formula.js';
 import { formatInstant } from '../../src/units/time.js';
+import { seasonOf } from '../../src/visit/season.js';
 import { mornings, reading, romOf } from '../store/invented.js';
 import { eachInNewStore } from '../visit/newStore.js';
 import { iceChecks, OPENED } from '../visit/situation.js';
-import { ALL, STORE_ID, seasonOf, written } from './someReadings.js';
+import { ALL, written } from './someReadings.js';
 
 let store: Store;
 eachInNewStore((each) => {
   store = each;
 });
-const text = async (dialect = PLAIN) =>
-  (await written(store, csvEncoder(dialect))).toString('utf8');
+const text = async (dialect = PLAIN) => (await written(store, csvEncoder(dialect))).toString('utf8');
 const add = (...readings: Parameters<Store['addReadings']>[0]) =>
   store.transaction(() => store.addReadings(readings));
 
@@ -60,7 +60,7 @@ describe('csvEncoder()', () => {
   it('begins ids with a letter that might be taken for numbers', async () => {
     add(reading(0, 0));
     const [, row] = (await text()).split('\r\n');
-    expect(row).toContain(',store-1234567890123456,board-0A1B2C3D,');
+    expect(row).toContain(`,store-${store.storeId()},board-0A1B2C3D,`);
   });
 
   it('writes for spreadsheets with a mark, semicolons and decimal commas', async () => {

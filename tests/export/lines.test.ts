@@ -44,11 +44,6 @@ async function mirrored(): Promise<string[]> {
   server.close();
   return body.split('\n');
 }
-const storeId = () => {
-  const [first] = store.facts();
-  return first!.fact.type === 'store-created' ? first!.fact.store : '';
-};
-
 describe('linesEncoder()', () => {
   it('writes the lines that the mirror sends, letter for letter', async () => {
     store.transaction(() => {

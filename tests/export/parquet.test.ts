@@ -9,7 +9,7 @@ import type { Store } from '../../src/store/store.js';
 import { END_OF_TIME, NINE, reading, romOf, scans } from '../store/invented.js';
 import { eachInNewStore } from '../visit/newStore.js';
 import { iceChecks, OPENED } from '../visit/situation.js';
-import { STORE_ID, written } from './someReadings.js';
+import { written } from './someReadings.js';
 
 let store: Store;
 eachInNewStore((each) => {

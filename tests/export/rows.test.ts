@@ -5,10 +5,11 @@ import { openSqlite } from '../../src/store/sqlite.js';
 import type { Store } from '../../src/store/store.js';
 import { parseBoardId } from '../../src/units/ids.js';
 import { utcMs } from '../../src/units/time.js';
+import { seasonOf } from '../../src/visit/season.js';
 import { BOARDS, END_OF_TIME, type Fresh, mornings, NINE, reading, romOf, scans } from '../store/invented.js';
 import { eachInNewStore } from '../visit/newStore.js';
 import { assigns, carrier, iceChecks, minute, OPENED } from '../visit/situation.js';
-import { ALL, seasonOf } from './someReadings.js';
+import { ALL } from './someReadings.js';
 
 let store: Store;
 eachInNewStore((each) => {
@@ -144,6 +145,26 @@ describe('seriesOf()', () => {
     sqlite.close();
     expect(unreadable()).toBe(1);
     expect(rowsOf()).toHaveLength(whole - 360);
+  });
+
+  it('gives what was gathered from another store under the name of that store', () => {
+    add(scans(1, 0, 3));
+    const other = 'fedcba9876543210';
+    store.transaction(() => {
+      store.gatherChain(other, []);
+      // Numbers of its own, which may be those of readings here, or higher.
+      store.gatherReadings(
+        other,
+        0,
+        [1, 999].map((id, scan) => ({ ...reading(0, scan, { boot: 9 }), id })),
+      );
+    });
+    const told = rowsOf().map(({ store: from, reading: { id, scan } }) => [from === other, id, scan]);
+    expect(told.filter(([isOther]) => isOther)).toEqual([
+      [true, 1, 0],
+      [true, 999, 1],
+    ]);
+    expect(told).toHaveLength(6);
   });
 
   it('says how far it is', () => {

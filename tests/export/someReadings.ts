@@ -3,18 +3,14 @@ import { exportSeries } from '../../src/export/exportSeries.js';
 import type { Selection } from '../../src/export/rows.js';
 import type { Store } from '../../src/store/store.js';
 import { utcMs } from '../../src/units/time.js';
-import { foldSeason } from '../../src/visit/season.js';
+import { seasonOf } from '../../src/visit/season.js';
 
-/** An id as a store gives itself one, without letters: a program that guesses takes it for a number. */
-export const STORE_ID = '1234567890123456';
 export const ALL: Selection = {
   from: utcMs(-8_640_000_000_000_000),
   to: utcMs(8_640_000_000_000_000),
   probes: null,
   isWanted: null,
 };
-
-export const seasonOf = (store: Store) => foldSeason(store.facts());
 
 /** All that an export writes, in one piece. */
 export async function written(store: Store, encoder: Encoder, selection = ALL): Promise<Buffer> {
