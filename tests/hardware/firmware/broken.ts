@@ -73,6 +73,16 @@ const BREAKS = {
     from: 'is_too_long = false;\n        return true;',
     to: 'is_too_long = false;',
   },
+  'what is refused is no host': {
+    file: 'commands.c',
+    from: 'if (result != 0 && result != RESULT_DONE) return;',
+    to: '',
+  },
+  'a search that is asked for is made at once': {
+    file: 'commands.c',
+    from: 'scanner_search_now();',
+    to: '',
+  },
   'a host that is silent for a minute is forgotten': {
     file: 'commands.c',
     from: '>= HOST_SILENCE_SECONDS * 1000UL',
@@ -134,6 +144,12 @@ const BREAKS = {
     from: 'reading->status != STATUS_OK',
     to: '!reading->has_raw',
   },
+  'a reading that is none ends no alarm': {
+    file: 'alarms.c',
+    from: 'reading->status != STATUS_OK) continue;',
+    to: 'reading->status != STATUS_OK) { now &= (uint16_t)~bit; continue; }',
+  },
+  'other limits end an alarm': { file: 'commands.c', from: 'alarms_forget(index);', to: '' },
   'a new alarm ends the muting': {
     file: 'alarms.c',
     from: 'if (has_new || (act',

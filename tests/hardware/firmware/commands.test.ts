@@ -61,6 +61,13 @@ test.each([
   ['L', ['11', ROM, '8000', '8000'], 'R'],
   ['L', ['01', `${ROM.slice(0, -1)}0`, '8000', '8000'], 'R'],
   ['L', ['01', ROM, '0280', '00F8'], 'R'],
+  // Beyond what a thermometer measures, -55 to 125 degC; family 02h is none.
+  ['L', ['01', ROM, 'FC8F', '8000'], 'R'],
+  ['L', ['01', ROM, '8000', '07D1'], 'R'],
+  ['L', ['01', '021CB801000000A2', '8000', '8000'], 'R'],
+  // The seconds before 2026 and after 2099.
+  ['C', ['6955B8FF'], 'R'],
+  ['C', ['F4865700'], 'R'],
   ['D', ['02', '6AB20000'], 'N'],
   ['K', ['FFFFFF'], 'N'],
   ['X', [], 'U'],
@@ -68,6 +75,17 @@ test.each([
   const bench = desk();
   expect(bench.ask(letter, ...fields)).toEqual([result]);
   expect(settings(bench)).toEqual(['0A,14,00']);
+});
+
+test('a due time is its probe’s: other limits leave it, another probe ends it', () => {
+  const bench = desk();
+  expect(bench.ask('L', '03', ROM, '00F8', '0280')).toEqual(['K']);
+  expect(bench.ask('D', '03', '6AB20000')).toEqual(['K']);
+  expect(bench.ask('L', '03', ROM, '0100', '0280')).toEqual(['K']);
+  expect(settings(bench)[1]).toBe(`03,${ROM},0100,0280,6AB20000`);
+  const other = ROMS[1].replaceAll('-', '');
+  expect(bench.ask('L', '03', other, '0100', '0280')).toEqual(['K']);
+  expect(settings(bench)[1]).toBe(`03,${other},0100,0280,00000000`);
 });
 
 test('the clock is set, and a stopped oscillator is believed', () => {

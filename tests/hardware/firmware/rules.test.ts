@@ -29,6 +29,8 @@ const desk = (image: Partial<BenchOptions>, more: Partial<BenchOptions> = {}) =>
     ...more,
   }).run(5000);
 
+const seconds = (ms: number) => Math.round(ms / 1000);
+
 /** Slots to act on, and whether they are muted, after each of some times. */
 function alarmsAt(bench: Bench, ...times: readonly number[]): string[] {
   return times.map((ms) => {
@@ -75,10 +77,39 @@ testRules([
       const bench = desk(image);
       bench.ask('I');
       const began = bench.run(150_000).scans();
-      return began.slice(1).map(({ boardMs }, index) => Math.round((boardMs - began[index]!.boardMs) / 1000));
+      return began.slice(1).map(({ boardMs }, index) => seconds(boardMs - began[index]!.boardMs));
     },
     // The last command came at 5 s: 10 s with a host, 20 s alone.
     kept: [10, 10, 10, 10, 10, 10, 20, 20, 20, 20],
+  },
+  {
+    rule: 'what is refused is no host',
+    seen: (image) => {
+      const bench = desk(image);
+      const damaged = command('I', 1).replace('*', 'X');
+      for (const nonsense of [command('X', 1), command('P', 2, '01', '01'), damaged])
+        bench.hear(nonsense).run(bench.board.ms + 300);
+      const answers = bench.of('A').map(({ fields }) => fields[2]);
+      const began = bench.run(65_000).scans();
+      return [
+        ...answers,
+        ...began.slice(1).map(({ boardMs }, index) => seconds(boardMs - began[index]!.boardMs)),
+      ];
+    },
+    kept: ['U', 'R', 'C', 20, 20, 20],
+  },
+  {
+    rule: 'a search that is asked for is made at once',
+    seen: (image) => {
+      const faults: Fault[] = [{ kind: 'loose-lead', rom: OTHER, fromMs: 0, toMs: 15_000 }];
+      const bench = desk(image, { probes: [{ rom: ONE }, { rom: OTHER }], faults }).run(16_000);
+      bench.ask('S');
+      return bench
+        .run(19_000)
+        .tables()
+        .map(({ roms }) => roms.size);
+    },
+    kept: [1, 2],
   },
   {
     rule: 'what is too hot is an alarm',
@@ -113,6 +144,27 @@ testRules([
       return [alarmsAt(bench, 60_000), bench.statuses(ONE).includes('N')];
     },
     kept: [['none'], true],
+  },
+  {
+    rule: 'a reading that is none ends no alarm',
+    seen: (image) => {
+      const faults: Fault[] = [{ kind: 'loose-lead', rom: ONE, fromMs: 35_000, toMs: 65_000 }];
+      const bench = desk(image, { probes: [{ rom: ONE, celsius: 41 }], faults });
+      bench.ask('L', '01', text(ONE), limit(null), limit(40));
+      return [alarmsAt(bench, 30_000, 60_000), bench.statuses(ONE).includes('M')];
+    },
+    kept: [['0001', '0001'], true],
+  },
+  {
+    rule: 'other limits end an alarm',
+    seen: (image) => {
+      const bench = desk(image, { probes: [{ rom: ONE, celsius: 41 }] });
+      bench.ask('L', '01', text(ONE), limit(null), limit(40));
+      const before = alarmsAt(bench, 30_000);
+      bench.ask('L', '01', text(ONE), limit(null), limit(45));
+      return [...before, ...alarmsAt(bench, bench.board.ms + 200)];
+    },
+    kept: ['0001', '0000'],
   },
   {
     rule: 'a new alarm ends the muting',
