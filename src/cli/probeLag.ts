@@ -1,12 +1,6 @@
 import type { Command } from 'commander';
-import {
-  fitLag,
-  LAG_STEP_MIN,
-  type Lag,
-  PREWARM_DIFFERENCE,
-  PREWARM_REMAINDER,
-  prewarmMinutes,
-} from '../exposure/lag.js';
+import { fitLag, LAG_STEP_MIN, type Lag } from '../exposure/lag.js';
+import { PREWARM_DIFFERENCE, PREWARM_REMAINDER, prewarmMinutes } from '../exposure/prewarm.js';
 import type { Observation } from '../exposure/types.js';
 import type { RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';

@@ -1,12 +1,13 @@
+import { createRequire } from 'node:module';
 import type { EntryOptions } from '../screen/session.js';
-import { openStoreToRead, openStoreToWrite } from '../store/store.js';
+import { openStoreToWrite } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
 import { localZone } from '../units/zone.js';
 import { record } from '../visit/record.js';
-import { visitResult } from '../visit/result.js';
-import { seasonOf } from '../visit/season.js';
-import { resultInWords } from './resultInWords.js';
-import { visitOf } from './visit.js';
+
+/** The statistics and their libraries take 17 MB; they are loaded when a result is asked for, and that has to be at once. */
+const inWords = () =>
+  createRequire(import.meta.url)('./visitInWords.js') as typeof import('./visitInWords.js');
 
 /** What a screen needs to take entries for a store: each is one transaction, as a command's is. */
 export const entryOn = (path: string, who: string | null, now: () => UtcMs): EntryOptions => ({
@@ -22,13 +23,5 @@ export const entryOn = (path: string, who: string | null, now: () => UtcMs): Ent
       store.close();
     }
   },
-  resultOf(visit) {
-    const store = openStoreToRead(path);
-    try {
-      const season = seasonOf(store);
-      return resultInWords(visitResult(store, season, [visitOf(season, visit)], now()));
-    } finally {
-      store.close();
-    }
-  },
+  resultOf: (visit) => inWords().visitInWords(path, visit, now()),
 });

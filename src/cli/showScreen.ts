@@ -1,4 +1,5 @@
 import { dirname } from 'node:path';
+import { setFlagsFromString } from 'node:v8';
 import type { EntryOptions } from '../screen/session.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
@@ -17,6 +18,8 @@ export async function showScreen(what: {
   readonly finished: () => boolean;
   readonly entry: EntryOptions;
 }): Promise<'quit' | 'finished'> {
+  // A screen makes much that lives for one picture; left alone, V8 lets it pile up to twice what is needed.
+  setFlagsFromString('--optimize-for-size');
   const { runScreen } = await import('../screen/runScreen.js');
   const { stdin, stdout, env } = process;
   return runScreen({ ...what, diskFree: diskFreeBeside(what.store), stdin, stdout, env });

@@ -29,7 +29,7 @@ export function Screen({ lines, size, colour, theme = 'shade', keys, onKey }: Sc
     { isActive: keys },
   );
   return (
-    <Box flexDirection="column" width={size.columns} height={Math.max(1, size.rows)} overflow="hidden">
+    <Box flexDirection="column" width={size.columns} height={Math.max(1, size.rows)}>
       {drawn.map((line, row) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: a row of a screen is its place
         <Box key={row} height={1} flexShrink={0}>

@@ -6,7 +6,7 @@ import { type MonotonicMs, seconds, type UtcMs } from '../units/time.js';
 import type { Cup } from '../visit/cup.js';
 import { historyOf } from '../visit/cupHistory.js';
 import { exposureOf, observations } from '../visit/exposures.js';
-import { ruleOn } from '../visit/result.js';
+import { ruleOn } from '../visit/ruling.js';
 import type { Season } from '../visit/season.js';
 import type { CupShown } from './cupPage.js';
 import { isRead } from './unread.js';

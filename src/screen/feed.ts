@@ -12,6 +12,8 @@ import type { ClockSign } from './status.js';
 export interface Feed {
   /** Takes in what was added to the store since the last call. Throws what the store throws. */
   poll(): void;
+  /** Whether the store has facts that the last `poll()` did not see. Throws what the store throws. */
+  isBehind(): boolean;
   readonly season: Season;
   /** A probe's trustworthy readings that an open cup may still need, in order of time. */
   observationsOf(rom: string): readonly Observation[];
@@ -92,6 +94,7 @@ export function storeFeed(store: Store): Feed {
         if (readings.length < BATCH) return;
       }
     },
+    isBehind: () => store.head().count > lastFact,
     get season() {
       return season;
     },

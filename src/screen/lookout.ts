@@ -26,6 +26,8 @@ export interface LookoutOptions {
 export interface Lookout {
   /** Looks again, and gives what there is now. A store that cannot be read leaves what was, and a word on why. */
   look(): Situation;
+  /** Whether facts were recorded since the last look. */
+  isBehind(): boolean;
   /** What the last look found. */
   readonly situation: Situation;
   readonly season: Season;
@@ -103,6 +105,14 @@ export function lookoutOn({ store, now, clock, title, zone, diskFree }: LookoutO
         situation = { ...situation, problem };
       }
       return situation;
+    },
+    isBehind() {
+      try {
+        return feed.isBehind();
+      } catch {
+        // The next look says what is wrong with the store.
+        return false;
+      }
     },
     get situation() {
       return situation;

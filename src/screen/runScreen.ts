@@ -20,8 +20,10 @@ export interface ScreenOptions extends SessionOptions {
 
 export type ScreenEnd = 'quit' | 'finished';
 
-/** The picture is renewed this often. */
-const REFRESH = durationMs(400);
+/** The picture is renewed this often: the clock in it counts seconds, and no board is read more often. Keys do not wait for it. */
+const REFRESH = durationMs(1000);
+/** What people entered elsewhere is looked for this often: a question of microseconds. */
+const PEEK = durationMs(250);
 /** Between two strokes of the bell; terminals take faster ones for one. */
 const STROKE_PAUSE = durationMs(250);
 const SIZE_UNKNOWN: Size = { columns: 80, rows: 24 };
@@ -44,7 +46,7 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   const terminal = terminalOn(stdout);
   const { ended, end, fail, isOver } = ending();
   let screen: Mounted | undefined;
-  let stop = () => {};
+  let stops: (() => void)[] = [];
 
   const size = (): Size => ({
     columns: stdout.columns || SIZE_UNKNOWN.columns,
@@ -111,10 +113,15 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
     refresh();
     screen = mount(stdin, stdout, picture());
     stdout.on('resize', redraw);
-    stop = clock.every(REFRESH, refresh);
+    stops = [
+      clock.every(PEEK, () => {
+        if (session.isBehind()) refresh();
+      }),
+      clock.every(REFRESH, refresh),
+    ];
     return await ended;
   } finally {
-    stop();
+    for (const stop of stops) stop();
     stdout.off('resize', redraw);
     await screen?.unmount();
     process.off('SIGHUP', hangUp);

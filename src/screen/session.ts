@@ -48,6 +48,8 @@ export interface RecordedNow {
 export interface Session {
   /** Looks at the store again. Gives the sound that what is new calls for, null when none. */
   look(): Alarm['level'] | null;
+  /** Whether something was entered since the last look. */
+  isBehind(): boolean;
   /** Turns from the live picture to the results. */
   showResults(): void;
   readonly showsResults: boolean;
@@ -163,6 +165,7 @@ export function screenSession({
       controls = { ...controls, acknowledged: stillAcknowledged(controls.acknowledged, sounded) };
       return sound;
     },
+    isBehind: () => lookout.isBehind(),
     showResults() {
       resultLines ??= results().flatMap((text) => text.split('\n'));
     },

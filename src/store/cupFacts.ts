@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { RULINGS } from '../../shared/index.js';
+import { RULINGS } from '../../shared/types.js';
 import { carrierId, count, cupLabel, instant, slot, storeId, textRef, visitId, word } from './factFields.js';
 
 /** A stated time further off than this is no memory but a guess. */

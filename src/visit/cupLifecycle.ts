@@ -1,4 +1,4 @@
-import { COUNT_MAX } from '../../shared/index.js';
+import { COUNT_MAX } from '../../shared/input.js';
 import { factSchema } from '../store/facts.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
 import { inZone } from '../units/zone.js';

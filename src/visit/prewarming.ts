@@ -1,4 +1,4 @@
-import { prewarmMinutes } from '../exposure/lag.js';
+import { prewarmMinutes } from '../exposure/prewarm.js';
 import type { CarrierId } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
 import { inForce, type LagMeasured } from './commissioned.js';

@@ -1,18 +1,14 @@
 import { type CupCount, type EfficacyReport, efficacyReport } from '../../shared/index.js';
-import { orderedRulings } from '../exposure/orderedRulings.js';
 import { type RuleSet, rulesToJson } from '../exposure/ruleSet.js';
 import { type RulingJson, rulingToJson } from '../exposure/rulingJson.js';
-import { conflict } from '../exposure/trustworthy.js';
-import type { CupRuling, Exposure } from '../exposure/types.js';
+import type { CupRuling } from '../exposure/types.js';
 import type { Store } from '../store/store.js';
-import type { CupLabel, RomId } from '../units/ids.js';
-import type { Celsius } from '../units/temperature.js';
-import { durationMs, later, type UtcMs, utcMs } from '../units/time.js';
-import type { Commissioned } from './commissioned.js';
+import type { CupLabel } from '../units/ids.js';
+import { type UtcMs, utcMs } from '../units/time.js';
 import type { Cup } from './cup.js';
 import { historyOf } from './cupHistory.js';
-import { exposureOf, observe } from './exposures.js';
 import { type Prewarming, prewarmingOf } from './prewarming.js';
+import { ruleOn } from './ruling.js';
 import { cupsOf, type Season, type Visit } from './season.js';
 import { seasonBeforeCounts, withdrawalRemarks, withdrawnAfterCounts } from './withdrawals.js';
 
@@ -145,46 +141,6 @@ function countOf(
 
 const whySpoiled = (store: Store, { spoiled }: Cup): string | null =>
   spoiled === null ? null : (store.text(spoiled.why) ?? 'reason withdrawn');
-
-/**
- * The ruling on one cup from what the store holds; its end is `now` when it has not been turned.
- *
- * @param whySpoiled a person's words, for those who may read them; without them the reason says only that
- */
-export function ruleOn(
-  store: Store,
-  season: Season,
-  cup: Cup,
-  rules: RuleSet,
-  now: UtcMs,
-  whySpoiled: string | null = null,
-): CupRuling {
-  const plain = exposureOf(season, cup, now);
-  const exposure = plain.spoiled === null ? plain : { ...plain, spoiled: whySpoiled ?? plain.spoiled };
-  return ruleExposure(store, exposure, season.commissioned, rules);
-}
-
-/** The ruling on an exposure from the readings that the store holds of it, fresh or sealed. @throws {Refusal} as `judgeExposure` */
-export function ruleExposure(
-  store: Pick<Store, 'track'>,
-  exposure: Exposure,
-  known: Commissioned,
-  rules: RuleSet,
-): CupRuling {
-  const judging = orderedRulings([{ exposure, rules }]);
-  const from = later(exposure.load, durationMs(-exposure.precision.load));
-  const to = later(exposure.turn, exposure.precision.turn);
-  for (const probe of judging.probes) {
-    const feed = judging.feedOf(probe);
-    const rom = probe as RomId;
-    let last: Celsius | null = null;
-    observe(store.track(rom, from, to), rom, known, (at, celsius) => {
-      if (feed.take(at, celsius) === 'conflict') throw conflict(probe, at, last!, celsius);
-      last = celsius;
-    });
-  }
-  return judging.rulings()[0]!;
-}
 
 /** The arm of a strip cup: its active and lot. Cups without strip serve every arm. */
 export function armOf(cup: Cup): string | null {

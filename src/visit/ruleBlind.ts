@@ -2,7 +2,7 @@ import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
 import type { Cup } from './cup.js';
-import { ruleOn } from './result.js';
+import { ruleOn } from './ruling.js';
 import type { Season } from './season.js';
 
 /**

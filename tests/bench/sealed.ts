@@ -12,7 +12,7 @@ import { crc8, parseRomId, type RomId } from '../../src/units/ids.js';
 import { durationMs, later, MS_PER_MINUTE, utcMs } from '../../src/units/time.js';
 import { NOT_COMMISSIONED } from '../../src/visit/commissioned.js';
 import { observations } from '../../src/visit/exposures.js';
-import { ruleExposure } from '../../src/visit/result.js';
+import { ruleExposure } from '../../src/visit/ruling.js';
 import { agree, PER_CUP, PERIOD_MS, SQL_ROWS, TOTALS_SQL, totalsOf } from './judging.js';
 import { type Row, timed } from './row.js';
 

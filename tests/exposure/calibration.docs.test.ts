@@ -8,8 +8,9 @@ import {
   offsetAt,
   twoPointCalibration,
 } from '../../src/exposure/calibration.js';
-import { LAG_STEP_MIN, prewarmMinutes } from '../../src/exposure/lag.js';
+import { LAG_STEP_MIN } from '../../src/exposure/lag.js';
 import { BATH, CUPS, placementMap } from '../../src/exposure/placement.js';
+import { prewarmMinutes } from '../../src/exposure/prewarm.js';
 import { expandedUncertainty, U_PLACEMENT_UNMAPPED } from '../../src/exposure/uncertainty.js';
 import { WARM_MARGIN, WARM_RISE_MIN, WARM_SCANS_MIN } from '../../src/exposure/warmedProbe.js';
 import { celsius, celsiusDifference, fromSixteenths } from '../../src/units/temperature.js';

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { fitLag, LAG_STEP_MIN, type Lag, prewarmMinutes } from '../../src/exposure/lag.js';
+import { fitLag, LAG_STEP_MIN, type Lag } from '../../src/exposure/lag.js';
 import type { Observation } from '../../src/exposure/types.js';
 import { seededChance } from '../../src/units/clock.js';
 import { Refusal } from '../../src/units/refusal.js';
@@ -109,15 +109,5 @@ describe('fitLag()', () => {
       seededChance(3),
     );
     expect(() => fitLag(hand)).toThrow(/off a single step/);
-  });
-});
-
-describe('prewarmMinutes()', () => {
-  it('is the time for a difference to decay to the remainder', () => {
-    // By hand: 240 ln(15 / 0.5) / 60 = 4 x 3.4012 = 13.60.
-    expect(prewarmMinutes(240)).toBeCloseTo(13.6, 2);
-    // By hand: one time constant leaves 1/e.
-    expect(prewarmMinutes(300, 10, 10 / Math.E)).toBeCloseTo(5, 10);
-    expect(prewarmMinutes(240, 0.4, 0.5)).toBe(0);
   });
 });

@@ -11,7 +11,7 @@ import { openStoreToWrite, type Store, type StoredReading } from '../../src/stor
 import { parseRomId } from '../../src/units/ids.js';
 import { between, later, minutes, seconds, utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
-import { ruleOn } from '../../src/visit/result.js';
+import { ruleOn } from '../../src/visit/ruling.js';
 import { foldSeason } from '../../src/visit/season.js';
 import { manyRoms } from '../emulator/bench.js';
 import { playFlawlessly } from '../emulator/scenarios/flawless.js';

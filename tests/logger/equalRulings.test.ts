@@ -30,7 +30,7 @@ import {
 import { celsius } from '../../src/units/temperature.js';
 import { durationMs, later, minutes, monotonicMs, seconds, utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
-import { ruleOn } from '../../src/visit/result.js';
+import { ruleOn } from '../../src/visit/ruling.js';
 import { foldSeason } from '../../src/visit/season.js';
 import { ds18b20 } from '../carrier/host/scratchpads.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';

@@ -14,7 +14,7 @@ import { boardMs, utcMs } from '../../src/units/time.js';
 import type { Cup } from '../../src/visit/cup.js';
 import { exposureOf, observations } from '../../src/visit/exposures.js';
 import { record } from '../../src/visit/record.js';
-import { ruleOn } from '../../src/visit/result.js';
+import { ruleOn } from '../../src/visit/ruling.js';
 import { foldSeason, type Season } from '../../src/visit/season.js';
 import type { Fresh } from '../store/invented.js';
 import {
