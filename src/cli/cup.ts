@@ -60,7 +60,8 @@ export function define(cup: Command, context: Context): void {
     .option('--lot <words>', "the strip's lot, when it differs from the visit's")
     .option('--colony <name>', 'the colony the bees come from')
     .option('--group <name>', 'the mother line of the colony')
-    .action((first: string | undefined, options: LoadOptions) => {
+    .option('--slot <slot>', 'the slot to seat it in at once (default: none)')
+    .action((first: string | undefined, options: LoadOptions & SlotOptions) => {
       const label = cupNamed(first, options);
       const visitIn = (season: Season) =>
         options.visit === undefined ? onlyOpenVisit(season) : visitOf(season, options.visit);
@@ -68,7 +69,10 @@ export function define(cup: Command, context: Context): void {
         label,
         options,
         context,
-        (season, entering) => loadCup(visitIn(season), label, loadingOf(options), entering),
+        (season, entering) => [
+          ...loadCup(visitIn(season), label, loadingOf(options), entering),
+          ...seatedToo(label, options, season, entering),
+        ],
         (season) => visitIn(season).zone,
       );
       say(options, made, `cup ${label} loaded at ${made.when}`);

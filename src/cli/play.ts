@@ -12,19 +12,19 @@ import { resultToJson, type VisitResult, visitResult } from '../visit/result.js'
 import { seasonOf } from '../visit/season.js';
 import type { Context } from './context.js';
 import { startLogger } from './loggerProcess.js';
-import { isPlain, PLAIN_INTRODUCTION, PLAIN_OPTION, tellPlainly } from './plainLines.js';
+import { PLAIN_INTRODUCTION, tellPlainly } from './plainLines.js';
 import { resultInWords } from './resultInWords.js';
 import { morningNamed, speedOf } from './scenarioOptions.js';
 import { entryOn } from './screenEntry.js';
+import { controlsOf, isPlain, type ScreenChoice, withScreen } from './screenOptions.js';
 import { showScreen } from './showScreen.js';
 import { stopSignal } from './stopSignal.js';
 import { wrapped } from './wrapped.js';
 
-interface PlayOptions {
+interface PlayOptions extends ScreenChoice {
   readonly scenario: string;
   readonly speed: string;
   readonly store?: string;
-  readonly plain?: true;
   readonly json?: true;
 }
 
@@ -37,11 +37,10 @@ const PLAIN_PERIOD = seconds(0.125);
 
 /** The command `play`: the main job on emulated carriers, start to result. */
 export function define(command: Command, context: Context): void {
-  command
+  withScreen(command)
     .option('--scenario <name>', 'cold-morning or warm-day', 'cold-morning')
     .option('--speed <times>', 'how many times faster than real, or max', '120')
     .option('--store <file>', 'keep what was logged in this new store (default: forgotten afterwards)')
-    .option(...PLAIN_OPTION)
     .option('--json', 'print the results as JSON, and nothing else')
     .action((options: PlayOptions) => play(options, context));
 }
@@ -104,13 +103,21 @@ async function follow(
   else if (isPlain(options)) {
     io.err(PLAIN_INTRODUCTION);
     // What comes out is the result; how it came about is told beside it.
-    await tellPlainly({ ...seen, finished: isOver, say: io.err, signal, period: PLAIN_PERIOD });
+    await tellPlainly({
+      ...seen,
+      unit: controlsOf(options).unit,
+      finished: isOver,
+      say: io.err,
+      signal,
+      period: PLAIN_PERIOD,
+    });
   } else {
     const why = await showScreen({
       ...seen,
       results: () => resultInWords(resultOf(store, scenario)).split('\n'),
       finished: ended,
       entry: entryOn(path, null, now),
+      controls: controlsOf(options),
     });
     if (why === 'quit' && !ended()) return io.err(STOPPED);
   }

@@ -1,5 +1,6 @@
 import { dirname } from 'node:path';
 import { setFlagsFromString } from 'node:v8';
+import type { Controls } from '../screen/controls.js';
 import type { EntryOptions } from '../screen/session.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
@@ -17,6 +18,7 @@ export async function showScreen(what: {
   readonly results: () => readonly string[];
   readonly finished: () => boolean;
   readonly entry: EntryOptions;
+  readonly controls: Controls;
 }): Promise<'quit' | 'finished'> {
   // A screen makes much that lives for one picture; left alone, V8 lets it pile up to twice what is needed.
   setFlagsFromString('--optimize-for-size');

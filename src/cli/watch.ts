@@ -8,8 +8,9 @@ import { seconds, type UtcMs, utcMs } from '../units/time.js';
 import { localZone } from '../units/zone.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { logFile, startLogger } from './loggerProcess.js';
-import { isPlain, PLAIN_INTRODUCTION, PLAIN_OPTION, tellPlainly } from './plainLines.js';
+import { PLAIN_INTRODUCTION, tellPlainly } from './plainLines.js';
 import { entryOn } from './screenEntry.js';
+import { controlsOf, isPlain, type ScreenChoice, withScreen } from './screenOptions.js';
 import { showScreen } from './showScreen.js';
 import { type SourceOptions, sourceArgs, sourceLines, withSources } from './sources.js';
 import { whoDoes } from './whoDoes.js';
@@ -18,13 +19,12 @@ import { whoDoes } from './whoDoes.js';
 const START_MAX = seconds(15);
 const POLL = seconds(0.1);
 
-type WatchOptions = StoreOptions & SourceOptions & { readonly by?: string; readonly plain?: true };
+type WatchOptions = StoreOptions & SourceOptions & ScreenChoice & { readonly by?: string };
 
 /** The command `watch`: the screen on a store, with a logger behind it. */
 export function define(command: Command, context: Context): void {
-  withSources(withStore(command))
+  withScreen(withSources(withStore(command)))
     .option('--by <name>', 'who enters; kept beside the facts (default: the name of this user)')
-    .option(...PLAIN_OPTION)
     .action((options: WatchOptions) => watch(options, context));
 }
 
@@ -41,12 +41,19 @@ async function watch(options: WatchOptions, context: Context): Promise<void> {
   };
   const seen = { store, now, clock, title: `stillwarm: ${options.store}`, zone: localZone() };
   const finished = () => false;
+  const controls = controlsOf(options);
   try {
     if (isPlain(options)) {
       io.err(PLAIN_INTRODUCTION);
-      await tellPlainly({ ...seen, finished, say: io.out });
+      await tellPlainly({ ...seen, finished, say: io.out, unit: controls.unit });
     } else
-      await showScreen({ ...seen, finished, entry: entryOn(options.store, who, now), results: () => [] });
+      await showScreen({
+        ...seen,
+        finished,
+        controls,
+        entry: entryOn(options.store, who, now),
+        results: () => [],
+      });
   } finally {
     store.close();
   }

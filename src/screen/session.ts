@@ -8,7 +8,7 @@ import { minutes } from '../units/time.js';
 import type { Season } from '../visit/season.js';
 import { instantAt } from '../visit/when.js';
 import { bell, type Sounded, stillAcknowledged } from './bell.js';
-import { CONTROLS, type Key, pressed, type Theme } from './controls.js';
+import { CONTROLS, type Controls, type Key, pressed, type Theme } from './controls.js';
 import { cupPage } from './cupPage.js';
 import { type CupStory, cupStories } from './cupStories.js';
 import { afterRecord, afterRefusal, CLEAR_DESK, type Press, press } from './entry/desk.js';
@@ -26,6 +26,8 @@ export interface SessionOptions extends LookoutOptions {
   readonly results: () => readonly string[];
   /** What people enter with keys. */
   readonly entry: EntryOptions;
+  /** How it begins; keys change it. */
+  readonly controls?: Controls;
 }
 
 export interface EntryOptions {
@@ -68,9 +70,10 @@ export function screenSession({
   results,
   entry,
   diskFree,
+  controls: begun = CONTROLS,
 }: SessionOptions): Session {
   const lookout = lookoutOn({ store, now, clock, title, zone, diskFree });
-  let controls = CONTROLS;
+  let controls = begun;
   let desk = CLEAR_DESK;
   let sounded: Sounded = new Map();
   let resultLines: readonly string[] | null = null;

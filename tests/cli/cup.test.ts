@@ -45,6 +45,22 @@ describe('cup', () => {
     });
   });
 
+  it('loads a cup into its slot at once, or, when the slot is taken, not at all', async () => {
+    await inFolder(async (folder) => {
+      const on = ['--store', join(folder, 'x.sqlite')];
+      for (const line of [
+        ['visit', 'open', 'v1', '--yard', 'alder-07'],
+        ['probe', 'assign', 'A:3', ROM],
+        ['cup', 'load', 'c1', '--slot', 'A:3'],
+      ])
+        expect((await run([...line, ...on])).code).toBe(0);
+      const refused = await run(['cup', 'load', 'c2', '--slot', 'A:3', ...on]);
+      expect(refused).toMatchObject({ code: 1, out: '' });
+      const { cups } = JSON.parse((await run(['cup', 'list', '--json', ...on])).out);
+      expect(cups).toMatchObject([{ cup: 'c1', slot: 'A:3' }]);
+    });
+  });
+
   it('replace a cup that went cold at once, count it nowhere and keep it', async () => {
     await inFolder(async (folder) => {
       const on = ['--store', join(folder, 'x.sqlite')];

@@ -1,4 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { CONTROLS } from '../../src/screen/controls.js';
 import { type Session, screenSession } from '../../src/screen/session.js';
 import type { Store } from '../../src/store/store.js';
 import { monotonicMs, type UtcMs } from '../../src/units/time.js';
@@ -55,6 +56,28 @@ const shown = () =>
     .join('\n');
 
 describe('screenSession()', () => {
+  it('begins as it is told to', () => {
+    const begun = screenSession({
+      store: folder.store,
+      now: () => now,
+      clock: { utc: () => now, monotonic: () => monotonicMs(now) },
+      title: 'stillwarm',
+      zone: 'UTC',
+      entry: NO_ENTRY,
+      results: () => [],
+      controls: { ...CONTROLS, unit: 'F', muted: true, theme: 'sun' },
+    });
+    expect(begun.look()).toBeNull();
+    expect(begun.theme).toBe('sun');
+    const text = begun
+      .lines(SIZE)
+      .flat()
+      .map((each) => each.text)
+      .join('');
+    expect(text).toContain('81.5°F');
+    expect(text).not.toContain('°C↓');
+  });
+
   it('sounds once for what is new', () => {
     expect(session.look()).toBe('act-now');
     expect(session.look()).toBeNull();

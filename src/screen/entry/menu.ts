@@ -7,19 +7,46 @@ import { CLOSE_VISIT, OPEN_VISIT, RESULTS } from './visitForms.js';
 /** What can be chosen besides a form. */
 export type Choosable = Form | 'undo' | 'help';
 
+/** One thing that can be done. */
+interface Entry {
+  readonly name: string;
+  readonly does: Choosable;
+  readonly about: string;
+  /** The commands that do the same without the screen, each perhaps with the option that makes it so. */
+  readonly commands: readonly string[];
+}
+
+const of = (form: Form, ...commands: readonly string[]): Entry => ({
+  name: form.name,
+  does: form,
+  about: form.title,
+  commands,
+});
+
 /** What the crew can do, by number: the first nine are the day's work, on one row of a number pad's digits. */
-export const MENU: readonly { readonly name: string; readonly does: Choosable; readonly about: string }[] = [
-  ...[LOAD, SEAT, TURN, TRAY, WASH, BEES, MOVE, LIFT, REPLACE, SPOIL, NOTE, CORRECT].map((form) => ({
-    name: form.name,
-    does: form,
-    about: form.title,
-  })),
-  { name: 'undo', does: 'undo', about: 'Take back what was entered last on this screen' },
-  ...[OVERRULE, OPEN_VISIT, CLOSE_VISIT, RESULTS].map((form) => ({
-    name: form.name,
-    does: form,
-    about: form.title,
-  })),
+export const MENU: readonly Entry[] = [
+  of(LOAD, 'cup load'),
+  of(SEAT, 'cup seat'),
+  of(TURN, 'cup turn'),
+  of(TRAY, 'cup count --tray'),
+  of(WASH, 'cup count --wash', 'cup count --wash-again'),
+  of(BEES, 'cup count --bees', 'cup count --dead'),
+  of(MOVE, 'cup move'),
+  of(LIFT, 'cup lift'),
+  of(REPLACE, 'cup replace'),
+  of(SPOIL, 'cup spoil'),
+  of(NOTE, 'cup note'),
+  of(CORRECT, 'cup correct', 'cup withdraw'),
+  {
+    name: 'undo',
+    does: 'undo',
+    about: 'Take back what was entered last on this screen',
+    commands: ['cup withdraw', 'cup count --why'],
+  },
+  of(OVERRULE, 'cup overrule'),
+  of(OPEN_VISIT, 'visit open'),
+  of(CLOSE_VISIT, 'visit close'),
+  of(RESULTS, 'visit result'),
 ];
 
 /** The entry of the list that a number means. */

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { isPlain } from '../../src/cli/plainLines.js';
+import { controlsOf, isPlain } from '../../src/cli/screenOptions.js';
+import { CONTROLS, pressed } from '../../src/screen/controls.js';
 
 describe('isPlain()', () => {
   it.each([
@@ -10,5 +11,17 @@ describe('isPlain()', () => {
     ['a terminal that does not say what it is', {}, { isTTY: true, term: undefined }, false],
   ])('says whether there are lines on %s', (_where, options, where, expected) => {
     expect(isPlain(options, where)).toBe(expected);
+  });
+});
+
+describe('controlsOf()', () => {
+  it('begins as the keys would leave it', () => {
+    expect(controlsOf({})).toEqual(CONTROLS);
+    const reach = { pages: 1, lines: 0, shown: 0 };
+    const keys = (['unit', 'theme', 'mute'] as const).reduce(
+      (now, key) => pressed(now, key, reach),
+      CONTROLS,
+    );
+    expect(controlsOf({ fahrenheit: true, sun: true, muted: true })).toEqual(keys);
   });
 });
