@@ -4,6 +4,8 @@ import { beekeeperPage } from '../report/beekeeper/beekeeperPage.js';
 import { findingsOf } from '../report/beekeeper/findings.js';
 import { messagesOf } from '../report/beekeeper/message.js';
 import type { ActionLevel } from '../report/beekeeper/pictures.js';
+import { labPage } from '../report/lab/labPage.js';
+import { materialOf } from '../report/lab/material.js';
 import { GENERATOR } from '../report/page.js';
 import { LANGUAGES, type Language } from '../report/words/languages.js';
 import { installedVersion } from '../units/installed.js';
@@ -36,6 +38,18 @@ export function define(report: Command, context: Context): void {
     .option('--action-source <words>', 'where he has that level from')
     .option('--action-date <words>', 'of when that is')
     .action((options: BeekeeperOptions) => beekeeper(options, context));
+
+  withStore(report.command('lab'))
+    .description('all of a visit for the lab: traces, rulings, counts, figures, and what they rest on')
+    .requiredOption('--visit <visit>', 'the visit')
+    .option('--out <file>', 'the HTML file to write (default: standard output)')
+    .action((options: StoreOptions & { visit: string; out?: string }) =>
+      reading(options.store, (store, season) => {
+        const visit = visitOf(season, options.visit);
+        const now = nowIn(options.store, context);
+        handOut(labPage(materialOf(store, season, visit, now, installedVersion())), options.out, context);
+      }),
+    );
 }
 
 function beekeeper(options: BeekeeperOptions, context: Context): void {

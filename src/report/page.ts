@@ -70,11 +70,11 @@ figure { margin: 0.5em 0; }
 figcaption { color: ${PALETTE.faint}; font-size: 0.9em; }
 svg { display: block; max-width: 100%; height: auto; }
 svg text { font-family: inherit; fill: ${PALETTE.ink}; }
-table { border-collapse: collapse; width: 100%; font-size: 0.85em; font-variant-numeric: tabular-nums; }
-th, td { border: 1px solid ${PALETTE.rule}; padding: 2px 5px; text-align: left; vertical-align: top; }
+table { border-collapse: collapse; width: 100%; font-size: 0.8em; font-variant-numeric: tabular-nums; }
+th, td { border: 1px solid ${PALETTE.rule}; padding: 2px 4px; text-align: left; vertical-align: top; }
 thead th { background: ${PALETTE.wash}; }
-td.number, th.number { text-align: right; }
-.scroll { overflow-x: auto; }
+td { min-width: 4em; } td.number, th.number { text-align: right; min-width: 0; } td.number { overflow-wrap: normal; }
+.scroll { overflow-x: auto; margin: 0.4em 0; }
 .faint { color: ${PALETTE.faint}; }
 .note { border: 1px solid ${PALETTE.ink}; background: ${PALETTE.wash}; padding: 6px 10px; margin: 0.5em 0; }
 .note p:first-child { margin-top: 0; } .note p:last-child { margin-bottom: 0; }

@@ -42,3 +42,18 @@ describe('report beekeeper', () => {
     });
   });
 });
+
+describe('report lab', () => {
+  it('prints all of a visit', async () => {
+    await inFolder(async (folder) => {
+      const store = await oneCup(folder);
+      const { code, out } = await run(['report', 'lab', '--visit', 'v1', '--store', store]);
+      expect(code).toBe(0);
+      expect(out).toMatch(/^<!doctype html>[\s\S]*c1[\s\S]*unproven[\s\S]*<\/html>\n$/);
+      expect(await run(['report', 'lab', '--visit', 'v2', '--store', store])).toMatchObject({
+        code: 1,
+        out: '',
+      });
+    });
+  });
+});

@@ -24,6 +24,8 @@ export interface InventedCup {
   /** By the minute since the visit was opened. */
   readonly celsius?: (minute: number) => number;
   readonly turned?: number;
+  /** Between these minutes nothing is read. */
+  readonly silent?: readonly [number, number];
 }
 
 export interface InventedYard {
@@ -91,7 +93,8 @@ export function inventYards(store: Store, yards: readonly InventedYard[], period
         bees: cup.bees === undefined ? 300 : cup.bees,
       };
       facts.push({ type: 'cup-counted', cup: name, at: minute(300), ...counts });
-      for (let at = 0, scan = 0; at <= turn + 1; at += period, scan += 1)
+      for (let at = 0, scan = 0; at <= turn + 1; at += period, scan += 1) {
+        if (cup.silent !== undefined && at > cup.silent[0] && at < cup.silent[1]) continue;
         rows.push({
           rom,
           board: BOARD,
@@ -103,6 +106,7 @@ export function inventYards(store: Store, yards: readonly InventedYard[], period
           raw: Math.round((cup.celsius ?? (() => 30))(at) * 16),
           status: 'ok',
         });
+      }
     });
     // Recorded as it happened: nothing of it is late.
     const inOrder = facts.toSorted((a, b) => a.at - b.at);

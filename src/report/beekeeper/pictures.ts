@@ -17,10 +17,8 @@ export interface ActionLevel {
 export function resultPicture(words: Words, all: readonly Findings[]): Html {
   const rows = all.flatMap(({ yard, entries, rules }) =>
     entries.map((entry) => {
-      const { estimate, range } = {
-        estimate: entry.efficacy === null ? null : bestOfHundred(words, entry.efficacy, rules.line),
-        range: entry.interval === null ? null : rangeOfHundred(words, entry.interval, rules.line),
-      };
+      const estimate = entry.efficacy === null ? null : bestOfHundred(words, entry.efficacy, rules.line);
+      const range = entry.interval === null ? null : rangeOfHundred(words, entry.interval, rules.line);
       const verdict = words.found.verdict(entry.verdict, percentIn(words, rules.line));
       return {
         label: words.part(yard, entries.length > 1 ? entry.arm : null),

@@ -1,0 +1,196 @@
+import {
+  correctForRecovery,
+  percent,
+  recoveryShare,
+  verdictInWords,
+  type YardEntry,
+} from '../../../shared/index.js';
+import { armOf } from '../../visit/result.js';
+import { type Html, html, type Part } from '../html.js';
+import { type RangeRow, rangeChart } from '../rangeChart.js';
+import { table } from '../table.js';
+import type { Material } from './material.js';
+import { DASH, figure, interval, plural, share } from './tell.js';
+
+/** One way of looking at an arm: raw, with what was ruled out, corrected. */
+interface View extends Pick<RangeRow, 'estimate' | 'interval'> {
+  readonly name: string;
+  readonly said: string;
+}
+
+/** What each arm came to: raw and corrected side by side, with and without what was ruled out. */
+export function arms(material: Material): Html {
+  const { result } = material;
+  const { yards } = result.efficacy;
+  return html`<h2>What each arm came to</h2>
+<p>Two-sided ${percent(result.efficacy.level)} intervals, clustered by colony unless said. Raw: not corrected for survivors that the wash missed, nor for mites that would have fallen without a strip; both make the product look better than it is. A corrected figure stands beside the raw one, never instead.</p>
+${yards.length === 0 ? html`<p>No cup yet.</p>` : yards.map((entry) => arm(material, entry))}${differences(material)}`;
+}
+
+function arm(material: Material, entry: YardEntry): Html {
+  const { rules } = material;
+  const name =
+    entry.arm ?? (entry.cups.valid + entry.cups.excluded === 0 ? 'cups without strip' : 'no arm named');
+  const views = viewsOf(material, entry);
+  const chart = rangeChart({
+    rows: views.map(({ name, estimate, interval }) => ({
+      label: name,
+      estimate,
+      interval,
+      remark: share(estimate),
+    })),
+    line: rules.line,
+    lineLabel: `${percent(rules.line)} line`,
+    axisLabel: 'efficacy, %',
+    alt: views
+      .map(({ name, estimate, interval: limits }) => `${name}: ${share(estimate)}, ${interval(limits)}`)
+      .join('. '),
+    tick: (value) => String(value),
+  });
+  return html`<h3>Arm ${name}: ${verdictInWords(entry.verdict, rules.line)}</h3>
+<figure>${chart}</figure>
+${table<View>(
+  `Efficacy, arm ${name}`,
+  [
+    { head: 'figure', cell: (view) => view.name },
+    { head: 'efficacy', isNumber: true, cell: (view) => share(view.estimate) },
+    { head: 'interval', isNumber: true, cell: (view) => interval(view.interval) },
+    { head: 'what it rests on', cell: (view) => view.said },
+  ],
+  views,
+)}${facts(entry)}${
+  entry.remarks.length === 0
+    ? null
+    : html`<ul>${entry.remarks.map((remark) => html`<li>remark: ${remark}</li>`)}</ul>`
+}`;
+}
+
+function viewsOf({ result, rules, cups }: Material, entry: YardEntry): View[] {
+  const { line } = rules;
+  const byRules = result.withoutOverrules?.yards.find(({ arm }) => arm === entry.arm);
+  const { valid, unread, empty } = entry.cups;
+  const used = valid - unread - empty;
+  const views: View[] = [
+    {
+      name: 'raw, cups that count',
+      estimate: entry.efficacy,
+      interval: entry.interval,
+      said: `${plural(used, 'cup', 'cups')}, ${entry.tray} on trays, ${entry.wash} washed off: ${verdictInWords(entry.verdict, line)}`,
+    },
+    {
+      name: 'raw, ruled out as well',
+      estimate: entry.allCups.efficacy,
+      interval: entry.allCups.interval,
+      said: `every read cup but spoiled: ${verdictInWords(entry.allCups.verdict, line)}`,
+    },
+  ];
+  if (byRules !== undefined)
+    views.push({
+      name: 'raw, without overrules',
+      estimate: byRules.efficacy,
+      interval: byRules.interval,
+      said: `nothing changed by people after counting: ${verdictInWords(byRules.verdict, line)}`,
+    });
+  if (entry.control !== null) {
+    const { control } = entry;
+    views.push({
+      name: 'corrected, natural fall',
+      estimate: control.efficacyCorrected,
+      interval: control.interval,
+      said: `${plural(control.cups, 'cup', 'cups')} without strip, ${control.tray} of ${control.tray + control.wash} mites fell (${share(control.fall)}, ${interval(control.fallInterval)}); every mite taken as independent`,
+    });
+  }
+  return [...views, ...recovered(cups, result.efficacy.level, entry)];
+}
+
+/** The correction for survivors that the wash missed, when bees of this arm were washed a second time. */
+function recovered(cups: Material['cups'], level: number, entry: YardEntry): View[] {
+  const twice = cups.filter(
+    ({ cup }) => cup.kind === 'strip' && armOf(cup) === entry.arm && cup.washes.length > 1,
+  );
+  const sum = (index: number) => twice.reduce((total, { cup }) => total + cup.washes[index]!, 0);
+  const [first, second] = [sum(0), sum(1)];
+  if (first === 0) return [];
+  const { q, interval: limits } = recoveryShare({ first, second }, level);
+  const { efficacyCorrected, interval: corrected } = correctForRecovery(
+    entry.efficacy,
+    entry.interval,
+    q,
+    limits,
+  );
+  return [
+    {
+      name: 'corrected, missed survivors',
+      estimate: efficacyCorrected,
+      interval: corrected,
+      said: `a wash finds ${share(q)} (${interval(limits)}): ${first} in first and ${second} in second washes of ${plural(twice.length, 'cup', 'cups')}`,
+    },
+  ];
+}
+
+function facts(entry: YardEntry): Html {
+  const { cups, betaBinomial, byGroup, infestation, moreCups } = entry;
+  const per100 =
+    infestation.per100 === null
+      ? 'not known'
+      : `${infestation.per100.toFixed(2)}${infestation.interval === null ? '' : ` (${infestation.interval.map((limit) => limit.toFixed(2)).join(' to ')})`}`;
+  const rows: (readonly [string, Part])[] = [
+    [
+      'strip cups',
+      `${cups.valid} valid (of them ${cups.unread} not read, ${cups.empty} without mites), ${cups.excluded} ruled out`,
+    ],
+    [
+      'design effect; effective mites',
+      `${figure(entry.designEffect, 2)}; ${figure(entry.effectiveMites, 1)}`,
+    ],
+    ['every mite taken as independent', interval(entry.naiveInterval)],
+    ['mean of cups, for comparison', share(entry.meanOfCups)],
+    [
+      'beta-binomial, check model',
+      betaBinomial === null ? DASH : `mu ${share(betaBinomial.mu)}, rho ${figure(betaBinomial.rho, 3)}`,
+    ],
+    [
+      'clustered by mother line',
+      byGroup === null
+        ? DASH
+        : `${byGroup.k} lines, ${interval(byGroup.interval)}, design effect ${figure(byGroup.designEffect, 2)}`,
+    ],
+    [
+      'further cups that would decide, chance 80 %',
+      moreCups === null ? 'no number up to 100' : String(moreCups),
+    ],
+    ['mites per 100 bees', per100],
+  ];
+  return table(
+    'Further figures',
+    [
+      { head: 'figure', cell: ([name]: (typeof rows)[number]) => name },
+      { head: 'value', cell: ([, value]: (typeof rows)[number]) => value },
+    ],
+    rows,
+  );
+}
+
+function differences({ result }: Material): Html | null {
+  const pairs = result.efficacy.armDifferences ?? [];
+  if (pairs.length === 0) return null;
+  const points = (value: number | null | undefined) =>
+    value === null || value === undefined ? DASH : (value * 100).toFixed(1);
+  return html`<h3>Arms compared within the colonies that have cups in both</h3>
+${table<(typeof pairs)[number]>(
+  'Arms compared',
+  [
+    { head: 'first', cell: ({ arms }) => arms[0] ?? 'no arm named' },
+    { head: 'second', cell: ({ arms }) => arms[1] ?? 'no arm named' },
+    { head: 'colonies', isNumber: true, cell: ({ pairedColonies }) => pairedColonies },
+    { head: 'difference, points', isNumber: true, cell: ({ difference }) => points(difference) },
+    {
+      head: 'interval',
+      isNumber: true,
+      cell: ({ interval }) => (interval === null ? DASH : `${points(interval[0])} to ${points(interval[1])}`),
+    },
+    { head: 'remarks', cell: ({ remarks }) => remarks.join('; ') },
+  ],
+  pairs,
+)}`;
+}

@@ -1,0 +1,68 @@
+import { percent, verdictInWords, type YardEntry } from '../../../shared/index.js';
+import { type Html, html } from '../html.js';
+import { page } from '../page.js';
+import { arms } from './arms.js';
+import { bench } from './bench.js';
+import { counts, rulings } from './cups.js';
+import type { Material } from './material.js';
+import { clockEvents, gaps, versions } from './record.js';
+import { sweep } from './sweep.js';
+import { interval, plural, share } from './tell.js';
+import { traces } from './traces.js';
+
+/** The whole of a visit for the lab: first what the cups went through and the answer, then all that it rests on. */
+export function labPage(material: Material): string {
+  const { visit, chains, version, when, now } = material;
+  const { store, count, hash } = chains[0]!;
+  return page({
+    language: 'en',
+    title: `Visit ${visit.visit}, yard ${visit.yard}: lab report`,
+    body: html`<h1>Visit ${visit.visit}, yard ${visit.yard}: lab report</h1>
+<p>${inOneSentence(material)}</p>
+${stillToCount(material)}${traces(material)}
+${rulings(material)}
+${counts(material)}
+${arms(material)}
+${sweep(material)}
+${bench(material)}
+${gaps(material)}
+${clockEvents(material)}
+${versions(material)}
+<p>${CAUTIONS}</p>`,
+    foot: `Made ${when(now)} by stillwarm ${version}. Store ${store}: ${count} facts, head ${hash}.`,
+  });
+}
+
+const CAUTIONS =
+  "A cup is a test, not a treatment, and no measure of what a treatment does in the hive. Follow the product's label and local rules, and ask a licensed adviser before treating.";
+
+function inOneSentence({ visit, result, cups }: Material): string {
+  const { yards } = result.efficacy;
+  const entries = yards.filter(({ cups: { valid, excluded } }) => valid + excluded > 0);
+  const strip = cups.filter(({ cup }) => cup.kind === 'strip').length;
+  if (entries.length === 0) return `${plural(strip, 'cup', 'cups')} with a strip so far, and so no efficacy.`;
+  const { line } = visit.rules;
+  return entries.map((entry) => ofArm(entry, line, entries.length > 1)).join(' ');
+}
+
+function ofArm(entry: YardEntry, line: number, isNamed: boolean): string {
+  const { valid, excluded, unread, empty } = entry.cups;
+  const used = valid - unread - empty;
+  const arm = isNamed ? `Arm ${entry.arm ?? 'without a name'}: ` : '';
+  const out = excluded === 0 ? '' : `, ${excluded} ruled out`;
+  const figure =
+    entry.efficacy === null
+      ? 'no efficacy is known'
+      : `pooled raw efficacy ${share(entry.efficacy)}${entry.interval === null ? '' : ` (${interval(entry.interval)})`}`;
+  return `${arm}${used} of ${plural(valid + excluded, 'strip cup', 'strip cups')} used${out}: ${figure}, ${verdictInWords(entry.verdict, line)}.`;
+}
+
+/** Whoever counts must not have seen this. */
+function stillToCount({ cups }: Material): Html | null {
+  const open = cups.filter(
+    ({ cup }) => cup.spoiled === null && (cup.counts.tray === null || cup.counts.wash === null),
+  );
+  if (open.length === 0) return null;
+  return html`<div class="note"><p>Not finished: ${plural(open.length, 'cup is', 'cups are')} not fully counted (${open.map(({ cup }) => cup.cup).join(', ')}). Whoever still counts should not read this report: it tells rulings. ${percent(cups.length === 0 ? 0 : 1 - open.length / cups.length)} of the cups are counted.</p></div>
+`;
+}

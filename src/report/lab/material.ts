@@ -1,0 +1,102 @@
+import type { RuleSet } from '../../exposure/ruleSet.js';
+import type { CupRuling, Exposure, Observation } from '../../exposure/types.js';
+import type { RecordedFact } from '../../store/facts.js';
+import type { Store } from '../../store/store.js';
+import type { RomId } from '../../units/ids.js';
+import { later, seconds, type UtcMs, utcMs } from '../../units/time.js';
+import { inZone } from '../../units/zone.js';
+import type { Cup } from '../../visit/cup.js';
+import { exposureOf, observe } from '../../visit/exposures.js';
+import { type VisitResult, visitResult } from '../../visit/result.js';
+import { cupsOf, type Season, type Visit } from '../../visit/season.js';
+
+/** All that a lab report is made of. */
+export interface Material {
+  readonly season: Season;
+  readonly visit: Visit;
+  readonly rules: RuleSet;
+  readonly result: VisitResult;
+  readonly cups: readonly CupMaterial[];
+  readonly facts: readonly RecordedFact[];
+  readonly chains: readonly { readonly store: string; readonly count: number; readonly hash: string }[];
+  /** A person's words, as far as they may be told. */
+  readonly text: (ref: string | null | undefined, otherwise: string) => string;
+  /** An instant in the visit's zone. */
+  readonly when: (at: UtcMs) => string;
+  readonly observationsOf: (probe: string) => readonly Observation[];
+  readonly now: UtcMs;
+  readonly version: string;
+}
+
+export interface CupMaterial {
+  readonly cup: Cup;
+  readonly exposure: Exposure;
+  /** Null while it is exposed. */
+  readonly ruling: CupRuling | null;
+}
+
+/** Gathers what a lab report tells of a visit. */
+export function materialOf(
+  store: Store,
+  season: Season,
+  visit: Visit,
+  now: UtcMs,
+  version: string,
+): Material {
+  const { rules, zone } = visit;
+  const result = visitResult(store, season, [visit], now);
+  const ruled = new Map(result.rulings.map((ruling) => [ruling.cup, ruling]));
+  const cups = cupsOf(season, visit.visit).map((cup) => ({
+    cup,
+    exposure: exposureOf(season, cup, now),
+    ruling: ruled.get(cup.cup) ?? null,
+  }));
+  return {
+    season,
+    visit,
+    rules,
+    result,
+    cups,
+    facts: store.facts(),
+    chains: store.chains().map(({ store: id, links }) => ({
+      store: id,
+      count: links.length,
+      hash: links.at(-1)?.hash ?? '',
+    })),
+    text: (ref, otherwise) =>
+      ref === null || ref === undefined ? otherwise : (store.text(ref) ?? 'withdrawn'),
+    when: (at) => inZone(at, zone),
+    observationsOf: observationsIn(
+      store,
+      season,
+      cups.map(({ exposure }) => exposure),
+      rules,
+    ),
+    now,
+    version,
+  };
+}
+
+/** Trustworthy readings of each probe over all exposures, corrected; read once. */
+function observationsIn(
+  store: Pick<Store, 'track'>,
+  season: Season,
+  exposures: readonly Exposure[],
+  rules: RuleSet,
+): Material['observationsOf'] {
+  const margin = seconds(rules.maxGapSeconds);
+  const from = utcMs(Math.min(...exposures.map(({ load }) => load)) - margin);
+  const to = later(utcMs(Math.max(...exposures.map(({ turn }) => turn))), margin);
+  const known = new Map<string, readonly Observation[]>();
+  return (probe) => {
+    const before = known.get(probe);
+    if (before !== undefined) return before;
+    const rom = probe as RomId;
+    const found: Observation[] = [];
+    observe(store.track(rom, from, to), rom, season.commissioned, (at, celsius) =>
+      found.push({ at, celsius }),
+    );
+    known.set(probe, found);
+    return found;
+  };
+}

@@ -1,0 +1,139 @@
+import { describe, expect, it } from 'vitest';
+import { labPage } from '../../../src/report/lab/labPage.js';
+import { materialOf } from '../../../src/report/lab/material.js';
+import { LEFT_OUT, reportFiles } from '../../../src/report/reportFiles.js';
+import type { Store } from '../../../src/store/store.js';
+import { record } from '../../../src/visit/record.js';
+import { eachInNewStore } from '../../visit/newStore.js';
+import { corrects, label, minute, rewashes } from '../../visit/situation.js';
+import { textOf } from '../beekeeper/pageOf.js';
+import { DIFFICULT } from '../difficultYards.js';
+import { AFTERWARDS, cupsWith, type InventedYard, inventYards, visitsIn } from '../inventedYards.js';
+
+let store: Store;
+eachInNewStore((fresh) => {
+  store = fresh;
+});
+
+function pageFrom(yards: readonly InventedYard[]): string {
+  inventYards(store, yards);
+  const { season, visits } = visitsIn(store);
+  return labPage(materialOf(store, season, visits[0]!, AFTERWARDS, '0.0.0'));
+}
+
+const SIX = cupsWith([5, 3], [2, 4], [8, 1], [3, 3], [6, 2], [4, 1]);
+/** A cup that was cold for a while, one whose dip lasts one reading, one whose probe was silent for four minutes. */
+const TROUBLED: InventedYard = {
+  yard: 'alder-07',
+  cups: [
+    ...SIX,
+    { tray: 1, wash: 8, celsius: (at) => (at > 60 && at < 100 ? 9 : 30) },
+    { tray: 4, wash: 4, celsius: (at) => (at === 90 ? 12.3125 : 30) },
+    { tray: 0, wash: 9, kind: 'no-strip', silent: [50, 54] },
+  ],
+};
+
+describe('labPage()', () => {
+  it('opens with a sentence and the trace of every cup, each told in words too', () => {
+    const page = pageFrom([TROUBLED]);
+    expect(textOf(page)).toMatch(
+      /7 of 8 strip cups used, 1 ruled out: pooled raw efficacy [\d.]+\u00a0% \(.*\), \w+.* the 70 % line\./,
+    );
+    const alts = [...page.matchAll(/<svg[^>]*aria-label="([^"]*)"/g)].map(([, alt]) => alt!);
+    expect(alts.filter((alt) => alt.startsWith('Temperature of cup'))).toHaveLength(9);
+    expect(alts.find((alt) => alt.includes('ald-07'))).toMatch(/lowest 9\.0, .*ruled cold\. cold: at least/);
+    expect(page.indexOf('<svg')).toBeLessThan(page.indexOf('<table'));
+    expect(alts.every((alt) => alt.length > 20)).toBe(true);
+  });
+
+  it('draws a dip of one reading to its depth', () => {
+    const yOf = (page: string) => {
+      const drawn = page.slice(page.indexOf('Temperature of cup ald-08'));
+      const path = /<path d="M([^"]*)"/.exec(drawn.slice(0, drawn.indexOf('</svg>')))![1]!;
+      return path.split('L').map((point) => Number(point.split(',')[1]));
+    };
+    const ys = yOf(pageFrom([TROUBLED]));
+    const typical = ys.toSorted((a, b) => a - b)[Math.floor(ys.length / 2)]!;
+    // 17.7 degrees of a range of 35 (7 to 42) on 94 pixels: plain arithmetic.
+    expect(Math.max(...ys) - typical).toBeCloseTo((17.6875 / 35) * 94, 0);
+  });
+
+  it('tells rulings with their bounds and reasons, gaps, and what other thresholds would change', () => {
+    const text = textOf(pageFrom([TROUBLED]));
+    // Below 15.556 - 0.858 from minute 60.73 to 99.27, below 15.556 + 0.858 from 60.65 to 99.35: plain arithmetic.
+    expect(text).toMatch(/ald-07 cold 180 180 38\.5\u00a0–\u00a038\.7 /);
+    expect(text).toMatch(/ald-07 cold: at least 3[89]/);
+    expect(text).toMatch(/19\.56 as stated .*\n/);
+    expect(text).toMatch(/11\.56 0 1 8 none/);
+    expect(text).toMatch(/ald-09 2026-05-12T12:50:00\+00:00 2026-05-12T12:54:00\+00:00 4 /);
+    expect(text).toMatch(/A:1 28-01-00-0C-3A-00-00-[0-9A-F]{2} – none none 0\.858/);
+  });
+
+  it('sets raw and corrected figures side by side, with and without what was ruled out', () => {
+    inventYards(store, [TROUBLED]);
+    record(store, AFTERWARDS, () => [rewashes('ald-01', 580, 1)]);
+    const text = textOf(pageFrom([]));
+    const rows = [
+      'raw, cups that count',
+      'raw, ruled out as well',
+      'corrected, natural fall',
+      'corrected, missed survivors',
+    ];
+    for (const row of rows) expect(text).toMatch(new RegExp(`${row} [\\d.]+\u00a0% `));
+    // 3 mites in the first and 1 in the second wash of one cup.
+    expect(text).toContain('a wash finds 75.0\u00a0%');
+  });
+
+  it('says who changed what, when and why, and tells the result without overrules', () => {
+    inventYards(store, [TROUBLED]);
+    const who = store.keepText('the one who washed');
+    const why = store.keepText('a <mite> was dust');
+    record(store, AFTERWARDS, () => [
+      { ...corrects('ald-01', 590, 5, 4), why, who } as Parameters<Store['append']>[1],
+      { type: 'cup-overruled', cup: label('ald-07'), ruling: 'valid', why, who, at: minute(595) },
+    ]);
+    const page = pageFrom([]);
+    const text = textOf(page);
+    expect(page).not.toContain('<mite>');
+    expect(text).toContain(
+      'ald-01 tray from 5 to 4, by the one who washed at 2026-05-12T21:50:00.000Z: a <mite> was dust',
+    );
+    expect(text).toMatch(
+      /ald-07 remark: overruled: counts as valid by the word of the one who washed .*after its mites were counted/,
+    );
+    expect(text).toMatch(/ald-07 cold ; overruled: valid/);
+    expect(text).toContain('raw, without overrules');
+    const { season, visits } = visitsIn(store);
+    const options = { now: AFTERWARDS, version: '0.0.0', withPeople: false };
+    const files = reportFiles(store, season, visits, options);
+    expect(files.map(({ path }) => path)).toEqual(['reports/beekeeper.html', 'reports/lab-alder-07.html']);
+    expect(files[1]!.text).toContain(LEFT_OUT);
+    for (const words of ['the one who washed', 'was dust']) {
+      expect(files.some((file) => file.text.includes(words))).toBe(false);
+      // Negative control: they are told when that is asked for.
+      expect(reportFiles(store, season, visits, { ...options, withPeople: true })[1]!.text).toContain(words);
+    }
+  });
+
+  it('ends with rule set, versions, and the head of the chain', () => {
+    const page = pageFrom([TROUBLED]);
+    const { count, hash } = store.head();
+    expect(textOf(page)).toContain(`${count} ${hash}`);
+    expect(page).toContain('thresholdCelsius');
+    expect(page).toContain('by stillwarm 0.0.0');
+  });
+
+  it.each(['no mites', 'one cup', 'all ruled out', 'long labels', 'no strip', 'provisional'])(
+    'bears %s',
+    (name) => {
+      const page = pageFrom(DIFFICULT[name]!);
+      expect(page).not.toMatch(/NaN|undefined|Infinity|\[object/);
+      expect(page).not.toContain('<b>"Queen');
+      expect(page.includes('Whoever still counts should not read this')).toBe(name === 'provisional');
+    },
+  );
+
+  it('bears a visit without a cup', () => {
+    expect(pageFrom([{ yard: 'alder-07', cups: [] }])).not.toMatch(/NaN|undefined|Infinity/);
+  });
+});
