@@ -1,4 +1,4 @@
-import { existsSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseRules, type RuleSet } from '../exposure/ruleSet.js';
 import { Refusal } from '../units/refusal.js';
@@ -49,22 +49,34 @@ export interface Checked {
  */
 export async function checkBundle(folder: string): Promise<Checked> {
   const { files, findings: inFiles } = await checkFiles(folder);
-  const { descriptor, findings: inDescriptor } = checkDescriptor(folder, files);
+  // What the manifest found about a file need not be said again.
+  const named = new Set(inFiles.map(({ file }) => file));
+  const { descriptor, findings: inDescriptor } = checkDescriptor(folder, files, named);
   const findings = [...inFiles, ...inDescriptor];
   const nothing = { files: files.size, judged: 0, readings: 0, proven: 0 };
   if (descriptor === null) return { ...nothing, findings, about: null };
   const about = descriptor.stillwarm;
   const tables = about.hasPeople ? [...TABLES, TEXTS] : TABLES;
   findings.push(...tables.flatMap((table) => schemaFindings(descriptor, table)));
-  const missing = tables.filter((table) => !files.has(fileOf(table)));
-  findings.push(...missing.map((table) => inFile(fileOf(table), 'is missing, and every bundle has it')));
-
   const chains = about.isPublic ? [] : about.chains.map((told) => readChain(folder, told));
   findings.push(...chains.flatMap((chain) => chain.findings), ...checkWitnesses(chains));
-  for (const { store } of chains)
-    if (!files.has(factsFile(store))) findings.push(inFile(factsFile(store), 'is missing'));
+  const wanted = [...tables.map(fileOf), 'rules.json', ...chains.map(({ store }) => factsFile(store))];
+  const missing = wanted.filter((file) => !files.has(file));
+  const unsaid = missing.filter((file) => !findings.some((each) => each.file === file));
+  findings.push(...unsaid.map((file) => inFile(file, 'is missing, and every bundle has it')));
   if (missing.length > 0) return { ...nothing, findings, about };
+  return { ...checkContents(folder, about, tables, chains, findings), files: files.size };
+}
 
+/** Holds what the files say against each other; all of them are there. */
+function checkContents(
+  folder: string,
+  about: About,
+  tables: readonly Table[],
+  chains: readonly FoundChain[],
+  findings: Finding[],
+): Omit<Checked, 'files'> {
+  const nothing = { judged: 0, readings: 0, proven: 0 };
   const found = new Map(
     tables.filter((table) => table !== READINGS).map((table) => [table, readTable(folder, table)]),
   );
@@ -117,7 +129,7 @@ export async function checkBundle(folder: string): Promise<Checked> {
     ),
   );
   const { readings, proven } = again;
-  return { findings, about, files: files.size, judged: again.rulings.length, readings, proven };
+  return { findings, about, judged: again.rulings.length, readings, proven };
 }
 
 const fromFacts = (expected: FactRows): (readonly [Table, readonly Row[]])[] => [
@@ -145,10 +157,6 @@ interface FoundRules {
 
 function readRules(folder: string, findings: Finding[]): FoundRules {
   const file = 'rules.json';
-  if (!existsSync(join(folder, file))) {
-    findings.push(inFile(file, 'is missing, and every bundle has it'));
-    return { json: null, sets: null };
-  }
   try {
     const { rules } = JSON.parse(readFileSync(join(folder, file), 'utf8')) as { rules: unknown[] };
     return { json: rules, sets: rules.map((each) => parseRules(each, 'a rule set')) };

@@ -96,12 +96,19 @@ function againstManifest(folder: string, files: ReadonlyMap<string, Written>): F
   return findings;
 }
 
-/** The descriptor as far as it can be used, and what is wrong with it. @throws {Refusal} for a later format */
+/**
+ * The descriptor as far as it can be used, and what is wrong with it.
+ *
+ * @param named files that something was found about already
+ * @throws {Refusal} for a later format
+ */
 export function checkDescriptor(
   folder: string,
   files: ReadonlyMap<string, Written>,
+  named: ReadonlySet<string>,
 ): { readonly descriptor: Descriptor | null; readonly findings: Finding[] } {
-  if (!files.has(DESCRIPTOR)) return { descriptor: null, findings: [inFile(DESCRIPTOR, 'is missing')] };
+  if (!files.has(DESCRIPTOR))
+    return { descriptor: null, findings: named.has(DESCRIPTOR) ? [] : [inFile(DESCRIPTOR, 'is missing')] };
   let json: unknown;
   try {
     json = JSON.parse(readFileSync(join(folder, DESCRIPTOR), 'utf8'));
@@ -118,7 +125,10 @@ export function checkDescriptor(
     const { path, message } = parsed.error.issues[0]!;
     return { descriptor: null, findings: [inFile(DESCRIPTOR, `key ${path.join('.')}: ${message}`)] };
   }
-  return { descriptor: parsed.data, findings: resourceFindings(parsed.data, files) };
+  return {
+    descriptor: parsed.data,
+    findings: resourceFindings(parsed.data, files).filter(({ file }) => !named.has(file)),
+  };
 }
 
 /** Files that belong to every bundle and are no resource of it. */

@@ -234,7 +234,7 @@ export const CALIBRATIONS: Table = {
 
 export const READINGS: Table = {
   name: 'readings',
-  what: 'One row a reading of a probe used, for every whole hour that an exposure touches; by probe, then time.',
+  what: 'One row a reading of a probe used, for every whole hour that an exposure touches, by probe, then time; without those that nobody can place in time.',
   key: ['probe', 'time_utc', 'store', 'reading'],
   columns: [
     probe,

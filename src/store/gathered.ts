@@ -5,6 +5,7 @@ import { type Block, DamagedBlock, encodeBlock, HOUR_MS, hourOf, openBlock } fro
 import { CHAIN_ORIGIN, chainHash } from './chain.js';
 import { type Chain, mergedFacts } from './chains.js';
 import { factFromJson, type RecordedFact } from './facts.js';
+import { UNPLACED } from './logShelf.js';
 import { READINGS, type ReadingRow, type StoredReading, toReading } from './readingShelf.js';
 import type { Sqlite } from './sqlite.js';
 
@@ -34,7 +35,10 @@ export interface Gathered {
   everyFact(): RecordedFact[];
   /** The store's own chain, then the gathered ones. */
   chains(): { readonly store: string; readonly links: readonly Link[] }[];
-  /** What this store and gathered ones recorded of a probe in an hour, in order of time, store and arrival. */
+  /**
+   * What this store and gathered ones recorded of a probe in an hour, in order of time, store and arrival; without what
+   * nobody can place in time yet, for its hour may change.
+   */
   provenReadings(rom: RomId, hour: UtcMs): ProvenReading[];
   /**
    * Takes links of another store's chain that go on where what is known of it ends; gives how many were new.
@@ -100,10 +104,11 @@ export function gathered(sqlite: Sqlite): Gathered {
         const own = storeId();
         const rows = sqlite
           .all<ReadingRow>(
-            `${READINGS} WHERE p.rom = ? AND r.utc_ms >= ? AND r.utc_ms < ?`,
+            `${READINGS} WHERE p.rom = ? AND r.utc_ms >= ? AND r.utc_ms < ? AND r.status <> ?`,
             rom,
             hour,
             hour + HOUR_MS,
+            UNPLACED,
           )
           .map((row): ProvenReading => ({ store: own, sealed: null, reading: toReading(row) }));
         const sealed = sqlite

@@ -39,7 +39,7 @@ function onDay({ fact }: RecordedFact, day: number, seqOf: ReadonlyMap<number, n
   } as Fact;
 }
 
-function season(days: number): Store {
+async function season(days: number): Promise<Store> {
   const template = morningStore(join(folder, `template-${days}.sqlite`), DAILY);
   const facts = template.facts().filter(({ fact }) => !NOT_COPIED.has(fact.type));
   const roms = Array.from({ length: DAILY.cups }, (_, index) => romOf(DAILY.probe + index));
@@ -50,7 +50,9 @@ function season(days: number): Store {
   );
   template.close();
   const store = openStoreToWrite(join(folder, `season-${days}.sqlite`), utcMs(DAILY.opened - DAY_MS));
-  for (let day = 0; day < days; day += 1)
+  for (let day = 0; day < days; day += 1) {
+    // The driver lets go of memory only between turns.
+    await new Promise(setImmediate);
     store.transaction(() => {
       const seqOf = new Map<number, number>();
       for (const each of facts) {
@@ -67,8 +69,9 @@ function season(days: number): Store {
         })),
       );
     });
-  const end = utcMs(DAILY.opened + days * DAY_MS);
-  while (store.sealOldest(end, store.lastReading(), end) !== null);
+    const end = utcMs(DAILY.opened + (day + 0.5) * DAY_MS);
+    while (store.sealOldest(end, store.lastReading(), end) !== null);
+  }
   return store;
 }
 
@@ -84,7 +87,7 @@ let written = 0;
 async function stepOf(days: number): Promise<Step> {
   const known = steps.get(days);
   if (known !== undefined) return known;
-  const store = season(days);
+  const store = await season(days);
   const bundle = join(folder, `bundle-${days}`);
   const { seconds, value } = await timed(() => write(store, days, bundle));
   const bytes = statSync(join(bundle, 'readings.csv')).size;

@@ -21,7 +21,7 @@ import { Refusal } from '../../src/units/refusal.js';
 import { utcMs } from '../../src/units/time.js';
 import { visitResult } from '../../src/visit/result.js';
 import { foldSeason } from '../../src/visit/season.js';
-import { MORNING, morningStore, writing } from './invented.js';
+import { MORNING, morningStore, romOf, writing } from './invented.js';
 
 let folder: string;
 let store: Store;
@@ -183,6 +183,17 @@ describe('writeBundle()', () => {
     );
     expect(() => writeBundle(store, writing(out, { isPublic: true, withPeople: true }))).toThrow(Refusal);
     expect(existsSync(out)).toBe(false);
+  });
+
+  it('leaves out readings that nobody can place in time', () => {
+    const other = morningStore(join(folder, 'unplaced.sqlite'));
+    const [reading] = other.readings(romOf(1), MORNING.opened, utcMs(MORNING.opened + 3_600_000));
+    other.addReadings([{ ...reading!, scan: 9000, boot: 7, status: 'unplaced' }]);
+    const out = join(folder, 'unplaced');
+    writeBundle(other, writing(out));
+    other.close();
+    expect(rows(out, 'readings')).toHaveLength(rows(plain, 'readings').length);
+    expect(text(out, 'readings.csv')).not.toContain('unplaced');
   });
 
   it('takes reports in', async () => {
