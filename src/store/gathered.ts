@@ -5,6 +5,7 @@ import { type Block, DamagedBlock, encodeBlock, HOUR_MS, hourOf, openBlock } fro
 import { CHAIN_ORIGIN, chainHash } from './chain.js';
 import { type Chain, mergedFacts } from './chains.js';
 import { factFromJson, type RecordedFact } from './facts.js';
+import { brokenGathered } from './gatheredCheck.js';
 import { UNPLACED } from './logShelf.js';
 import { READINGS, type ReadingRow, type StoredReading, toReading } from './readingShelf.js';
 import type { Sqlite } from './sqlite.js';
@@ -40,6 +41,8 @@ export interface Gathered {
    * nobody can place in time yet, for its hour may change.
    */
   provenReadings(rom: RomId, hour: UtcMs): ProvenReading[];
+  /** What of the gathered chains and their sealed readings is not as it was taken in, a sentence each. */
+  brokenGathered(): string[];
   /**
    * Takes links of another store's chain that go on where what is known of it ends; gives how many were new.
    *
@@ -134,6 +137,17 @@ export function gathered(sqlite: Sqlite): Gathered {
         );
         return [...kept, ...rows].sort(byTimeStoreAndArrival);
       }),
+
+    brokenGathered: () =>
+      sqlite.snapshot(() =>
+        brokenGathered(
+          sqlite,
+          others().map((each) => ({
+            ...each,
+            links: links('gathered_facts', 'WHERE chain = ?', each.number),
+          })),
+        ),
+      ),
 
     gatherChain(store, incoming) {
       const known = numberOf(store);

@@ -5,7 +5,10 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { checkBundle } from '../../src/bundle/check.js';
 import { checkToGather, gatherBundles } from '../../src/bundle/gather.js';
 import { writeBundle } from '../../src/bundle/write.js';
+import { machineAt } from '../../src/cli/checkup/machine.js';
+import { storeChecks } from '../../src/cli/checkup/storeChecks.js';
 import type { Fact } from '../../src/store/facts.js';
+import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { Refusal } from '../../src/units/refusal.js';
 import { formatInstant, utcMs } from '../../src/units/time.js';
@@ -173,6 +176,25 @@ describe('gatherBundles()', () => {
     const bundle = bundleOf(vehicle);
     expect((await checkBundle(bundle)).findings).toEqual([]);
     expect(tables(bundle)['corrections.csv']).toContain(`entry-corrected,${vehicle.storeId()},`);
+  });
+
+  it('is found out by checkup when what was gathered is changed in the store', async () => {
+    const lab = empty('lab');
+    await gather(lab, bundleOf(whole('vehicle')));
+    const sentences = () =>
+      storeChecks(lab.path, machineAt('/'), NOW)
+        .filter(({ check }) => check === 'gathered')
+        .map(({ says }) => says);
+    expect(sentences()).toEqual(['1 chain of other stores, each as it was taken in.']);
+    const sqlite = openSqlite(lab.path, 'write');
+    sqlite.exec(`UPDATE gathered_facts SET line = replace(line, '"tray":8', '"tray":3')`);
+    sqlite.exec(
+      "UPDATE gathered_blocks SET bytes = x'00' WHERE rowid = (SELECT MIN(rowid) FROM gathered_blocks WHERE part = 0)",
+    );
+    sqlite.close();
+    expect(sentences()[0]).toMatch(
+      /changed: fact \d+ of the chain of store \w+ does not follow from the one before; the readings of probe \S+ from \S+ on are not those/,
+    );
   });
 
   it('finds out a chain that was cut after another store had gathered it', async () => {

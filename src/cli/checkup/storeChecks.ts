@@ -6,7 +6,7 @@ import { openStoreToRead, type Store } from '../../store/store.js';
 import { Refusal } from '../../units/refusal.js';
 import { between, formatInstant, minutes, seconds, type UtcMs } from '../../units/time.js';
 import { ICE_AGE_MAX, inForce } from '../../visit/commissioned.js';
-import { type Season, seasonOf } from '../../visit/season.js';
+import { foldSeason, type Season } from '../../visit/season.js';
 import { bad, type Finding, good, look } from './finding.js';
 import type { Machine } from './machine.js';
 
@@ -28,12 +28,14 @@ export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding
         look('store', `there is no store at ${path} yet.`, 'open a visit, or name another with --store'),
       ];
     store = openStoreToRead(path);
-    const season = seasonOf(store);
+    // The probes and carriers at hand, not those of gathered stores.
+    const season = foldSeason(store.facts());
     return [
       ...disk,
       permission(path, machine),
       ...whole(store),
       sealed(store),
+      ...gathered(store),
       order(store, now),
       logger(store, now),
       lines(store),
@@ -121,6 +123,27 @@ function sealed(store: Store): Finding {
     `${broken.length} of the blocks of sealed readings cannot be relied on (${named.join('; ')}${more}).`,
     'all others are read as before; a backup of an earlier day may hold these, do not rely on rulings of that time until then',
   );
+}
+
+/** What was gathered of other stores, where anything was. */
+function gathered(store: Store): Finding[] {
+  const chains = store.chains().length - 1;
+  if (chains === 0) return [];
+  const broken = store.brokenGathered();
+  const named = broken.slice(0, NAMED_MAX).join('; ');
+  const more = broken.length > NAMED_MAX ? `; and ${broken.length - NAMED_MAX} more` : '';
+  return [
+    broken.length === 0
+      ? good(
+          'gathered',
+          `${chains} ${chains === 1 ? 'chain' : 'chains'} of other stores, each as it was taken in.`,
+        )
+      : bad(
+          'gathered',
+          `what was gathered of other stores was changed: ${named}${more}.`,
+          'gather their bundles into a new store',
+        ),
+  ];
 }
 
 /** A computer whose clock is behind what it has recorded. */
