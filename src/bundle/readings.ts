@@ -1,5 +1,6 @@
 import { HOUR_MS, hourOf } from '../store/block.js';
 import type { ProvenReading } from '../store/gathered.js';
+import { UNPLACED } from '../store/logShelf.js';
 import type { RomId } from '../units/ids.js';
 import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
 import type { Row } from './column.js';
@@ -77,6 +78,8 @@ export function eachReading(
   for (const [probe, of] of hours)
     for (const hour of of)
       for (const told of readingsOf(probe as RomId, utcMs(hour + shiftMs))) {
+        // Its time, and so its hour, may still change.
+        if (told.reading.status === UNPLACED) continue;
         const at = utcMs(told.reading.utc - shiftMs);
         take(told, at, offsetAt(probe, at));
       }

@@ -6,7 +6,6 @@ import { CHAIN_ORIGIN, chainHash } from './chain.js';
 import { type Chain, mergedFacts } from './chains.js';
 import { factFromJson, type RecordedFact } from './facts.js';
 import { brokenGathered } from './gatheredCheck.js';
-import { UNPLACED } from './logShelf.js';
 import { READINGS, type ReadingRow, type StoredReading, toReading } from './readingShelf.js';
 import type { Sqlite } from './sqlite.js';
 
@@ -36,10 +35,7 @@ export interface Gathered {
   everyFact(): RecordedFact[];
   /** The store's own chain, then the gathered ones. */
   chains(): { readonly store: string; readonly links: readonly Link[] }[];
-  /**
-   * What this store and gathered ones recorded of a probe in an hour, in order of time, store and arrival; without what
-   * nobody can place in time yet, for its hour may change.
-   */
+  /** What this store and gathered ones recorded of a probe in an hour, in order of time, store and arrival. */
   provenReadings(rom: RomId, hour: UtcMs): ProvenReading[];
   /** What of the gathered chains and their sealed readings is not as it was taken in, a sentence each. */
   brokenGathered(): string[];
@@ -107,11 +103,10 @@ export function gathered(sqlite: Sqlite): Gathered {
         const own = storeId();
         const rows = sqlite
           .all<ReadingRow>(
-            `${READINGS} WHERE p.rom = ? AND r.utc_ms >= ? AND r.utc_ms < ? AND r.status <> ?`,
+            `${READINGS} WHERE p.rom = ? AND r.utc_ms >= ? AND r.utc_ms < ?`,
             rom,
             hour,
             hour + HOUR_MS,
-            UNPLACED,
           )
           .map((row): ProvenReading => ({ store: own, sealed: null, reading: toReading(row) }));
         const sealed = sqlite
