@@ -66,7 +66,7 @@ export interface ProbesEvent extends Told {
  * Why a probe's value is not an observation, as the board saw it; `ok` otherwise.
  * `restarted` is sent from a later firmware on; the store keeps it from the start.
  */
-export type ProbeStatus =
+export type BoardStatus =
   | 'ok'
   | 'bad-crc'
   | 'all-zero'
@@ -75,6 +75,9 @@ export type ProbeStatus =
   | 'bad-configuration'
   | 'restarted'
   | 'first-conversion';
+
+/** What a board says, or what is found out on this computer (`host/unchanging.ts`). */
+export type ProbeStatus = BoardStatus | 'unchanging';
 
 export interface ProbeReading {
   readonly rom: RomId;

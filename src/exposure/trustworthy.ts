@@ -20,6 +20,7 @@ const REASONS: Readonly<Record<string, string>> = {
   'bad-configuration': 'the probe was not set to 12 bits',
   restarted: 'the probe had restarted',
   'first-conversion': 'the probe had not finished its first conversion after a reset',
+  unchanging: 'the probe gave one value for too long to have measured it',
   unplaced: 'nobody can prove when the board took it',
 };
 

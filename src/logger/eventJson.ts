@@ -49,6 +49,7 @@ const statuses = [
   'bad-configuration',
   'restarted',
   'first-conversion',
+  'unchanging',
 ] as const;
 const warnings = [
   'log-nearly-full',

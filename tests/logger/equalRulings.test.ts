@@ -71,7 +71,9 @@ const CUPS = [
 
 const felt = (rom: RomId, ms: number): number => {
   const { dip, forMinutes } = CUPS.find((each) => each.rom === rom)!;
-  return ms >= DIP_FROM && ms < DIP_FROM + minutes(forMinutes) ? dip : 26;
+  // A probe that never moves by a sixteenth would be taken for stuck.
+  const air = 26 + (Math.floor(ms / minutes(10)) % 2) / 16;
+  return ms >= DIP_FROM && ms < DIP_FROM + minutes(forMinutes) ? dip : air;
 };
 const at = (ms: number) => later(START, durationMs(ms));
 const crew: CrewAction[] = [

@@ -6,6 +6,7 @@ import { type HostBoard, type HostParts, hostBoard, type Value } from '../host/h
 import { DS18B20 } from '../host/nineBytes.js';
 import { MARK_TEXT, type RestartMarks, restartMarks } from '../host/restartMarks.js';
 import { familyOf } from '../host/thermometers.js';
+import { type UnchangingWatch, unchangingWatch } from '../host/unchanging.js';
 import type { CarrierSource } from '../source.js';
 import { type KernelFiles, kernelFiles } from './kernelFiles.js';
 import { isOtherThermometer, readSlaveFile, romOfSlave } from './slaveFile.js';
@@ -58,7 +59,7 @@ export function linuxOneWire(
           if (bus === null) {
             host.link('open', `${folder} is there`);
             host.begin();
-            bus = newBus();
+            bus = newBus(host);
           }
           await scanAll({ host, files, clock, signal, ...bus }, names);
         }
@@ -74,9 +75,14 @@ export function linuxOneWire(
 /** What is remembered of the buses while they are there. */
 interface Bus {
   readonly marks: RestartMarks;
+  readonly unchanging: UnchangingWatch;
   readonly said: Set<string>;
 }
-const newBus = (): Bus => ({ marks: restartMarks(), said: new Set() });
+const newBus = (host: HostBoard): Bus => ({
+  marks: restartMarks(),
+  unchanging: unchangingWatch((sentence) => host.link('note', sentence)),
+  said: new Set(),
+});
 
 interface Scanning extends Bus, Pick<HostParts, 'clock'> {
   readonly host: HostBoard;
@@ -162,14 +168,18 @@ async function convertTogether(on: Scanning, master: string): Promise<BoardMs | 
   }
 }
 
-async function readProbe({ files, marks }: Scanning, rom: RomId, slave: string): Promise<Value> {
+async function readProbe(
+  { files, marks, unchanging, host }: Scanning,
+  rom: RomId,
+  slave: string,
+): Promise<Value> {
   const { bytes, ...reading } = readSlaveFile(await files.read(slave, 'w1_slave'), rom, marks.expected(rom));
   if (bytes !== null) marks.read(rom, bytes);
   if (reading.status === 'restarted' || reading.status === 'not-converted') marks.lost(rom);
   if (reading.status === 'bad-configuration' && familyOf(rom) === DS18B20)
     await files.write('12\n', slave, 'resolution');
   if (bytes !== null && marks.isDue(rom)) marks.wrote(rom, await files.write(MARK_TEXT, slave, 'alarms'));
-  return { rom, ...reading };
+  return unchanging.look({ rom, ...reading }, host.now());
 }
 
 /** Says a sentence once for as long as the buses are there. */

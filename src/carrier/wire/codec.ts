@@ -1,6 +1,6 @@
 import { type BoardId, parseBoardId, type RomId } from '../../units/ids.js';
 import { type BoardMs, boardMs } from '../../units/time.js';
-import type { ClockState, DiscardReason, ProbeStatus, ResetCause } from '../events.js';
+import type { BoardStatus, ClockState, DiscardReason, ResetCause } from '../events.js';
 import { crc16 } from './crc16.js';
 import { hex, inverse, romOf } from './fields.js';
 import { CLOCK_STATES, FRAMES, PROBE_STATUSES, PROBES_MAX, RESET_CAUSES } from './frames.js';
@@ -46,7 +46,7 @@ export interface ScanFrame extends Head {
   readonly scan: number;
   readonly entries: readonly {
     readonly index: number;
-    readonly status: ProbeStatus;
+    readonly status: BoardStatus;
     readonly raw: number | null;
   }[];
 }
@@ -66,7 +66,7 @@ const FIRMWARE = /^[0-9A-Za-z.+-]{1,16}$/;
 
 const causes = inverse<ResetCause>(RESET_CAUSES);
 const clocks = inverse<ClockState>(CLOCK_STATES);
-const statuses = inverse<ProbeStatus>(PROBE_STATUSES);
+const statuses = inverse<BoardStatus>(PROBE_STATUSES);
 
 const discarded = (reason: DiscardReason): Discarded => ({ kind: 'discarded', reason });
 

@@ -1,6 +1,6 @@
 import { type BoardId, parseBoardId, parseRomId, type RomId } from '../../units/ids.js';
 import { BOARD_MS_WRAP, type BoardMs, boardMs, type UtcMs, utcMs } from '../../units/time.js';
-import type { ClockState, ProbeStatus, ResetCause } from '../events.js';
+import type { BoardStatus, ClockState, ResetCause } from '../events.js';
 import { crc16 } from './crc16.js';
 import { inverse, toHex } from './fields.js';
 import {
@@ -41,7 +41,7 @@ export interface LoggedScan {
   /** When the probes began to convert. */
   readonly boardMs: BoardMs;
   /** By index of the table; null stands for a status of a later protocol. */
-  readonly values: readonly ({ readonly raw: number | null; readonly status: ProbeStatus } | null)[];
+  readonly values: readonly ({ readonly raw: number | null; readonly status: BoardStatus } | null)[];
 }
 
 /** Who sits at which index, and what the board knew of the time. A large table comes on several pages. */
@@ -58,7 +58,7 @@ export interface TablePage extends PageHead {
 }
 
 const statuses = new Map(
-  [...inverse<ProbeStatus>(PROBE_STATUSES)].map(([letter, status]) => [letter.charCodeAt(0), status]),
+  [...inverse<BoardStatus>(PROBE_STATUSES)].map(([letter, status]) => [letter.charCodeAt(0), status]),
 );
 const clocks = inverse<ClockState>(CLOCK_STATES);
 const causes = inverse<ResetCause>(RESET_CAUSES);

@@ -133,6 +133,16 @@ describe('linuxOneWire()', () => {
     expect(after).toBe(wasGone ? 'first-conversion 400' : 'ok 400');
   });
 
+  it('does not take a value that never changes for a temperature, and says so', async () => {
+    tree.add(steady(one, 400));
+    tree.add(steady(two, () => 400 + Math.floor(clock.monotonic() / 100_000)));
+    begin();
+    await clock.run(32 * 60_000);
+    expect(readings(one).at(-1)).toBe('unchanging 400');
+    expect(readings(two).at(-1)).toMatch(/^ok /);
+    expect(notes()).toEqual([expect.stringMatching(/^probe 28-13-9B.* 25 °C and nothing else for 30 min/)]);
+  });
+
   it('keeps a vanished probe as missing, and its neighbour in its place', async () => {
     tree.add(steady(one, 400));
     tree.add(steady(two, 410));
