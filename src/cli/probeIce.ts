@@ -6,23 +6,14 @@ import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
 import { type IceChecked, uncertaintyOf } from '../visit/commissioned.js';
 import { record } from '../visit/record.js';
-import { ProbeTraces } from '../visit/scans.js';
 import { type Season, seasonOf } from '../visit/season.js';
-import {
-  type BenchOptions,
-  type BenchSession,
-  deadlineOf,
-  elapsed,
-  onBench,
-  withBench,
-} from './benchSession.js';
+import { type BenchOptions, type BenchSession, elapsed, onBench, withBench } from './benchSession.js';
 import { CheckFailed } from './checkFailed.js';
 import { type Context, several, toJsonFact } from './context.js';
-import { liveLines } from './liveLines.js';
-import { byName, nameOf, typedProbe } from './probeNames.js';
+import { type Measuring, measuring, type Watched, watchProbes } from './measuring.js';
+import { nameOf } from './probeNames.js';
 import { certificate, signed } from './probeWords.js';
 import { textTable } from './textTable.js';
-import { whoDoes } from './whoDoes.js';
 import { wrapped } from './wrapped.js';
 
 interface IceOptions extends BenchOptions {
@@ -57,52 +48,34 @@ interface Seen {
 }
 
 async function ice(session: BenchSession, options: IceOptions, context: Context): Promise<void> {
-  const { store, begun } = session;
-  const { io } = context;
-  const who = whoDoes(options);
-  const until = deadlineOf(options, begun);
-  if (options.json !== true)
-    io.err(
-      wrapped(
-        'Ice of clean water, crushed, holes filled with cold water, stirred. Push every probe and 15 cm of its cable into the middle; keep board, supply and 12 V away from the water. It begins by itself.',
-      ),
-    );
-  const live = liveLines(io, process.stderr.isTTY === true, options.json === true);
-  const traces = new ProbeTraces();
+  const work = measuring(
+    session,
+    options,
+    context,
+    'Ice of clean water, crushed, holes filled with cold water, stirred. Push every probe and 15 cm of its cable into the middle; keep board, supply and 12 V away from the water. It begins by itself.',
+  );
   const fixed = new Map<RomId, IceProgress>();
-  let seen: Seen[] = [];
-  let at = begun;
-  for await (const scan of session.scans(until)) {
-    traces.add(scan);
-    at = scan.at;
-    const season = seasonOf(store);
-    const wanted = options.probe?.map((text) => typedProbe(text, season, at)) ?? [...traces.byProbe.keys()];
-    seen = wanted
-      .map((rom) => {
-        const progress = fixed.get(rom) ?? iceProgress(traces.byProbe.get(rom) ?? []);
-        // What has passed once stays passed: lifting it out afterwards does no harm.
-        if (progress.state === 'steady') fixed.set(rom, progress);
-        return { rom, name: nameOf(season, rom, at), progress };
-      })
-      .sort((a, b) => byName(a.name, b.name));
-    live.show(at, picture(seen, begun, at, until, session.note()), summary(seen, begun, at));
-    if (seen.length > 0 && seen.every(({ progress }) => progress.state === 'steady')) break;
-  }
-  conclude(session, seen, at, traces, who, options, context);
+  const watched = await watchProbes<Seen>(work, options.probe, {
+    look(rom, traces, season, at) {
+      const progress = fixed.get(rom) ?? iceProgress(traces.byProbe.get(rom) ?? []);
+      // What has passed once stays passed: lifting it out afterwards does no harm.
+      if (progress.state === 'steady') fixed.set(rom, progress);
+      return { rom, name: nameOf(season, rom, at), progress };
+    },
+    picture: (seen, at) => picture(seen, session.begun, at, work.until),
+    summary,
+    isDone: (seen) => seen.every(({ progress }) => progress.state === 'steady'),
+  });
+  conclude(work, watched, options, context);
 }
 
 function conclude(
-  session: BenchSession,
-  seen: readonly Seen[],
-  at: UtcMs,
-  traces: ProbeTraces,
-  who: string,
+  { session, who }: Measuring,
+  { seen, at, traces }: Watched<Seen>,
   options: IceOptions,
   { io }: Context,
 ): void {
   const refused = seen.filter(({ progress }) => progress.check === null);
-  if (seen.length === 0)
-    throw new Refusal(`No probe was read (${session.ending()}); look at the board and its cable.`);
   if (refused.length === seen.length)
     throw new Refusal(`No probe passed the ice check, ${session.ending()}: ${shortened(refused)}.`);
   const bath = iceTogether(seen.flatMap(({ progress: { check } }) => (check === null ? [] : [check.offset])));
@@ -174,13 +147,7 @@ function uncertainties(season: Season, seen: readonly Seen[], at: UtcMs): string
     : [`U in their slots is now ${Math.max(...values).toFixed(3)} °C or less (0.858 as bought and unmapped)`];
 }
 
-function picture(
-  seen: readonly Seen[],
-  begun: UtcMs,
-  at: UtcMs,
-  until: UtcMs,
-  note: string | null,
-): string[] {
+function picture(seen: readonly Seen[], begun: UtcMs, at: UtcMs, until: UtcMs): string[] {
   const latest = seen.flatMap(({ progress }) => (progress.latest === null ? [] : [progress.latest]));
   const apart = latest.length > 1 ? Math.max(...latest) - Math.min(...latest) : 0;
   return [
@@ -194,14 +161,13 @@ function picture(
         `${SHAPE[state]} ${state}${check !== null ? `, offset ${signed(check.offset)}` : state === 'measuring' || state === 'settling' ? `, ${why}` : ''}`,
       ]),
     ]),
-    ...(note === null ? [] : [`(${note})`]),
   ];
 }
 
-function summary(seen: readonly Seen[], begun: UtcMs, at: UtcMs): string {
+function summary(seen: readonly Seen[]): string {
   const counts = new Map<string, number>();
   for (const { progress } of seen) counts.set(progress.state, (counts.get(progress.state) ?? 0) + 1);
-  return `${elapsed(begun, at)}  ${[...counts].map(([state, count]) => `${count} ${state}`).join(', ')}`;
+  return `${[...counts].map(([state, count]) => `${count} ${state}`).join(', ')}`;
 }
 
 /** What is wrong with the first of them, and once what to do: a list of ten alike helps nobody. */

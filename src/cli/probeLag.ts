@@ -7,24 +7,15 @@ import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
 import type { LagMeasured } from '../visit/commissioned.js';
 import { record } from '../visit/record.js';
-import { ProbeTraces } from '../visit/scans.js';
-import { type Season, seasonOf } from '../visit/season.js';
-import {
-  type BenchOptions,
-  type BenchSession,
-  deadlineOf,
-  elapsed,
-  onBench,
-  withBench,
-} from './benchSession.js';
+import type { ProbeTraces } from '../visit/scans.js';
+import type { Season } from '../visit/season.js';
+import { type BenchOptions, type BenchSession, elapsed, onBench, withBench } from './benchSession.js';
 import { CheckFailed } from './checkFailed.js';
 import { type Context, several, toJsonFact } from './context.js';
-import { liveLines } from './liveLines.js';
-import { byName, nameOf, typedProbe } from './probeNames.js';
+import { type Measuring, measuring, type Watched, watchProbes } from './measuring.js';
+import { nameOf } from './probeNames.js';
 import { signed } from './probeWords.js';
 import { textTable } from './textTable.js';
-import { whoDoes } from './whoDoes.js';
-import { wrapped } from './wrapped.js';
 
 interface LagOptions extends BenchOptions {
   readonly probe?: readonly string[];
@@ -56,31 +47,24 @@ interface Seen {
   readonly why: string | null;
 }
 
-async function lag(session: BenchSession, options: LagOptions, context: Context): Promise<void> {
-  const { store, begun } = session;
-  const { io } = context;
-  const who = whoDoes(options);
-  if (options.json !== true)
-    io.err(
-      wrapped(
-        'Leave the probes in a warm hand or a warm bath (no hotter than a hand bears; board, supply and 12 V away from the water) until they keep still, then put them into their empty cups at once, lid shut. It goes on by itself.',
-      ),
-    );
-  const live = liveLines(io, process.stderr.isTTY === true, options.json === true);
-  const traces = new ProbeTraces();
-  let seen: Seen[] = [];
-  let at = begun;
-  for await (const scan of session.scans(deadlineOf(options, begun))) {
-    traces.add(scan);
-    at = scan.at;
-    const season = seasonOf(store);
-    const wanted = options.probe?.map((text) => typedProbe(text, season, at)) ?? [...traces.byProbe.keys()];
-    seen = wanted.map((rom) => look(rom, traces, season, at)).sort((a, b) => byName(a.name, b.name));
-    live.show(at, picture(seen, begun, at, session.note()), summary(seen, begun, at));
-    const awaited = options.probe === undefined ? seen.filter(({ range }) => range >= LAG_STEP_MIN) : seen;
-    if (awaited.length > 0 && awaited.every(({ fit }) => fit !== null)) break;
-  }
-  conclude(session, seen, at, traces, who, options, context);
+/** Measures, records and tells. @throws {Refusal} nothing was measured; {CheckFailed} not all probes were */
+export async function lag(session: BenchSession, options: LagOptions, context: Context): Promise<void> {
+  const work = measuring(
+    session,
+    options,
+    context,
+    'Leave the probes in a warm hand or a warm bath (no hotter than a hand bears; board, supply and 12 V away from the water) until they keep still, then put them into their empty cups at once, lid shut. It goes on by itself.',
+  );
+  const watched = await watchProbes<Seen>(work, options.probe, {
+    look,
+    picture: (seen, at) => picture(seen, session.begun, at),
+    summary,
+    isDone(seen) {
+      const awaited = options.probe === undefined ? seen.filter(({ range }) => range >= LAG_STEP_MIN) : seen;
+      return awaited.length > 0 && awaited.every(({ fit }) => fit !== null);
+    },
+  });
+  conclude(work, watched, options, context);
 }
 
 function look(rom: RomId, traces: ProbeTraces, season: Season, at: UtcMs): Seen {
@@ -97,22 +81,15 @@ function look(rom: RomId, traces: ProbeTraces, season: Season, at: UtcMs): Seen 
 }
 
 function conclude(
-  session: BenchSession,
-  seen: readonly Seen[],
-  at: UtcMs,
-  traces: ProbeTraces,
-  who: string,
+  { session, who }: Measuring,
+  { seen, at, traces }: Watched<Seen>,
   options: LagOptions,
   { io }: Context,
 ): void {
   const fitted = seen.filter(({ fit }) => fit !== null);
   if (fitted.length === 0) {
-    const nearest = [...seen].sort((a, b) => b.range - a.range)[0];
-    throw new Refusal(
-      nearest === undefined
-        ? `No probe was read (${session.ending()}); look at the board and its cable.`
-        : `No lag was measured, ${session.ending()}; of ${nearest.name}: ${nearest.why}.`,
-    );
+    const nearest = [...seen].sort((a, b) => b.range - a.range)[0]!;
+    throw new Refusal(`No lag was measured, ${session.ending()}; of ${nearest.name}: ${nearest.why}.`);
   }
   const facts = record(session.store, session.now(), () => {
     const ref = session.store.keepText(who);
@@ -161,7 +138,7 @@ function refuseUnmeasured(seen: readonly Seen[]): void {
     );
 }
 
-function picture(seen: readonly Seen[], begun: UtcMs, at: UtcMs, note: string | null): string[] {
+function picture(seen: readonly Seen[], begun: UtcMs, at: UtcMs): string[] {
   return [
     `lag  ${elapsed(begun, at)}`,
     ...textTable([
@@ -177,15 +154,14 @@ function picture(seen: readonly Seen[], begun: UtcMs, at: UtcMs, note: string | 
             : `~ ${stillMissing(why!)}`,
       ]),
     ]),
-    ...(note === null ? [] : [`(${note})`]),
   ];
 }
 
 /** What of a refusal's sentence fits beside a table: all before what to do. */
 const stillMissing = (why: string): string => why.split(/[;,]/)[0]!.replace(/^the step /, '');
 
-function summary(seen: readonly Seen[], begun: UtcMs, at: UtcMs): string {
+function summary(seen: readonly Seen[]): string {
   const done = seen.filter(({ fit }) => fit !== null).length;
   const moving = seen.filter(({ fit, range }) => fit === null && range >= LAG_STEP_MIN).length;
-  return `${elapsed(begun, at)}  ${seen.length} probes, ${moving} in a step, ${done} measured`;
+  return `${seen.length} probes, ${moving} in a step, ${done} measured`;
 }

@@ -22,19 +22,11 @@ import type { Scan } from '../visit/scans.js';
 import { type Season, seasonOf } from '../visit/season.js';
 import { probeIn } from '../visit/slots.js';
 import { ask } from './ask.js';
-import {
-  type BenchOptions,
-  type BenchSession,
-  deadlineOf,
-  elapsed,
-  onBench,
-  withBench,
-} from './benchSession.js';
+import { type BenchOptions, type BenchSession, elapsed, onBench, withBench } from './benchSession.js';
 import { type Context, toJsonFact, typed } from './context.js';
-import { type LiveLines, liveLines } from './liveLines.js';
+import { type Measuring, measuring, unread } from './measuring.js';
 import { signed } from './probeWords.js';
 import { textTable } from './textTable.js';
-import { whoDoes } from './whoDoes.js';
 import { wrapped } from './wrapped.js';
 
 interface MapOptions extends BenchOptions {
@@ -68,13 +60,10 @@ export function defineMap(probe: Command, context: Context): void {
     });
 }
 
-interface Bench {
-  readonly session: BenchSession;
-  readonly live: LiveLines;
+interface Bench extends Measuring {
   readonly carrier: CarrierId;
   /** The probe in each slot, named by the slot. */
   readonly probes: ReadonlyMap<string, RomId>;
-  readonly until: UtcMs;
 }
 
 async function map(
@@ -83,25 +72,19 @@ async function map(
   options: MapOptions,
   context: Context,
 ): Promise<void> {
-  const { io } = context;
-  const who = whoDoes(options);
-  const until = deadlineOf(options, session.begun);
-  const live = liveLines(io, process.stderr.isTTY === true, options.json === true);
-  const say = (text: string) => {
-    if (options.json !== true) io.err(text);
-  };
-  say(
-    wrapped(
-      'Put all probes of the carrier together into the middle of one water bath near the temperature of use, and stir without a break. Keep board, supply and 12 V away from the water.',
-    ),
+  const work = measuring(
+    session,
+    options,
+    context,
+    'Put all probes of the carrier together into the middle of one water bath near the temperature of use, and stir without a break. Keep board, supply and 12 V away from the water.',
   );
-  const scans = session.scans(until);
+  const { say, keep } = work;
+  const scans = session.scans(work.until);
   const first = await scans.next();
-  if (first.done)
-    throw new Refusal(`No probe was read (${session.ending()}); look at the board and its cable.`);
+  if (first.done) throw unread(session);
   const carrier = carrierNamed(options.carrier, seasonOf(session.store));
   const probes = probesOf(seasonOf(session.store), carrier, first.value.at);
-  const bench: Bench = { session, live, carrier, probes, until };
+  const bench: Bench = { ...work, carrier, probes };
 
   const leaves = bathMinutes === null ? null : later(session.begun, minutes(bathMinutes));
   const bath = await stage(bench, scans, {
@@ -118,11 +101,9 @@ async function map(
     isOver: (at) => leaves !== null && at >= leaves,
     isEnough: leaves === null,
   });
-  live.keep();
+  keep();
   say(
-    wrapped(
-      `The bath was at rest at ${bath.level.toFixed(2)} °C. Dry the probes; now each into its slot, cups empty, lid shut, out of sun and draught. Stay away for a quarter of an hour.`,
-    ),
+    `The bath was at rest at ${bath.level.toFixed(2)} °C. Dry the probes; now each into its slot, cups empty, lid shut, out of sun and draught. Stay away for a quarter of an hour.`,
   );
   if (bathMinutes === null && (await ask('Press Enter when the lid is shut: ')) === null)
     throw new Refusal('The map was stopped before the empty cups; nothing was kept of it.');
@@ -135,8 +116,8 @@ async function map(
     isOver: () => false,
     isEnough: true,
   });
-  live.keep();
-  conclude(bench, placementMap(bath, cups), bath, cups, who, options, context);
+  keep();
+  conclude(bench, placementMap(bath, cups), bath, cups, options, context);
 }
 
 interface Stage {
@@ -157,7 +138,7 @@ async function stage(
   scans: AsyncGenerator<Scan>,
   plan: Stage,
 ): Promise<Differences & { readonly at: UtcMs }> {
-  const { session, live, probes } = bench;
+  const { session, show, probes } = bench;
   const moments: Moment[] = [];
   let why = 'there was no scan';
   for (;;) {
@@ -175,10 +156,10 @@ async function stage(
       if (!(error instanceof Refusal)) throw error;
       why = error.message;
     }
-    live.show(
+    show(
       scan.at,
-      picture(plan, moments, why, session, scan.at),
-      `${elapsed(session.begun, scan.at)}  ${plan.word}: ${why === '' ? 'at rest' : why.split(';')[0]}`,
+      picture(plan, moments, why, session.begun, scan.at),
+      `${plan.word}: ${why === '' ? 'at rest' : why.split(';')[0]}`,
     );
     if (found !== null && (plan.isEnough || plan.isOver(scan.at))) return { ...found, at: scan.at };
     if (plan.isOver(scan.at)) throw new Refusal(`The ${plan.word} was not at rest: ${why}.`);
@@ -197,11 +178,10 @@ function momentOf(scan: Scan, probes: ReadonlyMap<string, RomId>, season: Season
 }
 
 function conclude(
-  { session, carrier, probes }: Bench,
+  { session, who, carrier, probes }: Bench,
   found: PlacementMap,
   bath: Differences,
   cups: Differences & { readonly at: UtcMs },
-  who: string,
   options: MapOptions,
   { io }: Context,
 ): void {
@@ -255,22 +235,14 @@ function conclude(
   );
 }
 
-function picture(
-  plan: Stage,
-  moments: readonly Moment[],
-  why: string,
-  session: BenchSession,
-  at: UtcMs,
-): string[] {
+function picture(plan: Stage, moments: readonly Moment[], why: string, begun: UtcMs, at: UtcMs): string[] {
   const values = [...(moments.at(-1)?.celsius ?? [])];
   const degrees = values.map(([, celsius]) => celsius as number);
   const range = degrees.length > 0 ? Math.max(...degrees) - Math.min(...degrees) : 0;
-  const note = session.note();
   return [
-    `map, ${plan.word}  ${elapsed(session.begun, at)}   ${plan.lasts} min at rest are needed   between the probes ${range.toFixed(2)} °C`,
+    `map, ${plan.word}  ${elapsed(begun, at)}   ${plan.lasts} min at rest are needed   between the probes ${range.toFixed(2)} °C`,
     ...rowsOf(values.map(([name, celsius]) => `${name} ${celsius.toFixed(2)}`)),
     ...(why === '' ? ['+ at rest'] : wrapped(`~ ${why}`).split('\n')),
-    ...(note === null ? [] : [`(${note})`]),
   ];
 }
 

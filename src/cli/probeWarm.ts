@@ -18,18 +18,10 @@ import { record } from '../visit/record.js';
 import { ProbeTraces } from '../visit/scans.js';
 import { seasonOf } from '../visit/season.js';
 import { ask } from './ask.js';
-import {
-  type BenchOptions,
-  type BenchSession,
-  deadlineOf,
-  elapsed,
-  onBench,
-  withBench,
-} from './benchSession.js';
+import { type BenchOptions, type BenchSession, elapsed, onBench, withBench } from './benchSession.js';
 import { type Context, several, toJsonFact, typedSlot } from './context.js';
-import { liveLines } from './liveLines.js';
+import { measuring } from './measuring.js';
 import { byName, nameOf } from './probeNames.js';
-import { whoDoes } from './whoDoes.js';
 
 interface WarmOptions extends BenchOptions {
   readonly slot?: readonly string[];
@@ -69,34 +61,32 @@ async function warm(
 ): Promise<void> {
   const { store, begun } = session;
   const { io } = context;
-  const who = whoDoes(options);
-  const live = liveLines(io, process.stderr.isTTY === true, options.json === true);
+  const { who, until, show, keep } = measuring(
+    session,
+    options,
+    context,
+    'Hold one probe in a warm hand until it is found; let go, then take the next.',
+  );
   const traces = new ProbeTraces();
   const found = new Set<RomId>();
   const taken = new Set<string>();
   const facts: Fact[] = [];
   let search: WarmSearch = NOTHING_WARM;
   let doubt: WarmFinding | null = null;
-  if (options.json !== true)
-    io.err('Hold one probe in a warm hand until it is found; let go, then take the next.');
 
   const names = (season = seasonOf(store), at = session.now()) => ({
     of: (rom: string) => nameOf(season, rom as RomId, at),
   });
-  for await (const scan of session.scans(deadlineOf(options, begun))) {
+  for await (const scan of session.scans(until)) {
     traces.add(scan);
     const finding = warmingNow(traces.byProbe, scan.at);
     if (finding.state === 'doubtful') doubt = finding;
     search = afterScan(search, finding);
-    live.show(
-      scan.at,
-      picture(finding, found, names().of, begun, scan.at, session.note()),
-      `${elapsed(begun, scan.at)}  ${inWords(finding, names().of)}`,
-    );
+    show(scan.at, picture(finding, found, names().of, begun, scan.at), inWords(finding, names().of));
     const rom = warmedProbe(search) as RomId | null;
     if (rom === null || found.has(rom) || finding.state !== 'found') continue;
     const sentence = `${rom} warmed by ${finding.best.rise.toFixed(1)} °C, the next by ${(finding.second?.rise ?? 0).toFixed(1)}`;
-    live.keep();
+    keep();
     const answer = places === null ? await askSlot(sentence, taken, io) : places[found.size]!;
     if (answer === 'end') break;
     found.add(rom);
@@ -165,7 +155,6 @@ function picture(
   nameFor: (rom: string) => string,
   begun: UtcMs,
   at: UtcMs,
-  note: string | null,
 ): string[] {
   const { best } = finding;
   const line =
@@ -180,6 +169,5 @@ function picture(
   return [
     `warm hand  ${elapsed(begun, at)}   found so far: ${known.length === 0 ? 'none' : known.join(' ')}`,
     line,
-    ...(note === null ? [] : [`(${note})`]),
   ];
 }
