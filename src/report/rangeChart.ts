@@ -65,13 +65,13 @@ ${drawn}`,
   });
 }
 
-/** A text of at most so many letters. */
+/** A text of at most so many letters. Its end is kept as well, for there numbers and lots stand. */
 export const cut = (text: string, letters: number): string => {
   const all = [...text];
-  return all.length <= letters
-    ? text
-    : `${all
-        .slice(0, letters - 1)
-        .join('')
-        .trimEnd()}…`;
+  if (all.length <= letters) return text;
+  const end = Math.floor((letters - 1) / 2);
+  return `${all
+    .slice(0, letters - 1 - end)
+    .join('')
+    .trimEnd()}…${all.slice(-end).join('').trimStart()}`;
 };

@@ -3,6 +3,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { SPANISH } from '../../src/report/words/spanish.js';
 import type { Store } from '../../src/store/store.js';
 import { whyNot } from '../tools/debianPrograms.js';
 import { eachInNewStore } from '../visit/newStore.js';
@@ -38,10 +39,11 @@ function sheets(page: string, size: 'A4' | 'Letter'): number {
 
 describe.skipIf(why !== null)(`the printed page${why === null ? '' : ` (${why})`}`, () => {
   it('is one sheet of A4 or Letter for three yards of ten cups, and would be found out if it were longer', () => {
-    const page = pageOf(store, DIFFICULT['three yards']!, {
-      action: { per100: 2, source: 'a leaflet of this county', date: 'March 2026' },
-    });
-    expect([sheets(page, 'A4'), sheets(page, 'Letter')]).toEqual([1, 1]);
+    const action = { per100: 2, source: 'a leaflet of this county', date: 'March 2026' };
+    const page = pageOf(store, DIFFICULT['three yards']!, { action });
+    const spanish = pageOf(store, [], { action, words: SPANISH });
+    // The Spanish page has more words, and Letter is the shorter sheet.
+    expect([sheets(page, 'A4'), sheets(spanish, 'Letter')]).toEqual([1, 1]);
     const longer = page.replace('<footer>', `<p>${'one more line<br>'.repeat(9)}</p><footer>`);
     expect(sheets(longer, 'Letter')).toBe(2);
   }, 60_000);

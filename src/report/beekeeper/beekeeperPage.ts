@@ -37,7 +37,7 @@ export function beekeeperPage(
     isDense: true,
     body: html`<h1>${words.title}</h1>
 ${tested(words, all)}
-${found.some(({ entries }) => entries.length > 0) ? result(words, found) : null}
+${found.length > 0 ? result(words, found) : null}
 ${found.length > 0 ? colonies(words, found, action) : null}
 ${found.length > 0 ? leftOut(words, found) : null}
 ${all.filter(({ waiting }) => waiting !== null).length > 0 ? waitingPart(words, all) : null}
@@ -59,11 +59,20 @@ ${all.map(
 
 function result(words: Words, all: readonly Findings[]): Html {
   const { found } = words;
-  const lines = [...new Set(all.map(({ rules }) => percentIn(words, rules.line)))];
   return html`<h2>${found.head}</h2>
 <ul>
-${all.map((each) => each.entries.map((entry) => html`<li>${entryInWords(words, each, entry)}</li>\n`))}</ul>
-${resultPicture(words, all)}
+${all.map((each) =>
+  each.entries.length === 0
+    ? html`<li><b>${words.part(each.yard, null)}:</b> ${found.noStrip}</li>\n`
+    : each.entries.map((entry) => html`<li>${entryInWords(words, each, entry)}</li>\n`),
+)}</ul>
+${all.some(({ entries }) => entries.length > 0) ? pictured(words, all) : null}`;
+}
+
+function pictured(words: Words, all: readonly Findings[]): Html {
+  const { found } = words;
+  const lines = [...new Set(all.map(({ rules }) => percentIn(words, rules.line)))];
+  return html`${resultPicture(words, all)}
 <p class="faint">${lines.map((line) => `${found.line(line)} `)}${found.picture}</p>`;
 }
 

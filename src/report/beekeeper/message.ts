@@ -10,6 +10,7 @@ export const MESSAGE_LENGTH_MAX = 160;
 export function messagesOf(words: Words, findings: Findings): string[] {
   const { yard, entries, waiting } = findings;
   if (waiting !== null) return [fitted((arm) => words.message.waiting(words.part(yard, arm)), null)];
+  if (entries.length === 0) return [words.message.noStrip(words.part(yard, null))];
   return entries.map((entry) => messageOf(words, findings, entry));
 }
 

@@ -19,7 +19,7 @@ export const ENGLISH: Words = {
   tested: {
     head: 'What was tested',
     how: (minutes) =>
-      `Bees from your hives spent ${minutes} minutes in warm cups with a small piece of new strip. The mites that fell were counted. Then the bees were washed, and the mites still on them were counted too.`,
+      `Bees from your hives spent ${minutes} minutes in warm cups with a small piece of new strip. The mites that fall are counted. Then the bees are washed, and the mites still on them are counted too.`,
     yard: ({ strip, noStrip, colonies, arms }) =>
       [
         `${count(strip, 'cup', 'cups')} with a strip`,
@@ -41,6 +41,7 @@ export const ENGLISH: Words = {
       })[verdict],
     range: (low, high, best) => `Between ${low} and ${high} of 100 mites fell. The best guess is ${best}.`,
     noRange: (best) => `About ${best} of 100 mites fell. There is too little here to give a range.`,
+    noStrip: 'No cup had a strip, so nothing can be said of one.',
     noMites: 'The cups that count held no mites. So this test says nothing about the strip.',
     nothingCounts: 'No cup with a strip is left that counts. So this test says nothing about the strip.',
     line: (line) => `A good strip brings down ${line} of the mites or more: that is common practice.`,
@@ -131,7 +132,9 @@ export const ENGLISH: Words = {
     range: (yard, low, high, verdict) =>
       `${yard}: ${low} to ${high} of 100 mites fell, ${verdict}. A cup test only; label first.`,
     noRange: (yard, verdict) => `${yard}: ${verdict}. A cup test only; label first.`,
-    waiting: (yard) => `${yard}: trays are counted, the wash is still to come. No result before that.`,
+    noStrip: (yard) => `${yard}: no cup had a strip, so no result.`,
+    waiting: (yard) =>
+      `${yard}: the count is not finished, the wash is still to come. No result before that.`,
   },
 
   foot: {

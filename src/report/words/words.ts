@@ -33,6 +33,7 @@ export interface Words {
     readonly verdict: (verdict: Verdict, line: string) => string;
     readonly range: (low: string, high: string, best: string) => string;
     readonly noRange: (best: string) => string;
+    readonly noStrip: string;
     readonly noMites: string;
     readonly nothingCounts: string;
     readonly line: (line: string) => string;
@@ -92,6 +93,7 @@ export interface Words {
     readonly head: string;
     readonly range: (part: string, low: string, high: string, verdict: string) => string;
     readonly noRange: (part: string, verdict: string) => string;
+    readonly noStrip: (part: string) => string;
     readonly waiting: (part: string) => string;
   };
 

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { beekeeperPage } from '../../../src/report/beekeeper/beekeeperPage.js';
 import { MESSAGE_LENGTH_MAX, messagesOf } from '../../../src/report/beekeeper/message.js';
 import { ENGLISH } from '../../../src/report/words/english.js';
+import { LANGUAGES } from '../../../src/report/words/languages.js';
 import type { Store } from '../../../src/store/store.js';
 import { record } from '../../../src/visit/record.js';
 import { eachInNewStore } from '../../visit/newStore.js';
@@ -25,11 +26,12 @@ describe('beekeeperPage()', () => {
     const all = findingsFrom(store, DIFFICULT[name]!);
     const origin = { now: AFTERWARDS, version: '0.0.0', head: store.head() };
     expect(gradeOf(textOf(beekeeperPage(ENGLISH, all, null, origin)))).toBeLessThan(GRADE_MAX);
-    const messages = all.flatMap((each) => messagesOf(ENGLISH, each));
-    expect(Math.max(0, ...messages.map(({ length }) => length))).toBeLessThanOrEqual(MESSAGE_LENGTH_MAX);
-    expect(messages).toHaveLength(
-      all.reduce((sum, { entries, waiting }) => sum + (waiting === null ? entries.length : 1), 0),
+    const messages = Object.values(LANGUAGES).flatMap((words) =>
+      all.flatMap((each) => messagesOf(words, each)),
     );
+    expect(Math.max(0, ...messages.map(({ length }) => length))).toBeLessThanOrEqual(MESSAGE_LENGTH_MAX);
+    const parts = all.reduce((sum, { entries }) => sum + Math.max(1, entries.length), 0);
+    expect(messages).toHaveLength(parts * Object.keys(LANGUAGES).length);
   });
 
   it('would be found out if it were written as documents for experts are', () => {
@@ -110,6 +112,13 @@ describe('beekeeperPage()', () => {
     expect(text).toContain('A cup is not a hive');
     expect(text).toContain('Strips are in these hives now');
     expect(text).not.toMatch(/\b(?:you (?:should|must)|we (?:advise|recommend)|treat now|resistant)\b/i);
+  });
+
+  it('tells arms of long names apart in the picture too', () => {
+    const page = pageOf(store, DIFFICULT['long labels']!);
+    const labels = [...page.matchAll(/text-anchor="end">([^<]*…[^<]*)</g)].map(([, label]) => label);
+    expect(labels.length).toBeGreaterThan(6);
+    expect(new Set(labels).size).toBe(labels.length);
   });
 
   it('escapes what people typed', () => {
