@@ -9,9 +9,13 @@ export const NEIGHBOUR_MOVED = 16;
 /** The same sixteenths for this long are no measurement whatever the neighbours do (j). */
 export const UNCHANGING_ALONE_AFTER: DurationMs = minutes(180);
 
+/** Unread for longer, as while the computer slept, nobody knows whether it changed meanwhile. */
+const UNREAD_MAX: DurationMs = minutes(5);
+
 interface Run {
   readonly raw: number;
   readonly since: number;
+  last: number;
   isUnchanging: boolean;
   /** The lowest and the highest that each neighbour read since. */
   readonly neighbours: Map<RomId, { lowest: number; highest: number }>;
@@ -51,11 +55,12 @@ export function unchangingWatch(say: (sentence: string) => void): UnchangingWatc
       if (steady.has(rom)) tellNeighbours(rom, raw);
       steady.add(rom);
       const run = runs.get(rom);
-      if (run?.raw !== raw) {
+      if (run === undefined || run.raw !== raw || (!run.isUnchanging && at - run.last > UNREAD_MAX)) {
         if (run?.isUnchanging) say(`probe ${rom} changes again; its values count from now on`);
-        runs.set(rom, { raw, since: at, isUnchanging: false, neighbours: new Map() });
+        runs.set(rom, { raw, since: at, last: at, isUnchanging: false, neighbours: new Map() });
         return value;
       }
+      run.last = at;
       const lasts = durationMs(at - run.since);
       if (!run.isUnchanging && isStuck(run, lasts)) {
         run.isUnchanging = true;

@@ -69,6 +69,16 @@ describe('unchangingWatch()', () => {
     expect(seen.indexOf('unchanging')).toBe(1080);
   });
 
+  it('begins anew when nobody read the probe for a while, as when the computer slept', () => {
+    const asleep = (scan: number) => scan > 30 && scan < 30 + 31;
+    const { flagged } = watched(
+      MINUTES_30 + 5,
+      (scan) => (asleep(scan) ? null : 399),
+      (scan) => (asleep(scan) ? null : moving(NEIGHBOUR_MOVED)(scan)),
+    );
+    expect(flagged).toBe(0);
+  });
+
   it('counts the time a probe is missing, for a stuck driver may lose it meanwhile', () => {
     const { flagged } = watched(
       MINUTES_30 + 5,
