@@ -27,10 +27,8 @@ export async function main(args: readonly string[], context: Context): Promise<n
   }
 }
 
-/** A sentence on standard error, broken between words where that is a terminal. */
+/** What it came to, for people. Breaking lines is loaded only when it is needed. */
 async function say(sentence: string, { io }: Context): Promise<void> {
-  const { errColumns } = io;
-  if (errColumns === undefined) return io.err(sentence);
-  const { wrapped } = await import('./wrapped.js');
-  io.err(wrapped(sentence, errColumns - 1));
+  const { errSentence } = await import('./wrapped.js');
+  errSentence(io, sentence);
 }

@@ -12,7 +12,7 @@ import { resultToJson, type VisitResult, visitResult } from '../visit/result.js'
 import { seasonOf } from '../visit/season.js';
 import type { Context } from './context.js';
 import { startLogger } from './loggerProcess.js';
-import { PLAIN_INTRODUCTION, tellPlainly } from './plainLines.js';
+import { tellPlainly } from './plainLines.js';
 import { resultInWords } from './resultInWords.js';
 import { morningNamed, speedOf } from './scenarioOptions.js';
 import { entryOn } from './screenEntry.js';
@@ -101,10 +101,10 @@ async function follow(
   };
   if (options.json) while (!isOver()) await clock.sleep(POLL);
   else if (isPlain(options)) {
-    io.err(PLAIN_INTRODUCTION);
     // What comes out is the result; how it came about is told beside it.
     await tellPlainly({
       ...seen,
+      io,
       unit: controlsOf(options).unit,
       finished: isOver,
       say: io.err,

@@ -8,7 +8,7 @@ import { seconds, type UtcMs, utcMs } from '../units/time.js';
 import { localZone } from '../units/zone.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { logFile, startLogger } from './loggerProcess.js';
-import { PLAIN_INTRODUCTION, tellPlainly } from './plainLines.js';
+import { tellPlainly } from './plainLines.js';
 import { entryOn } from './screenEntry.js';
 import { controlsOf, isPlain, type ScreenChoice, withScreen } from './screenOptions.js';
 import { showScreen } from './showScreen.js';
@@ -44,8 +44,7 @@ async function watch(options: WatchOptions, context: Context): Promise<void> {
   const controls = controlsOf(options);
   try {
     if (isPlain(options)) {
-      io.err(PLAIN_INTRODUCTION);
-      await tellPlainly({ ...seen, finished, say: io.out, unit: controls.unit });
+      await tellPlainly({ ...seen, io, finished, say: io.out, unit: controls.unit });
     } else
       await showScreen({
         ...seen,
