@@ -84,7 +84,7 @@ td { min-width: 4em; } td.number, th.number { text-align: right; min-width: 0; }
 .row .third { flex: 1 1 210px; max-width: 330px; }
 code { font-family: ui-monospace, "DejaVu Sans Mono", monospace; font-size: 0.92em; }
 @media screen and (max-width: ${CONTENT_WIDTH + 32}px) { main, footer { padding-left: 16px; padding-right: 16px; } }
-@media screen and (max-width: 520px) { .columns { columns: 1; } }
+@media screen and (max-width: 520px) { .columns { columns: 1; } .wide { overflow-x: auto; } .wide svg { max-width: none; width: 100%; min-width: 480px; } }
 @media print {
   @page { margin: 10mm; }
   * { -webkit-print-color-adjust: exact; print-color-adjust: exact; }

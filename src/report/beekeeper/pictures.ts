@@ -41,7 +41,7 @@ export function resultPicture(words: Words, all: readonly Findings[]): Html {
     alt: `${words.found.picture} ${rows.map(({ alt }) => alt).join(' ')}`,
     tick: (value) => number(words, value),
   });
-  return html`<figure>${picture}</figure>`;
+  return html`<figure class="wide">${picture}</figure>`;
 }
 
 /** Side by side at most so many plots, with this between them. */

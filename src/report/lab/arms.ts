@@ -48,7 +48,7 @@ function arm(material: Material, entry: YardEntry): Html {
     tick: (value) => String(value),
   });
   return html`<h3>Arm ${name}: ${verdictInWords(entry.verdict, rules.line)}</h3>
-<figure>${chart}</figure>
+<figure class="wide">${chart}</figure>
 ${table<View>(
   `Efficacy, arm ${name}`,
   [

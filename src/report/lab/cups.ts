@@ -25,7 +25,7 @@ export function rulings({ cups, rules, observationsOf, text }: Material): Html {
       {
         head: 'ruling',
         cell: ({ cup, ruling }) =>
-          html`<b>${ruling.ruling}</b>${cup.overruled === null ? null : html`; overruled: <b>${cup.overruled.ruling}</b>`}`,
+          html`<b class="short">${ruling.ruling}</b>${cup.overruled === null ? null : html`; overruled: <b>${cup.overruled.ruling}</b>`}`,
       },
       {
         head: 'exposed min',
