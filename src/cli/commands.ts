@@ -77,6 +77,11 @@ export const COMMANDS: readonly {
     load: () => import('./restore.js'),
   },
   {
+    name: 'season',
+    summary: 'take visits or bundles together: yards side by side, and where the cups went',
+    load: () => import('./season.js'),
+  },
+  {
     name: 'export',
     summary: 'write readings as CSV, Parquet or line protocol',
     load: () => import('./export.js'),

@@ -19,6 +19,8 @@ export interface VisitResult {
   readonly rulings: readonly CupRuling[];
   /** With what people overruled. */
   readonly efficacy: EfficacyReport;
+  /** The cups as that took them, in order of visits and loads. */
+  readonly counted: readonly CupCount[];
   /** Without overrules, and without what was spoiled or taken back after counting; null when there is none. */
   readonly withoutOverrules: EfficacyReport | null;
   /** Of the carriers that its cups sat in, as they were known to be at the first load. */
@@ -42,11 +44,13 @@ export function visitResult(store: Store, season: Season, visits: readonly Visit
   const rules = visits[0]!.rules;
   const cups = visits.flatMap(({ visit }) => cupsOf(season, visit));
   const ruled = rulingsOn(store, season, cups, rules, now);
-  const report = (rulings: ReadonlyMap<CupLabel, CupRuling>, isOverruled: boolean) => {
+  const countsBy = (rulings: ReadonlyMap<CupLabel, CupRuling>, isOverruled: boolean) =>
+    cups.map((cup) => countOf(season, cup, rulings.get(cup.cup), isOverruled, rules));
+  const report = (counts: readonly CupCount[]) => {
     const { line, minCups, minMites, level } = rules;
-    const counts = cups.map((cup) => countOf(season, cup, rulings.get(cup.cup), isOverruled, rules));
     return efficacyReport(counts, { line, minCups, minMites, level, looks: looksAt(season, visits) });
   };
+  const counted = countsBy(ruled, true);
   return {
     rules,
     rulings: cups.flatMap((cup) => {
@@ -56,10 +60,16 @@ export function visitResult(store: Store, season: Season, visits: readonly Visit
       const said = [...historyOf(store, cup, ruling), ...withdrawalRemarks(store, season, cup, now)];
       return [{ ...ruling, remarks: [...remarks, ...said] }];
     }),
-    efficacy: report(ruled, true),
+    efficacy: report(counted),
+    counted,
     probes: probesOf(season, cups),
     withoutOverrules: cups.some((cup) => isChangedByPerson(season, cup, now))
-      ? report(rulingsOn(store, season, cups.map(withoutLateSpoiling), rules, now, seasonBeforeCounts), false)
+      ? report(
+          countsBy(
+            rulingsOn(store, season, cups.map(withoutLateSpoiling), rules, now, seasonBeforeCounts),
+            false,
+          ),
+        )
       : null,
   };
 }

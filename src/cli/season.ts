@@ -1,0 +1,116 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { type Command, Option } from 'commander';
+import { checkToGather, gatherBundles } from '../bundle/gather.js';
+import { newFile } from '../export/newFile.js';
+import { operatorName, seasonPage } from '../report/season/seasonPage.js';
+import { openStoreToWrite, type Store } from '../store/store.js';
+import { installedVersion } from '../units/installed.js';
+import type { UtcMs } from '../units/time.js';
+import { type Season, seasonOf } from '../visit/season.js';
+import { type SeasonResult, seasonResult } from '../visit/seasonResult.js';
+import { type Context, nowIn, onStore, reading, type StoreOptions, several } from './context.js';
+import { seasonCsv } from './seasonCsv.js';
+import { seasonInWords } from './seasonInWords.js';
+import { visitOf } from './visit.js';
+
+interface SeasonOptions extends StoreOptions {
+  readonly visit?: readonly string[];
+  readonly chosen?: string;
+  readonly withPeople?: true;
+  readonly format: 'text' | 'csv' | 'html';
+  readonly out?: string;
+}
+
+/** The command `season`: many visits taken together, from the store or from bundles. */
+export function define(season: Command, context: Context): void {
+  onStore(season.argument('[bundles...]', 'folders of bundles to take instead of the store'))
+    .option('--visit <visit>', 'only this visit; may be repeated', several)
+    .option('--chosen <words>', 'how the yards were chosen, such as "drawn by lot from all members"')
+    .option('--with-people', 'with the names of who loaded the cups; they are left out otherwise')
+    .addOption(
+      new Option('--format <format>', 'text, csv (a row a yard and arm) or html (a page to print)')
+        .choices(['text', 'csv', 'html'])
+        .default('text'),
+    )
+    .option('--out <file>', 'the file to make; none is overwritten (default: standard output)')
+    .action((bundles: string[], options: SeasonOptions) => showSeason(bundles, options, context));
+}
+
+async function showSeason(
+  bundles: readonly string[],
+  options: SeasonOptions,
+  context: Context,
+): Promise<void> {
+  const text =
+    bundles.length === 0
+      ? reading(options.store, (store, season) =>
+          told(store, season, nowIn(options.store, context), options, false),
+        )
+      : await fromBundles(bundles, context, (store, now) => told(store, seasonOf(store), now, options, true));
+  if (options.out === undefined) context.io.out(text);
+  else {
+    await newFile(options.out, process.pid, (write) => write(Buffer.from(`${text.trimEnd()}\n`)));
+    context.io.err(`written: ${options.out}`);
+  }
+}
+
+/** Gathers bundles into a store that is gone afterwards. */
+async function fromBundles<T>(
+  folders: readonly string[],
+  { clock }: Context,
+  task: (store: Store, now: UtcMs) => T,
+): Promise<T> {
+  const bundles = [];
+  for (const folder of folders) bundles.push(await checkToGather(folder));
+  const now = clock.utc();
+  const folder = mkdtempSync(join(tmpdir(), 'stillwarm-season-'));
+  try {
+    const store = openStoreToWrite(join(folder, 'season.sqlite'), now);
+    try {
+      gatherBundles(store, bundles, () => store.keepText(''), now);
+      return task(store, now);
+    } finally {
+      store.close();
+    }
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+function told(store: Store, season: Season, now: UtcMs, options: SeasonOptions, isGathered: boolean): string {
+  const visits =
+    options.visit === undefined
+      ? [...season.visits.values()]
+      : [...new Set(options.visit)].map((name) => visitOf(season, name));
+  const result = seasonResult(store, season, visits, now);
+  const chosen = options.chosen ?? null;
+  const withPeople = options.withPeople === true;
+  if (options.json) return JSON.stringify(forReaders(result, chosen, withPeople));
+  if (options.format === 'csv') return seasonCsv(result);
+  if (options.format === 'text') return seasonInWords(result, chosen, withPeople);
+  return seasonPage(result, {
+    chosen,
+    withPeople,
+    version: installedVersion(),
+    chains: chainsInWords(store, isGathered),
+  });
+}
+
+const forReaders = (result: SeasonResult, chosen: string | null, withPeople: boolean) => ({
+  ...result,
+  chosen,
+  operators: result.operators.map((each, index) => ({
+    ...each,
+    name: each.name === null ? null : operatorName(each.name, index + 1, withPeople),
+  })),
+});
+
+/** Every chain that facts came from, to compare with printed heads; not that of a store which only gathered them. */
+const chainsInWords = (store: Store, isGathered: boolean): string =>
+  store
+    .chains()
+    .slice(isGathered ? 1 : 0)
+    .map(({ store: id, links }) => `Store ${id}: ${links.length} facts, chain head ${links.at(-1)!.hash}.`)
+    .join(' ');

@@ -1,0 +1,214 @@
+import {
+  type CupFlow,
+  type Interval,
+  percent,
+  type SeasonEntry,
+  verdictInWords,
+} from '../../../shared/index.js';
+import type { SeasonResult, YardOfSeason } from '../../visit/seasonResult.js';
+import { type Html, html } from '../html.js';
+import { page } from '../page.js';
+import { rangeChart } from '../rangeChart.js';
+import { table } from '../table.js';
+
+/** What a page of a season says beside its figures. */
+export interface SeasonOrigin {
+  /** How the yards were chosen, in somebody's words; null when nobody said. */
+  readonly chosen: string | null;
+  /** Whether names of people are told. */
+  readonly withPeople: boolean;
+  readonly version: string;
+  /** The chains that it rests on, in words. */
+  readonly chains: string;
+}
+
+/** A season on one page: yards and arms side by side, and where the cups went. */
+export function seasonPage(result: SeasonResult, origin: SeasonOrigin): string {
+  const { line, remarks } = result;
+  return page({
+    language: 'en',
+    title: 'Season: yards side by side',
+    body: html`<h1>Season: ${yardCount(result)} side by side</h1>
+${result.yards.length === 0 ? html`<p>No cup has been loaded.</p>` : yardsPart(result)}
+${result.arms.map((arm) => armPart(arm, line))}
+<h2>How the yards were chosen</h2>
+<p>${chosenInWords(origin.chosen)}</p>
+<h2>Where the strip cups went</h2>
+${flowTable(result)}
+<p>Cold days are not random: a season that lost many cups to cold tells of its warm days.</p>
+${lostPart(result)}
+<h2>By who loaded them</h2>
+${operatorsPart(result, origin.withPeople)}
+<h2>By strip lot</h2>
+${lotsPart(result)}
+<h2>Cups without strip</h2>
+<p>${withoutStripInWords(result)}</p>
+${remarks.length === 0 ? null : html`<h2>Remarks</h2>\n<ul>${remarks.map((each) => html`<li>${each}</li>`)}</ul>`}
+<p class="faint">A cup test shows what strips did to mites in cups. It is not the success of a treatment in a hive, and nothing here says how to treat: the product's label and a local adviser do.</p>`,
+    foot: html`stillwarm ${origin.version}. ${origin.chains}`,
+  });
+}
+
+const yardCount = ({ yards }: SeasonResult): string => {
+  const count = new Set(yards.map(({ entry }) => entry.yard)).size;
+  return count === 1 ? '1 yard' : `${count} yards`;
+};
+const label = ({ entry: { yard, arm } }: YardOfSeason): string => (arm === null ? yard : `${yard}, ${arm}`);
+export const share = (value: number | null): string => (value === null ? '–' : percent(value));
+const range = (interval: Interval | null): string =>
+  interval === null ? '–' : `${percent(interval[0])} to ${percent(interval[1])}`;
+const degrees = (value: number | null): string => (value === null ? '–' : `${value.toFixed(1)} °C`);
+
+/** Yards from the lowest efficacy to the highest, those without one last; then the middle and the next yard of each arm. */
+function yardsPart({ yards, arms, line, level }: SeasonResult): Html {
+  const sorted = yards.toSorted((a, b) => (a.entry.efficacy ?? 2) - (b.entry.efficacy ?? 2));
+  const ofYards = sorted.map((each) => ({
+    label: label(each),
+    estimate: each.entry.efficacy,
+    interval: each.entry.interval,
+    remark: `${share(each.entry.efficacy)} (${range(each.entry.interval)})`,
+  }));
+  const ofArms = arms.flatMap((arm) => {
+    const of = arms.length > 1 && arm.arm !== null ? `, ${arm.arm}` : '';
+    return [
+      {
+        label: `MIDDLE YARD${of}`,
+        estimate: arm.efficacyOfMiddleYard,
+        interval: arm.intervalOfMiddleYard,
+        remark: `${share(arm.efficacyOfMiddleYard)} (${range(arm.intervalOfMiddleYard)})`,
+      },
+      {
+        label: `NEXT YARD${of}`,
+        estimate: null,
+        interval: arm.predictionForNextYard,
+        remark: arm.predictionForNextYard === null ? 'not known' : range(arm.predictionForNextYard),
+      },
+    ];
+  });
+  const rows = [...ofYards, ...ofArms];
+  const picture = rangeChart({
+    rows,
+    line,
+    lineLabel: `${percent(line)} line`,
+    axisLabel: `efficacy, of 100 mites fallen, with ${percent(level)} range`,
+    alt: rows.map((row) => `${row.label}: ${row.remark}.`).join(' '),
+    tick: String,
+  });
+  const shown = table<YardOfSeason>(
+    'Yards and arms',
+    [
+      { head: 'Yard, arm', cell: label },
+      { head: 'Efficacy', isNumber: true, cell: ({ entry }) => share(entry.efficacy) },
+      { head: 'Range', cell: ({ entry }) => range(entry.interval) },
+      { head: 'Verdict', cell: ({ entry }) => verdictInWords(entry.verdict, line) },
+      { head: 'All read cups', cell: ({ entry }) => share(entry.allCups.efficacy) },
+      { head: 'Used / loaded', cell: ({ flow }) => `${flow.used} / ${flow.loaded}` },
+      { head: 'Mites', isNumber: true, cell: ({ entry }) => entry.tray + entry.wash },
+    ],
+    sorted,
+  );
+  return html`<figure>${picture}<figcaption>Dots: estimates; bars: ranges of ${percent(level)}. Yards from the lowest estimate up. Next yard: where the efficacy of one further yard lies.</figcaption></figure>
+${shown}`;
+}
+
+function armPart(arm: SeasonEntry, line: number): Html {
+  const { shareOfYardsBelowLine: below, misleadingCounts: counts } = arm;
+  return html`<h2>${arm.arm ?? 'All strips'}: ${arm.yards} ${arm.yards === 1 ? 'yard' : 'yards'} taken together</h2>
+<ul>
+<li>Middle yard: ${share(arm.efficacyOfMiddleYard)} (${range(arm.intervalOfMiddleYard)}). As many yards lie above as below it; it says nothing about any one yard.</li>
+<li>One further yard: ${arm.predictionForNextYard === null ? 'cannot be said from fewer than three yards' : range(arm.predictionForNextYard)}.</li>
+<li>Spread between yards (tau, on the logit scale): ${arm.sdBetweenYards === null ? 'not known' : `${arm.sdBetweenYards.toFixed(2)} (${arm.sdBetweenYardsInterval!.map((end) => end.toFixed(2)).join(' to ')})`}.</li>
+<li>Share of yards below the ${percent(line)} line, from the fitted distribution: ${below === null ? 'cannot be said from fewer than three yards' : `${percent(below.estimate)} (${range(below.interval)})`}.</li>
+<li class="faint">Counts that mislead, for comparison: ${counts.yardsWithVerdictBelowLine} of ${counts.ofYards} yards have a verdict below the line (this misses failing yards that are undecided), ${counts.yardsWithEstimateBelowLine} an estimate below it (this takes luck for failure).</li>
+${arm.leftOut.map(({ yard, why }) => html`<li>Left out: ${yard}, because ${why}.</li>\n`)}${arm.remarks.map((each) => html`<li>${each}</li>\n`)}</ul>`;
+}
+
+/** The statement that belongs beside every share of yards. */
+export const chosenInWords = (chosen: string | null): string =>
+  chosen === null
+    ? 'Nobody said how the yards were chosen. Yards that were tested because mites had survived a treatment, or because they were near, are no sample of all yards: the share is one of yards like these.'
+    : `By the word of whoever made this page: ${chosen}. The share is one of yards chosen like that.`;
+
+const ROWS: readonly (readonly [string, (flow: CupFlow) => number | string])[] = [
+  ['planned', ({ planned }) => planned ?? 'not declared'],
+  ['loaded', ({ loaded }) => loaded],
+  ['replaced', ({ replaced }) => replaced],
+  ['ruled out: cold', ({ ruledOut }) => ruledOut.cold],
+  ['ruled out: hot', ({ ruledOut }) => ruledOut.hot],
+  ['ruled out: short', ({ ruledOut }) => ruledOut.short],
+  ['ruled out: long', ({ ruledOut }) => ruledOut.long],
+  ['ruled out: unproven', ({ ruledOut }) => ruledOut.unproven],
+  ['ruled out: spoiled', ({ ruledOut }) => ruledOut.spoiled],
+  ['not read', ({ unread }) => unread],
+  ['without mites', ({ miteFree }) => miteFree],
+  ['used', ({ used }) => used],
+];
+
+/** The flow of the strip cups, in words and numbers; each cup stands in one row after `loaded`. */
+export const flowRows = (flow: CupFlow): (readonly [string, number | string])[] =>
+  ROWS.map(([name, of]) => [name, of(flow)] as const);
+
+const flowTable = ({ flow }: SeasonResult): Html =>
+  table(
+    'Flow of strip cups',
+    [
+      { head: 'Strip cups', cell: ([name]) => name },
+      { head: 'Number', isNumber: true, cell: ([, count]) => count },
+    ],
+    flowRows(flow),
+  );
+
+const lostPart = ({ lost }: SeasonResult): Html =>
+  lost.length === 0
+    ? html`<p>No strip cup was lost.</p>`
+    : table(
+        'Lost cups by reason and temperature',
+        [
+          { head: 'Lost', cell: ({ why }) => why },
+          { head: 'Cups', isNumber: true, cell: ({ cups }) => cups },
+          { head: 'Lowest reading', isNumber: true, cell: ({ minCelsius }) => degrees(minCelsius) },
+          { head: 'Middle of means', isNumber: true, cell: (each) => degrees(each.medianMeanCelsius) },
+          { head: 'Highest reading', isNumber: true, cell: ({ maxCelsius }) => degrees(maxCelsius) },
+        ],
+        lost,
+      );
+
+const operatorsPart = ({ operators }: SeasonResult, withPeople: boolean): Html =>
+  table(
+    'Strip cups by who loaded them',
+    [
+      { head: 'Loaded by', cell: ({ name, number }) => operatorName(name, number, withPeople) },
+      { head: 'Loaded', isNumber: true, cell: ({ loaded }) => loaded },
+      { head: 'Lost', isNumber: true, cell: ({ lost }) => lost },
+      { head: 'Not read', isNumber: true, cell: ({ unread }) => unread },
+    ],
+    operators.map((each, index) => ({ ...each, number: index + 1 })),
+  );
+
+/** Names are people's data: told only when asked for. */
+export const operatorName = (name: string | null, number: number, withPeople: boolean): string =>
+  name === null ? 'no name on record' : withPeople ? name : `person ${number}`;
+
+function lotsPart({ lots }: SeasonResult): Html {
+  if (lots.length === 0) return html`<p>No lot was recorded.</p>`;
+  const suspicions = lots.flatMap(({ suspicion }) => suspicion ?? []);
+  return html`${table(
+    'Strip lots',
+    [
+      { head: 'Lot', cell: ({ active, lot }) => (active === null ? lot : `${lot} (${active})`) },
+      { head: 'Yards', isNumber: true, cell: ({ yards }) => yards },
+      { head: 'Estimate below the line', isNumber: true, cell: ({ yardsBelow }) => yardsBelow },
+      { head: 'Loaded', isNumber: true, cell: ({ loaded }) => loaded },
+      { head: 'Lost', isNumber: true, cell: ({ lost }) => lost },
+    ],
+    lots,
+  )}${suspicions.map((each) => html`<p class="note">${each[0]!.toUpperCase()}${each.slice(1)}.</p>\n`)}`;
+}
+
+/** What fell without a strip, over all yards. */
+export function withoutStripInWords({ withoutStrip: found }: SeasonResult): string {
+  if (found === null) return 'None was valid and read: what falls without a strip is not known.';
+  const { cups, yards, tray, mites, fall, interval } = found;
+  if (fall === null) return `${cups} in ${yards} ${yards === 1 ? 'yard' : 'yards'}, without a mite.`;
+  return `${cups} in ${yards} ${yards === 1 ? 'yard' : 'yards'}: ${tray} of ${mites} mites fell without a strip, ${percent(fall)} (${interval === null ? 'from one yard, so without a range' : range(interval)}).`;
+}

@@ -1,0 +1,108 @@
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { parse } from 'csv-parse/sync';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { openStoreToWrite } from '../../src/store/store.js';
+import { addVisit, counted } from '../visit/inventedSeason.js';
+import { OPENED } from '../visit/situation.js';
+import { run } from './run.js';
+
+let folder: string;
+let path: string;
+const NOW = '2026-12-01T12:00:00Z';
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-cli-season-'));
+  path = join(folder, 'x.sqlite');
+  const store = openStoreToWrite(path, OPENED);
+  const good = counted(
+    [
+      [9, 1],
+      [8, 2],
+      [7, 1],
+      [10, 1],
+      [6, 2],
+    ],
+    { by: 'Ada <b>' },
+  );
+  const poor = counted(
+    [
+      [3, 7],
+      [4, 5],
+      [2, 6],
+      [5, 6],
+      [3, 4],
+    ],
+    { lot: 'L2', by: 'Bo' },
+  );
+  addVisit(store, 1, 'alder', [...good, { tray: 1, wash: 1, isCold: true }]);
+  addVisit(store, 2, 'birch', [...good, ...poor]);
+  addVisit(store, 3, 'cedar', [...good, ...poor]);
+  store.close();
+});
+afterAll(() => rmSync(folder, { recursive: true }));
+const season = (...args: string[]) => run(['season', ...args], NOW);
+const own = (...args: string[]) => season('--store', path, ...args);
+
+describe('season', () => {
+  it('tells yards, spread, share below the line, flow and lots, in words', async () => {
+    const { code, out } = await own();
+    expect(code).toBe(0);
+    expect(out).toMatch(
+      /^yard +arm +efficacy +range +used\/loaded +verdict\nalder +amitraz strip, lot L1 +85\.1 % /,
+    );
+    expect(out).toContain('amitraz strip, lot L1: 3 yards taken together');
+    expect(out).toMatch(/spread between yards \(tau\) \d\.\d\d; share of yards below the 70 % line \d/);
+    expect(out).toMatch(/Nobody said how the yards were chosen/);
+    expect(out).toContain('strip cups: planned 26, loaded 26, ruled out: cold 1, used 25');
+    expect(out).toContain('  cold: 1, lowest reading 12.0 °C');
+    expect(out).toMatch(/suspect the lot\s/);
+    expect(out).not.toMatch(/Ada|Bo\b/);
+    expect((await own('--with-people', '--chosen', 'by lot')).out).toMatch(/maker|by lot[^]*loaded by Ada/);
+  });
+
+  it('writes CSV, a row a yard and arm', async () => {
+    const rows: Record<string, string>[] = parse((await own('--format', 'csv')).out, { columns: true });
+    expect(rows.map(({ yard, arm, used, cold }) => [yard, arm, used, cold])).toEqual([
+      ['alder', 'amitraz strip, lot L1', '5', '1'],
+      ['birch', 'amitraz strip, lot L1', '5', '0'],
+      ['birch', 'amitraz strip, lot L2', '5', '0'],
+      ['cedar', 'amitraz strip, lot L1', '5', '0'],
+      ['cedar', 'amitraz strip, lot L2', '5', '0'],
+    ]);
+    // 40 of 47 mites fell: the counts above
+    expect(Number(rows[0]!['efficacy'])).toBeCloseTo(40 / 47, 12);
+  });
+
+  it('says the same from bundles as from the store they were written from', async () => {
+    const bundles = ['one', 'two'].map((name) => join(folder, name));
+    await run(['bundle', 'write', '--store', path, '--visit', 'v1', 'v2', '--out', bundles[0]!], NOW);
+    await run(['bundle', 'write', '--store', path, '--visit', 'v3', '--out', bundles[1]!], NOW);
+    const csv = (await own('--format', 'csv')).out;
+    const gathered = await season(...bundles, '--format', 'csv');
+    expect(gathered.err).toBe('');
+    expect(gathered.out).toBe(csv);
+    // Negative control: a season of one bundle is another one.
+    expect((await season(bundles[0]!, '--format', 'csv')).out).not.toBe(csv);
+    // Names stay with whoever has them.
+    const told = JSON.parse((await season(...bundles, '--json', '--with-people')).out);
+    expect(told.operators).toMatchObject([{ name: null, loaded: 26 }]);
+  });
+
+  it('makes a page that asks for nothing elsewhere and escapes what people wrote', async () => {
+    const out = join(folder, 'season.html');
+    const ran = await own('--format', 'html', '--with-people', '--chosen', '<i>near</i>', '--out', out);
+    expect(ran).toMatchObject({ code: 0, out: '' });
+    const page = readFileSync(out, 'utf8');
+    expect(page).toMatch(/Ada &lt;b&gt;[^]*|&lt;i&gt;near&lt;/);
+    expect(page).not.toMatch(/<i>near|Ada <b>|<script|src=|url\(/);
+    expect(page).toMatch(/NEXT YARD, amitraz strip, lot L1/);
+    expect(page).toMatch(/chain head [0-9a-f]{64}/);
+    expect(page).not.toMatch(/NaN|undefined|null/);
+    expect((await own('--format', 'html', '--out', out)).err).toMatch(/exists, and nothing is overwritten/);
+  });
+
+  it('refuses visits it does not know', async () => {
+    expect(await own('--visit', 'v9')).toMatchObject({ code: 1, out: '' });
+  });
+});
