@@ -49,16 +49,18 @@ describe('season', () => {
     const { code, out } = await own();
     expect(code).toBe(0);
     expect(out).toMatch(
-      /^yard +arm +efficacy +range +used\/loaded +verdict\nalder +amitraz strip, lot L1 +85\.1 % /,
+      /^yard +arm +efficacy +range +used +the 70 % line\nalder +amitraz strip, lot L1 +85\.1.% +65\.9 - 94\.4 +5 of 6 +undecided\n/,
     );
     expect(out).toContain('amitraz strip, lot L1: 3 yards taken together');
     expect(out).toMatch(/spread between yards \(tau\) \d\.\d\d; share of yards below the 70 % line \d/);
     expect(out).toMatch(/Nobody said how the yards were chosen/);
-    expect(out).toContain('strip cups: planned 26, loaded 26, ruled out: cold 1, used 25');
+    expect(out).toContain('strip cups: planned, those without strip included 26, loaded 26,');
     expect(out).toContain('  cold: 1, lowest reading 12.0 °C');
     expect(out).toMatch(/suspect the lot\s/);
     expect(out).not.toMatch(/Ada|Bo\b/);
-    expect((await own('--with-people', '--chosen', 'by lot')).out).toMatch(/maker|by lot[^]*loaded by Ada/);
+    const named = (await own('--with-people', '--chosen', 'by lot')).out;
+    expect(named).toContain('loaded by Ada <b>: 15 strip cups');
+    expect(named).toMatch(/By the word of whoever made this page: by lot\./);
   });
 
   it('writes CSV, a row a yard and arm', async () => {
@@ -94,9 +96,10 @@ describe('season', () => {
     const ran = await own('--format', 'html', '--with-people', '--chosen', '<i>near</i>', '--out', out);
     expect(ran).toMatchObject({ code: 0, out: '' });
     const page = readFileSync(out, 'utf8');
-    expect(page).toMatch(/Ada &lt;b&gt;[^]*|&lt;i&gt;near&lt;/);
+    expect(page).toContain('Ada &lt;b&gt;');
+    expect(page).toContain('&lt;i&gt;near&lt;/i&gt;');
     expect(page).not.toMatch(/<i>near|Ada <b>|<script|src=|url\(/);
-    expect(page).toMatch(/NEXT YARD, amitraz strip, lot L1/);
+    expect(page.match(/>NEXT YARD</g)).toHaveLength(2);
     expect(page).toMatch(/chain head [0-9a-f]{64}/);
     expect(page).not.toMatch(/NaN|undefined|null/);
     expect((await own('--format', 'html', '--out', out)).err).toMatch(/exists, and nothing is overwritten/);

@@ -47,7 +47,7 @@ export function addVisit(
       const cup = `c${index}-${place + 1}`;
       const isStrip = kind === 'strip';
       facts.push(
-        assigns(place + 1, inventedRom(place + 1), -10),
+        assigns(place + 1, inventedRom(place + 1), start - 10),
         {
           type: 'cup-loaded',
           visit,

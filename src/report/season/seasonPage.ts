@@ -24,13 +24,13 @@ export interface SeasonOrigin {
 
 /** A season on one page: yards and arms side by side, and where the cups went. */
 export function seasonPage(result: SeasonResult, origin: SeasonOrigin): string {
-  const { line, remarks } = result;
+  const { remarks } = result;
   return page({
     language: 'en',
     title: 'Season: yards side by side',
     body: html`<h1>Season: ${yardCount(result)} side by side</h1>
-${result.yards.length === 0 ? html`<p>No cup has been loaded.</p>` : yardsPart(result)}
-${result.arms.map((arm) => armPart(arm, line))}
+${result.yards.length === 0 ? html`<p>No cup has been loaded.</p>` : yardsTable(result)}
+${result.arms.map((arm) => armPart(arm, result))}
 <h2>How the yards were chosen</h2>
 <p>${chosenInWords(origin.chosen)}</p>
 <h2>Where the strip cups went</h2>
@@ -43,7 +43,7 @@ ${operatorsPart(result, origin.withPeople)}
 ${lotsPart(result)}
 <h2>Cups without strip</h2>
 <p>${withoutStripInWords(result)}</p>
-${remarks.length === 0 ? null : html`<h2>Remarks</h2>\n<ul>${remarks.map((each) => html`<li>${each}</li>`)}</ul>`}
+${remarks.length === 0 ? null : html`<h2>Remarks</h2>\n<ul>${remarks.map((each) => html`<li>${sentence(each)}</li>`)}</ul>`}
 <p class="faint">A cup test shows what strips did to mites in cups. It is not the success of a treatment in a hive, and nothing here says how to treat: the product's label and a local adviser do.</p>`,
     foot: html`stillwarm ${origin.version}. ${origin.chains}`,
   });
@@ -53,75 +53,84 @@ const yardCount = ({ yards }: SeasonResult): string => {
   const count = new Set(yards.map(({ entry }) => entry.yard)).size;
   return count === 1 ? '1 yard' : `${count} yards`;
 };
-const label = ({ entry: { yard, arm } }: YardOfSeason): string => (arm === null ? yard : `${yard}, ${arm}`);
-export const share = (value: number | null): string => (value === null ? '–' : percent(value));
+export const share = (value: number | null): string => (value === null ? '–' : unbroken(percent(value)));
+/** A number and its sign stay on one line. */
+const unbroken = (text: string): string => text.replaceAll(' ', '\u00a0');
 const range = (interval: Interval | null): string =>
-  interval === null ? '–' : `${percent(interval[0])} to ${percent(interval[1])}`;
+  interval === null ? '–' : unbroken(`${percent(interval[0])} to ${percent(interval[1])}`);
 const degrees = (value: number | null): string => (value === null ? '–' : `${value.toFixed(1)} °C`);
 
-/** Yards from the lowest efficacy to the highest, those without one last; then the middle and the next yard of each arm. */
-function yardsPart({ yards, arms, line, level }: SeasonResult): Html {
-  const sorted = yards.toSorted((a, b) => (a.entry.efficacy ?? 2) - (b.entry.efficacy ?? 2));
-  const ofYards = sorted.map((each) => ({
-    label: label(each),
-    estimate: each.entry.efficacy,
-    interval: each.entry.interval,
-    remark: `${share(each.entry.efficacy)} (${range(each.entry.interval)})`,
-  }));
-  const ofArms = arms.flatMap((arm) => {
-    const of = arms.length > 1 && arm.arm !== null ? `, ${arm.arm}` : '';
-    return [
-      {
-        label: `MIDDLE YARD${of}`,
-        estimate: arm.efficacyOfMiddleYard,
-        interval: arm.intervalOfMiddleYard,
-        remark: `${share(arm.efficacyOfMiddleYard)} (${range(arm.intervalOfMiddleYard)})`,
-      },
-      {
-        label: `NEXT YARD${of}`,
-        estimate: null,
-        interval: arm.predictionForNextYard,
-        remark: arm.predictionForNextYard === null ? 'not known' : range(arm.predictionForNextYard),
-      },
-    ];
-  });
-  const rows = [...ofYards, ...ofArms];
+const short = (text: string): Html => html`<span class="short">${text}</span>`;
+
+/** Yards from the lowest efficacy to the highest, those without one last. */
+const lowestFirst = (yards: readonly YardOfSeason[]): YardOfSeason[] =>
+  yards.toSorted((a, b) => (a.entry.efficacy ?? 2) - (b.entry.efficacy ?? 2));
+
+const yardsTable = ({ yards, line }: SeasonResult): Html =>
+  table<YardOfSeason>(
+    'Yards and arms',
+    [
+      { head: 'Yard', cell: ({ entry }) => short(entry.yard) },
+      { head: 'Arm', cell: ({ entry }) => entry.arm ?? '–' },
+      { head: 'Efficacy', isNumber: true, cell: ({ entry }) => share(entry.efficacy) },
+      { head: 'Range', cell: ({ entry }) => short(range(entry.interval)) },
+      { head: 'Verdict', cell: ({ entry }) => verdictInWords(entry.verdict, line) },
+      { head: 'All read cups', isNumber: true, cell: ({ entry }) => share(entry.allCups.efficacy) },
+      { head: 'Used / loaded', isNumber: true, cell: ({ flow }) => `${flow.used} / ${flow.loaded}` },
+      { head: 'Mites', isNumber: true, cell: ({ entry }) => entry.tray + entry.wash },
+    ],
+    lowestFirst(yards),
+  );
+
+/** The yards of one arm, then the middle of them and where the next one may lie. */
+function armPicture(arm: SeasonEntry, { yards, line, level }: SeasonResult): Html {
+  const told = (estimate: number | null, interval: Interval | null) =>
+    estimate === null ? 'not known' : `${share(estimate)} (${range(interval)})`;
+  const rows = [
+    ...lowestFirst(yards.filter(({ entry }) => entry.arm === arm.arm)).map(({ entry }) => ({
+      label: entry.yard,
+      estimate: entry.efficacy,
+      interval: entry.interval,
+      remark: told(entry.efficacy, entry.interval),
+    })),
+    {
+      label: 'MIDDLE YARD',
+      estimate: arm.efficacyOfMiddleYard,
+      interval: arm.intervalOfMiddleYard,
+      remark: told(arm.efficacyOfMiddleYard, arm.intervalOfMiddleYard),
+    },
+    {
+      label: 'NEXT YARD',
+      estimate: null,
+      interval: arm.predictionForNextYard,
+      remark: arm.predictionForNextYard === null ? 'not known' : range(arm.predictionForNextYard),
+    },
+  ];
   const picture = rangeChart({
     rows,
     line,
     lineLabel: `${percent(line)} line`,
-    axisLabel: `efficacy, of 100 mites fallen, with ${percent(level)} range`,
+    axisLabel: `efficacy: of 100 mites, so many fell; bars are ranges of ${percent(level)}`,
     alt: rows.map((row) => `${row.label}: ${row.remark}.`).join(' '),
     tick: String,
   });
-  const shown = table<YardOfSeason>(
-    'Yards and arms',
-    [
-      { head: 'Yard, arm', cell: label },
-      { head: 'Efficacy', isNumber: true, cell: ({ entry }) => share(entry.efficacy) },
-      { head: 'Range', cell: ({ entry }) => range(entry.interval) },
-      { head: 'Verdict', cell: ({ entry }) => verdictInWords(entry.verdict, line) },
-      { head: 'All read cups', cell: ({ entry }) => share(entry.allCups.efficacy) },
-      { head: 'Used / loaded', cell: ({ flow }) => `${flow.used} / ${flow.loaded}` },
-      { head: 'Mites', isNumber: true, cell: ({ entry }) => entry.tray + entry.wash },
-    ],
-    sorted,
-  );
-  return html`<figure>${picture}<figcaption>Dots: estimates; bars: ranges of ${percent(level)}. Yards from the lowest estimate up. Next yard: where the efficacy of one further yard lies.</figcaption></figure>
-${shown}`;
+  return html`<figure>${picture}</figure>`;
 }
 
-function armPart(arm: SeasonEntry, line: number): Html {
+function armPart(arm: SeasonEntry, result: SeasonResult): Html {
   const { shareOfYardsBelowLine: below, misleadingCounts: counts } = arm;
   return html`<h2>${arm.arm ?? 'All strips'}: ${arm.yards} ${arm.yards === 1 ? 'yard' : 'yards'} taken together</h2>
+${armPicture(arm, result)}
 <ul>
 <li>Middle yard: ${share(arm.efficacyOfMiddleYard)} (${range(arm.intervalOfMiddleYard)}). As many yards lie above as below it; it says nothing about any one yard.</li>
 <li>One further yard: ${arm.predictionForNextYard === null ? 'cannot be said from fewer than three yards' : range(arm.predictionForNextYard)}.</li>
 <li>Spread between yards (tau, on the logit scale): ${arm.sdBetweenYards === null ? 'not known' : `${arm.sdBetweenYards.toFixed(2)} (${arm.sdBetweenYardsInterval!.map((end) => end.toFixed(2)).join(' to ')})`}.</li>
-<li>Share of yards below the ${percent(line)} line, from the fitted distribution: ${below === null ? 'cannot be said from fewer than three yards' : `${percent(below.estimate)} (${range(below.interval)})`}.</li>
+<li>Share of yards below the ${percent(result.line)} line, from the fitted distribution: ${below === null ? 'cannot be said from fewer than three yards' : `${share(below.estimate)} (${range(below.interval)})`}.</li>
 <li class="faint">Counts that mislead, for comparison: ${counts.yardsWithVerdictBelowLine} of ${counts.ofYards} yards have a verdict below the line (this misses failing yards that are undecided), ${counts.yardsWithEstimateBelowLine} an estimate below it (this takes luck for failure).</li>
-${arm.leftOut.map(({ yard, why }) => html`<li>Left out: ${yard}, because ${why}.</li>\n`)}${arm.remarks.map((each) => html`<li>${each}</li>\n`)}</ul>`;
+${arm.leftOut.map(({ yard, why }) => html`<li>Left out: ${yard}, because ${why}.</li>\n`)}${arm.remarks.map((each) => html`<li>${sentence(each)}</li>\n`)}</ul>`;
 }
+
+const sentence = (text: string): string => `${text[0]!.toUpperCase()}${text.slice(1)}.`;
 
 /** The statement that belongs beside every share of yards. */
 export const chosenInWords = (chosen: string | null): string =>
@@ -130,7 +139,7 @@ export const chosenInWords = (chosen: string | null): string =>
     : `By the word of whoever made this page: ${chosen}. The share is one of yards chosen like that.`;
 
 const ROWS: readonly (readonly [string, (flow: CupFlow) => number | string])[] = [
-  ['planned', ({ planned }) => planned ?? 'not declared'],
+  ['planned, those without strip included', ({ planned }) => planned ?? 'not declared'],
   ['loaded', ({ loaded }) => loaded],
   ['replaced', ({ replaced }) => replaced],
   ['ruled out: cold', ({ ruledOut }) => ruledOut.cold],
@@ -202,7 +211,7 @@ function lotsPart({ lots }: SeasonResult): Html {
       { head: 'Lost', isNumber: true, cell: ({ lost }) => lost },
     ],
     lots,
-  )}${suspicions.map((each) => html`<p class="note">${each[0]!.toUpperCase()}${each.slice(1)}.</p>\n`)}`;
+  )}${suspicions.map((each) => html`<p class="note">${sentence(each)}</p>\n`)}`;
 }
 
 /** What fell without a strip, over all yards. */
