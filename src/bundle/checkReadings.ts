@@ -13,7 +13,7 @@ import { DESCRIPTOR } from './descriptor.js';
 import { type Finding, inFile, onLine } from './finding.js';
 import { type Judging, type OffsetAt, usable } from './judging.js';
 import { readingCells } from './readings.js';
-import { READINGS } from './tables.js';
+import { BOARD_PREFIX, READINGS, STORE_PREFIX } from './tables.js';
 
 /** A sealed block as a chain tells of it. */
 interface Told {
@@ -120,12 +120,12 @@ function toldBy(cells: readonly string[]): ProvenReading {
   const [rom, time, , , raw, status, store, board, boot, scan, slotIndex, board_ms, id, sealed] =
     cells as readonly [string, ...string[]];
   return {
-    store: store!,
+    store: store!.slice(STORE_PREFIX.length),
     sealed: sealed === '' ? null : Number(sealed),
     reading: {
       id: Number(id),
       rom: rom as RomId,
-      board: board as BoardId,
+      board: board!.slice(BOARD_PREFIX.length) as BoardId,
       boot: Number(boot),
       scan: Number(scan),
       slotIndex: Number(slotIndex),

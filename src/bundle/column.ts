@@ -20,6 +20,8 @@ export interface Column {
   /** The only values it may have. */
   readonly oneOf?: readonly string[];
   readonly min?: number;
+  /** Begins each of its cells: programs that guess would take some of these ids for numbers. */
+  readonly prefix?: string;
 }
 
 export interface Table {
@@ -32,10 +34,10 @@ export interface Table {
 }
 
 /** A cell as it is written, before quotes. */
-export function cellText(value: Cell, { kind }: Column): string {
+export function cellText(value: Cell, { kind, prefix = '' }: Column): string {
   if (value === null) return '';
   if (kind === 'instant') return formatInstant(value as UtcMs);
-  return kind === 'text' ? neutralised(String(value)) : String(value);
+  return kind === 'text' ? neutralised(String(value)) : prefix + String(value);
 }
 
 const NEEDS_QUOTES = /[",\r\n]/;
@@ -77,7 +79,7 @@ export function cellObjection(text: string, column: Column): string | null {
         ? null
         : 'begins as a formula would, and has no mark before it';
     case 'id':
-      return looksLikeFormula(text) ? notA(text, 'an id') : null;
+      return looksLikeFormula(text) || !text.startsWith(column.prefix ?? '') ? notA(text, 'an id') : null;
   }
 }
 
@@ -86,7 +88,7 @@ const below = (text: string, { min }: Column) =>
   min !== undefined && Number(text) < min ? `is ${text}, below ${min}` : null;
 
 /** The value of a cell that `cellObjection` has nothing to say against. */
-export function cellValue(text: string, { kind }: Column): Cell {
+export function cellValue(text: string, { kind, prefix = '' }: Column): Cell {
   if (text === '') return null;
   switch (kind) {
     case 'integer':
@@ -99,6 +101,6 @@ export function cellValue(text: string, { kind }: Column): Cell {
     case 'text':
       return plainText(text);
     case 'id':
-      return text;
+      return text.slice(prefix.length);
   }
 }

@@ -5,6 +5,7 @@ import type { RomId } from '../units/ids.js';
 import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
 import type { Row } from './column.js';
 import { type OffsetAt, usable } from './judging.js';
+import { BOARD_PREFIX, STORE_PREFIX } from './tables.js';
 
 /** The hours of which a bundle has all readings, by probe: those that an exposure with a seating of it touches. */
 export function hoursToTell(
@@ -43,8 +44,8 @@ export function readingCells({ store, sealed, reading }: ProvenReading, at: UtcM
     used === null ? 'false' : 'true',
     raw === null ? '' : String(raw),
     status,
-    store,
-    reading.board,
+    STORE_PREFIX + store,
+    BOARD_PREFIX + reading.board,
     String(reading.boot),
     String(reading.scan),
     String(reading.slotIndex),

@@ -3,7 +3,7 @@ import { MEASUREMENTS } from '../store/facts.js';
 import type { Column, Kind, Table } from './column.js';
 
 /** Every table of a bundle. Words of people are in none of them: they are in `texts`, which is there only when asked for. */
-type Options = Pick<Column, 'oneOf' | 'min'>;
+type Options = Pick<Column, 'oneOf' | 'min' | 'prefix'>;
 const must = (name: string, kind: Kind, what: string, options: Options = {}): Column => ({
   name,
   kind,
@@ -23,7 +23,12 @@ const kind = must('kind', 'id', 'with a strip or without', { oneOf: ['strip', 'n
 const arm = may('arm', 'text', 'active and lot together; cups of different arms are never pooled');
 const colony = may('colony', 'text', 'the colony its bees came from');
 const motherLine = may('mother_line', 'text', 'the mother line of the colony');
-const store = must('store', 'id', 'the store whose chain or readings it is from');
+export const STORE_PREFIX = 'store-';
+export const BOARD_PREFIX = 'board-';
+const store = must('store', 'id', 'the store whose chain or readings it is from, after `store-`', {
+  prefix: STORE_PREFIX,
+});
+const board = must('board', 'id', 'the board that read it, after `board-`', { prefix: BOARD_PREFIX });
 const probe = must('probe', 'id', "the probe's ROM id");
 const slot = must('slot', 'integer', 'the slot in the carrier', { min: 1 });
 const count = { min: 0 };
@@ -147,7 +152,7 @@ export const CORRECTIONS: Table = {
         'cup-spoiled',
       ],
     }),
-    may('of_store', 'id', 'the store in whose chain the changed entry stands'),
+    may('of_store', 'id', 'the store in whose chain the changed entry stands', { prefix: STORE_PREFIX }),
     may('of_fact', 'integer', 'its number there', { min: 1 }),
     may('field', 'id', 'what of it was changed'),
     may('old', 'text', 'what stood there; an instant is RFC 3339'),
@@ -213,7 +218,7 @@ export const CALIBRATIONS: Table = {
     may('probe', 'id', 'the probe'),
     may('carrier', 'id', 'the carrier of a map'),
     may('slot', 'integer', 'the place in the carrier', { min: 1 }),
-    must('board', 'id', 'the board that read it'),
+    board,
     must('at_utc', 'instant', 'when it was made'),
     may('offset_celsius', 'number', 'what the probe reads too much, or this place more than the mean place'),
     may(
@@ -248,7 +253,7 @@ export const READINGS: Table = {
     may('raw_sixteenths', 'integer', 'sixteenths of a degree as sent'),
     must('status', 'id', 'ok, or why it is no observation'),
     store,
-    must('board', 'id', 'the board that read it'),
+    board,
     must('boot', 'integer', 'which of its boots', count),
     must('scan', 'integer', 'which scan of that boot', count),
     must('slot_index', 'integer', 'which place in the scan', count),

@@ -175,7 +175,7 @@ describe('gatherBundles()', () => {
     expect(formatInstant(seasonOf(vehicle).cups.get(cupOf(MORNING, 0))!.load)).toBe(old);
     const bundle = bundleOf(vehicle);
     expect((await checkBundle(bundle)).findings).toEqual([]);
-    expect(tables(bundle)['corrections.csv']).toContain(`entry-corrected,${vehicle.storeId()},`);
+    expect(tables(bundle)['corrections.csv']).toContain(`entry-corrected,store-${vehicle.storeId()},`);
   });
 
   it('is found out by checkup when what was gathered is changed in the store', async () => {
