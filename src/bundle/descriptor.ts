@@ -89,6 +89,15 @@ const OTHER: readonly (readonly [RegExp, { format: string; mediatype: string; de
     },
   ],
   [
+    /\.parquet$/,
+    {
+      format: 'parquet',
+      mediatype: 'application/vnd.apache.parquet',
+      description:
+        'The table of the same name as Parquet, for reading only: rulings are checked against the CSV.',
+    },
+  ],
+  [
     /^facts\//,
     {
       format: 'jsonl',
@@ -108,7 +117,8 @@ export function descriptorText(
 ): string {
   const resources = files.flatMap(({ path, bytes, hash }): object[] => {
     const table = tables.find(({ name }) => path === `${name}.csv`);
-    const file = { path, bytes, hash: `sha256:${hash}`, encoding: 'utf-8' };
+    const isText = !path.endsWith('.parquet');
+    const file = { path, bytes, hash: `sha256:${hash}`, ...(isText ? { encoding: 'utf-8' } : {}) };
     if (table !== undefined)
       return [
         {
@@ -141,7 +151,11 @@ export function descriptorText(
   return `${JSON.stringify(descriptor, null, 2)}\n`;
 }
 
-const resourceName = (path: string): string => path.replace(/\.[^.]+$/, '').replaceAll('/', '-');
+const resourceName = (path: string): string =>
+  path
+    .replace(/\.parquet$/, '-parquet')
+    .replace(/\.[^.]+$/, '')
+    .replaceAll('/', '-');
 
 /** The manifest as `sha256sum -c` reads it. */
 export const manifestText = (files: readonly Written[]): string =>

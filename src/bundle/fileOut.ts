@@ -16,7 +16,7 @@ const AT_ONCE = 1 << 20;
 /** Writes files below a folder and remembers what they came to. */
 export function filesOut(folder: string): {
   readonly written: readonly Written[];
-  write(path: string, make: (add: (text: string) => void) => void): Written;
+  write(path: string, make: (add: (piece: string | Uint8Array) => void) => void): Written;
 } {
   const written: Written[] = [];
   return {
@@ -27,15 +27,18 @@ export function filesOut(folder: string): {
       try {
         const hash = createHash('sha256');
         let [bytes, waiting] = [0, ''];
-        const flush = () => {
-          const chunk = Buffer.from(waiting, 'utf8');
-          waiting = '';
+        const put = (chunk: Uint8Array) => {
           hash.update(chunk);
           bytes += chunk.length;
           for (let at = 0; at < chunk.length; ) at += writeSync(file, chunk, at);
         };
-        make((text) => {
-          waiting += text;
+        const flush = () => {
+          put(Buffer.from(waiting, 'utf8'));
+          waiting = '';
+        };
+        make((piece) => {
+          if (typeof piece !== 'string') return put(piece);
+          waiting += piece;
           if (waiting.length >= AT_ONCE) flush();
         });
         flush();

@@ -40,7 +40,7 @@ export function readingCells({ store, sealed, reading }: ProvenReading, at: UtcM
   return [
     rom,
     formatInstant(at),
-    raw === null ? '' : String(rounded(raw / 16 - offset)),
+    raw === null ? '' : String(roundedCelsius(raw, offset)),
     used === null ? 'false' : 'true',
     raw === null ? '' : String(raw),
     status,
@@ -55,8 +55,9 @@ export function readingCells({ store, sealed, reading }: ProvenReading, at: UtcM
   ];
 }
 
-const rounded = (celsius: number): number => {
-  const value = Math.round(celsius * DECIMALS) / DECIMALS;
+/** The temperature of a raw value less the offset of its probe, as the table tells it. */
+export const roundedCelsius = (raw: number, offset: number): number => {
+  const value = Math.round((raw / 16 - offset) * DECIMALS) / DECIMALS;
   return value === 0 ? 0 : value;
 };
 

@@ -51,9 +51,11 @@ const othersSay = (path: string): string =>
     ? 'the rule sets; `rule_set` counts its entries from 1'
     : path.startsWith('facts/')
       ? 'the chain of facts of one store, a line a fact'
-      : path.startsWith('reports/')
-        ? 'a report as it was handed out'
-        : 'a file';
+      : path.endsWith('.parquet')
+        ? 'the table of the same name as Parquet'
+        : path.startsWith('reports/')
+          ? 'a report as it was handed out'
+          : 'a file';
 
 const chainsSay = ({ chains }: About): string => `## Chains
 

@@ -11,6 +11,7 @@ import { headerLine, type Row, rowLine, type Table } from './column.js';
 import { type About, DESCRIPTOR, descriptorText, FORMAT, MANIFEST, manifestText } from './descriptor.js';
 import { filesOut } from './fileOut.js';
 import { casesFrom, judging, offsetsFrom, ruledCounts, rulingRow, usable } from './judging.js';
+import { type ParquetFile, type ReadingTold, readingsParquet, tableParquet } from './parquet.js';
 import { publicFacts, shiftOf } from './publicFacts.js';
 import { eachReading, hoursToTell, readingCells } from './readings.js';
 import { readmeText } from './readme.js';
@@ -25,6 +26,8 @@ export interface WriteOptions {
   readonly out: string;
   readonly withPeople: boolean;
   readonly isPublic: boolean;
+  /** Whether each table is there as Parquet, too. */
+  readonly asParquet: boolean;
   /** Files to put beside the tables, by their path in the bundle. */
   readonly reports: readonly { readonly path: string; readonly text: string }[];
   readonly writtenBy: string;
@@ -104,6 +107,12 @@ function writeInto(folder: string, store: StoreToTell, options: WriteOptions): O
       for (const row of rows) add(rowLine(table, row));
     });
     rowCounts.set(table.name, rows.length);
+    if (options.asParquet)
+      files.write(`${table.name}.parquet`, (add) => {
+        const parquet = tableParquet(table, add);
+        for (const row of rows) parquet.add(row);
+        parquet.end();
+      });
   };
 
   const { rules, ...rows } = factRows(source);
@@ -117,16 +126,24 @@ function writeInto(folder: string, store: StoreToTell, options: WriteOptions): O
     ),
   );
   let readings = 0;
-  files.write(`${READINGS.name}.csv`, (add) => {
-    add(headerLine(READINGS));
+  const tell = (add: (line: string) => void, parquet: ParquetFile<ReadingTold> | null) =>
     eachReading(hours, store.provenReadings, offsetAt, shiftMs, (told, at, offset) => {
       readings += 1;
       add(`${readingCells(told, at, offset).join(',')}\r\n`);
+      parquet?.add({ told, at, offset });
       const { rom, status, raw } = told.reading;
       const celsius = usable(status, raw, offset);
       const objection = celsius === null ? null : judged.take(rom, at, celsius);
       if (objection !== null)
         throw new Refusal(`Reading ${told.reading.id} of probe ${rom} cannot be told: ${objection}.`);
+    });
+  files.write(`${READINGS.name}.csv`, (add) => {
+    add(headerLine(READINGS));
+    if (!options.asParquet) return tell(add, null);
+    files.write(`${READINGS.name}.parquet`, (put) => {
+      const parquet = readingsParquet(put);
+      tell(add, parquet);
+      parquet.end();
     });
   });
   rowCounts.set(READINGS.name, readings);

@@ -12,6 +12,7 @@ import { whoDoes } from './whoDoes.js';
 interface WriteOptions extends StoreOptions {
   readonly visit: readonly string[];
   readonly out: string;
+  readonly parquet?: true;
   readonly withPeople?: true;
   readonly public?: true;
 }
@@ -22,6 +23,7 @@ export function define(bundle: Command, context: Context): void {
     .description('write visits into a new folder that anybody can read, check and judge again')
     .requiredOption('--visit <visits...>', 'the visits')
     .requiredOption('--out <folder>', 'the folder to make; none is overwritten')
+    .option('--parquet', 'each table as Parquet, too')
     .option('--with-people', 'with names and words of people; they are left out otherwise')
     .option('--public', 'for publishing: other names for yards, colonies and cups, coarser dates, no facts')
     .action((options: WriteOptions) => write(options, context));
@@ -115,6 +117,7 @@ function write({ store: path, json, ...options }: WriteOptions, context: Context
       out: options.out,
       withPeople: options.withPeople === true,
       isPublic: options.public === true,
+      asParquet: options.parquet === true,
       reports: [],
       writtenBy: installedVersion(),
       now: nowIn(path, context),

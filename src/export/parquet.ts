@@ -1,8 +1,7 @@
 import { ByteWriter, ParquetWriter, type SchemaElement } from 'hyparquet-writer';
-import { COLUMNS, type Column, type Kind } from './columns.js';
+import { type Cell, COLUMNS, type Kind } from './columns.js';
 import type { Encoder } from './encoder.js';
 import { NOTHING } from './encoder.js';
-import type { ExportRow } from './rows.js';
 
 /** Rows of one group: what is held in memory, and what a reader may skip at once. */
 const GROUP_ROWS = 50_000;
@@ -19,12 +18,29 @@ const TYPES: Readonly<Record<Kind, Pick<SchemaElement, 'type' | 'converted_type'
   boolean: { type: 'BOOLEAN' },
 };
 
-/** Rows as Parquet, compressed with Snappy, group by group. @param about what the file says of itself, as name and text */
-export function parquetEncoder(about: Readonly<Record<string, string>>, groupRows = GROUP_ROWS): Encoder {
+/** A column of a Parquet file, and what it holds of a row. */
+export interface ParquetColumn<Row> {
+  readonly name: string;
+  readonly kind: Kind;
+  readonly isRequired: boolean;
+  readonly of: (row: Row) => Cell;
+}
+
+/** An exported series as Parquet. @param about what the file says of itself, as name and text */
+export const parquetEncoder = (about: Readonly<Record<string, string>>, groupRows = GROUP_ROWS): Encoder =>
+  parquetTable('readings', COLUMNS, about, groupRows);
+
+/** Rows as Parquet, compressed with Snappy, group by group. */
+export function parquetTable<Row>(
+  name: string,
+  columns: readonly ParquetColumn<Row>[],
+  about: Readonly<Record<string, string>>,
+  groupRows = GROUP_ROWS,
+): Encoder<Row> {
   const bytes = new ByteWriter();
   const parquet = new ParquetWriter({
     writer: bytes,
-    schema: [{ name: 'readings', num_children: COLUMNS.length }, ...COLUMNS.map(schemaOf)],
+    schema: [{ name, num_children: columns.length }, ...columns.map(schemaOf)],
     kvMetadata: Object.entries(about).map(([key, value]) => ({ key, value })),
     createdBy: 'stillwarm',
   });
@@ -34,13 +50,13 @@ export function parquetEncoder(about: Readonly<Record<string, string>>, groupRow
     bytes.index = 0;
     return written;
   };
-  let waiting: ExportRow[] = [];
+  let waiting: Row[] = [];
   const group = (): Uint8Array => {
     const rows = waiting;
     waiting = [];
     void parquet.write({
-      columnData: COLUMNS.map(({ name, kind, of }) => ({
-        name,
+      columnData: columns.map(({ name: column, kind, of }) => ({
+        name: column,
         data: kind === 'integer' ? rows.map((row) => bigOrNull(of(row) as number | null)) : rows.map(of),
       })),
       rowGroupSize: rows.length,
@@ -61,7 +77,11 @@ export function parquetEncoder(about: Readonly<Record<string, string>>, groupRow
   };
 }
 
-const schemaOf = ({ name, kind, isRequired }: Column): SchemaElement => ({
+const schemaOf = ({
+  name,
+  kind,
+  isRequired,
+}: Pick<ParquetColumn<never>, 'name' | 'kind' | 'isRequired'>): SchemaElement => ({
   name,
   repetition_type: isRequired ? 'REQUIRED' : 'OPTIONAL',
   ...TYPES[kind],

@@ -248,6 +248,7 @@ export const writing = (out: string, more: object = {}) => ({
   out,
   withPeople: false,
   isPublic: false,
+  asParquet: false,
   reports: [],
   writtenBy: '0.0.0',
   now: minuteOf(MORNING, 600),

@@ -10,6 +10,7 @@ import {
 } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { DuckDBInstance } from '@duckdb/node-api';
 import { Ajv } from 'ajv';
 import addFormats from 'ajv-formats';
 import { parse } from 'csv-parse/sync';
@@ -194,6 +195,29 @@ describe('writeBundle()', () => {
     other.close();
     expect(rows(out, 'readings')).toHaveLength(rows(plain, 'readings').length);
     expect(text(out, 'readings.csv')).not.toContain('unplaced');
+  });
+
+  it('writes each table as Parquet, too, which DuckDB 1.5 reads as it reads the CSV', async () => {
+    const out = join(folder, 'parquet');
+    writeBundle(store, writing(out, { asParquet: true }));
+    expect((await checkBundle(out)).findings).toEqual([]);
+    const connection = await (await DuckDBInstance.create(':memory:')).connect();
+    const unlike = async (columns: string, table: string, where = '') => {
+      const side = (end: string) => `SELECT ${columns} FROM '${join(out, table)}.${end}' ${where}`;
+      const sql = `SELECT count(*) AS n FROM ((${side('csv')}) EXCEPT ALL (${side('parquet')}))`;
+      return Number((await connection.runAndReadAll(sql)).getRowObjects()[0]!['n']);
+    };
+    const columns =
+      'probe, epoch_ms(time_utc) AS at, celsius, is_used, raw_sixteenths, status, store, board, reading, sealed';
+    expect(await unlike(columns, 'readings')).toBe(0);
+    // Negative control: other rows would be found.
+    expect(await unlike('celsius + random() AS celsius', 'readings')).toBeGreaterThan(0);
+    expect(await unlike('cup, ruling, cold_certain_min, mean_celsius, gaps', 'rulings')).toBe(0);
+    const { 0: first } = (
+      await connection.runAndReadAll(`SELECT colony FROM '${join(out, 'cups.parquet')}'`)
+    ).getRowObjects();
+    expect(first).toEqual({ colony: '=1' });
+    connection.closeSync();
   });
 
   it('takes reports in', async () => {
