@@ -1,5 +1,6 @@
 import type { Observation } from '../exposure/types.js';
 import type { Fact, FactType, RecordedFact } from '../store/facts.js';
+import type { LastRead } from '../store/lastRead.js';
 import type { Store, StoredReading } from '../store/store.js';
 import type { BoardId } from '../units/ids.js';
 import { durationMs, later, MS_PER_MINUTE, type UtcMs, utcMs } from '../units/time.js';
@@ -39,10 +40,14 @@ const DROP_MIN = 256;
 const NEVER = utcMs(Number.NEGATIVE_INFINITY);
 const ALWAYS = utcMs(Number.MAX_SAFE_INTEGER);
 
-/** Follows a store. Nothing is read before the first `poll()`. */
+/**
+ * Follows a store. Nothing is read before the first `poll()`, and then no more than open cups need: of the rest of the
+ * season only when each probe was last read.
+ */
 export function storeFeed(store: Store): Feed {
   let season = EMPTY_SEASON;
   let lastFact = 0;
+  let begun = false;
   let lastReading = 0;
   let newest = NEVER;
   /** Every reading from here on is held. */
@@ -52,10 +57,12 @@ export function storeFeed(store: Store): Feed {
   const byProbe = new Map<string, Observation[]>();
   const observationsOf = (rom: string): readonly Observation[] => byProbe.get(rom) ?? [];
 
+  const hearOf = ({ rom, board, utc }: LastRead) => {
+    if (utc > (heard.get(rom)?.at ?? NEVER)) heard.set(rom, { board, at: utc });
+  };
   /** Holds a reading; nothing changes when it is held already. */
   const hold = (reading: StoredReading) => {
-    const { rom, board, utc, status } = reading;
-    if (status !== 'unplaced' && utc > (heard.get(rom)?.at ?? NEVER)) heard.set(rom, { board, at: utc });
+    if (reading.status !== 'unplaced') hearOf(reading);
     const [observation] = observations([reading], season.commissioned);
     if (!observation) return;
     if (observation.at > newest) newest = observation.at;
@@ -73,13 +80,28 @@ export function storeFeed(store: Store): Feed {
     for (const list of byProbe.values()) drop(list, from);
   };
 
+  /** Begins at the end of what is there, and takes of it what is needed. */
+  const begin = () => {
+    // Whatever arrives from here on is asked for as well; what is met twice is held once.
+    lastReading = store.newestReading()?.id ?? 0;
+    const last = store.lastReadings();
+    for (const each of last) hearOf(each);
+    newest = last.reduce((latest, { utc }) => utcMs(Math.max(latest, utc)), NEVER);
+    heldFrom = neededFrom(season, newest);
+    newest = NEVER;
+    for (const { rom } of last) for (const r of store.readings(rom, heldFrom, ALWAYS)) hold(r);
+    if (newest !== NEVER) holdFrom(neededFrom(season, newest));
+    begun = true;
+  };
+
   return {
     poll() {
       const facts = store.facts(lastFact);
       if (facts.length > 0) season = foldSeason(facts, season);
       lastFact = facts.at(-1)?.seq ?? lastFact;
       for (const { fact } of facts) takeClock(clockStates, fact);
-      if (facts.some(({ fact }) => fact.type === 'ice-checked')) {
+      if (!begun) begin();
+      else if (facts.some(({ fact }) => fact.type === 'ice-checked')) {
         // What is held was corrected by what was known then: taken from the store again.
         byProbe.clear();
         heldFrom = ALWAYS;

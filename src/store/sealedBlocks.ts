@@ -8,6 +8,8 @@ import type { Sqlite } from './sqlite.js';
 export interface SealedBlocks {
   /** Those of a probe with readings that may lie between two instants, own ones and gathered ones, each in order of their hours. */
   ofProbe(rom: RomId, from: UtcMs, to: UtcMs): Block[];
+  /** The latest hour of which there are blocks of a probe, of those that begin before an instant; null when there is none. */
+  lastHour(rom: RomId, before: UtcMs): UtcMs | null;
   ofBoot(board: BoardId, boot: number): Block[];
   /** Those of a boot that may hold this scan, with an id of their own each. */
   aroundScan(board: BoardId, boot: number, scan: number): SealedRow[];
@@ -64,6 +66,14 @@ export function sealedBlocks(sqlite: Sqlite): SealedBlocks {
       ),
       ...gatheredBlocks(sqlite, rom, from, to),
     ],
+    lastHour: (rom, before) =>
+      (hasTable()
+        ? sqlite.get<{ hour: UtcMs | null }>(
+            `SELECT MAX(hour_ms) AS hour FROM blocks WHERE probe = ${PROBE} AND hour_ms < ?`,
+            rom,
+            before,
+          )?.hour
+        : undefined) ?? null,
     ofBoot: (board, boot) => opened(rows(`b.epoch = ${EPOCH} ORDER BY b.id`, board, boot)),
     aroundScan: (board, boot, scan) =>
       rows(`b.epoch = ${EPOCH} AND b.last_scan >= ? AND b.first_scan <= ?`, board, boot, scan, scan),

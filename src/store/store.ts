@@ -9,6 +9,7 @@ import { refuseSharedFolder } from './fileSystem.js';
 import { type Gathered, gathered } from './gathered.js';
 import { kindOfFile } from './header.js';
 import { type HourShelf, hourShelf } from './hourShelf.js';
+import { type LastReadings, lastReadings } from './lastRead.js';
 import { type LogShelf, logShelf } from './logShelf.js';
 import { type Outbox, outbox } from './outbox.js';
 import { type ReadingShelf, readingShelf } from './readingShelf.js';
@@ -33,7 +34,7 @@ export interface LoggerRow {
  * One SQLite file: facts in a hash chain, readings, and what the logger says of itself. The meeting point
  * of all processes: the logger writes readings, screens and commands append facts.
  */
-export interface Store extends ReadingShelf, HourShelf, Sealing, LogShelf, Outbox, Gathered {
+export interface Store extends ReadingShelf, LastReadings, HourShelf, Sealing, LogShelf, Outbox, Gathered {
   readonly path: string;
   /** Runs `task` in one immediate transaction: either all it appends is durable, or nothing. */
   transaction<T>(task: () => T): T;
@@ -134,6 +135,7 @@ function wrap(path: string, sqlite: Sqlite): Store {
 
   return {
     ...readingShelf(sqlite),
+    ...lastReadings(sqlite),
     ...hourShelf(sqlite),
     ...sealing(sqlite, append),
     ...logShelf(sqlite),

@@ -171,6 +171,95 @@ describe('storeFeed()', () => {
     }
   });
 
+  describe('that begins late in a season', () => {
+    /** Three mornings: cups turned on the first two, two that ride on the third, a probe that moved, a board that went. */
+    const season = () => {
+      feed.poll();
+      seatOneCup();
+      record(store, at(600), () => [turned('260512-01', 200), probeAssigned('B', 1)]);
+      add(...readings('A', 1, 0, 200, (minute) => 20 + (minute % 9)));
+      add(reading('B', 2, 30, 20), reading('B', 1, 31, 20, 'bad-crc'), reading('B', 1, 32, 0, 'unplaced'));
+      feed.poll();
+      for (const [cup, minute] of [
+        ['260512-02', 1440],
+        ['260512-03', 2880],
+      ] as const) {
+        record(store, at(6000), () => [loaded(cup, minute), seated(cup, 'A', 1, minute + 1)]);
+        add(...readings('A', 1, minute - 60, minute + 180, (each) => 22 + (each % 5)));
+        feed.poll();
+        if (minute === 1440) record(store, at(6000), () => [turned(cup, minute + 180)]);
+      }
+      record(store, at(6000), () => [loaded('260512-04', 2890)]);
+      add(reading('A', 1, 3061, 99), reading('A', 1, 3062, 0, 'bad-crc'));
+      while (store.sealOldest(at(2700), Number.MAX_SAFE_INTEGER, at(6000)) !== null);
+      feed.poll();
+    };
+    const told = (of: Feed) =>
+      [2900, 3060.5, 3063, 3070].map((minute) => ({
+        slots: of.slots(at(minute)),
+        unseated: of.unseated(at(minute)),
+        heard: of.heard(at(minute)),
+        clocks: of.clocks(),
+      }));
+
+    it('tells the same as one that followed it from its beginning', () => {
+      season();
+      const late = storeFeed(store);
+      late.poll();
+      expect(told(late)).toEqual(told(feed));
+      expect(late.observationsOf(rom).filter((o) => o.at >= at(2880))).toEqual(
+        feed.observationsOf(rom).filter((o) => o.at >= at(2880)),
+      );
+      expect(told(late)[1]!.heard).toEqual([
+        { name: 'A', at: at(3062) },
+        { name: 'B', at: at(31) },
+        { name: 'board 0A1B2C3E', at: at(30) },
+      ]);
+      add(reading('A', 1, 3064, 12));
+      record(store, at(6000), () => [turned('260512-03', 3064)]);
+      for (const each of [late, feed]) each.poll();
+      expect(told(late)).toEqual(told(feed));
+    });
+
+    it('reads what the open cups need, where the other one read the whole season', () => {
+      let taken = 0;
+      const counted = <T>(rows: T[]): T[] => {
+        taken += rows.length;
+        return rows;
+      };
+      const counting: Store = {
+        ...store,
+        readings: (...of) => counted(store.readings(...of)),
+        readingsAfter: (...of) => counted(store.readingsAfter(...of)),
+      };
+      feed = storeFeed(counting);
+      season();
+      // Two readings a minute: 201 minutes of the first morning, and 241 of each of the others.
+      expect(taken).toBeGreaterThan(2 * (200 + 240 + 240));
+      taken = 0;
+      storeFeed(counting).poll();
+      // From the load of the third morning's cup on: 180 minutes.
+      expect(taken).toBeGreaterThan(360);
+      expect(taken).toBeLessThan(370);
+    });
+
+    it('begins again when the store could not be read', () => {
+      season();
+      let isBusy = true;
+      const late = storeFeed({
+        ...store,
+        readings(...of) {
+          if (isBusy) throw new Error('busy');
+          return store.readings(...of);
+        },
+      });
+      expect(() => late.poll()).toThrow('busy');
+      isBusy = false;
+      late.poll();
+      expect(told(late)).toEqual(told(feed));
+    });
+  });
+
   it('fetches from the store again what a cup recorded late needs', () => {
     seatOneCup();
     record(store, at(600), () => [turned('260512-01', 200)]);
