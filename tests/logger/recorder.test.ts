@@ -61,6 +61,19 @@ describe('recorder()', () => {
     expect(times()).toEqual([10_050]);
   });
 
+  it('places the first scan by the least late line, when the first lines of a boot came late', () => {
+    const busy = recorder(store, anchor, carrier, () => {});
+    // Nine seconds too late, and what the board said meanwhile right behind it.
+    const waiting = [...Array(15).keys()].map((beats) => beat(9050, 50 + (beats + 1) * 600));
+    busy.record([boot(9050, 50), ...waiting, scan(11_400, 10_000, 1)], START);
+    expect(times()).toEqual([10_000]);
+  });
+
+  it('is late by as much as the only line before the first scan (negative control)', () => {
+    recorder(store, anchor, carrier, () => {}).record([boot(9050, 50), scan(11_400, 10_000, 1)], START);
+    expect(times()).toEqual([19_000]);
+  });
+
   it('binds the board to its carrier and tells each boot once', () => {
     const events = [boot(100, 50)];
     recorder(store, anchor, carrier, () => {}).record(events, START);
