@@ -60,10 +60,12 @@ export function writeBundle(store: StoreToTell, options: WriteOptions): Bundle {
     throw new Refusal(
       `${options.out} cannot be made, for the folder above it does not exist; make that first.`,
     );
-  const part = `${out}.part`;
+  // Its own name: a folder that somebody else left there is nobody's to remove.
+  const part = `${out}.${process.pid}.part`;
+  let isMade = false;
   try {
-    rmSync(part, { recursive: true, force: true });
     mkdirSync(part);
+    isMade = true;
     const bundle = writeInto(part, store, options);
     sync(part);
     renameSync(part, out);
@@ -76,7 +78,7 @@ export function writeBundle(store: StoreToTell, options: WriteOptions): Bundle {
       { cause: error },
     );
   } finally {
-    rmSync(part, { recursive: true, force: true });
+    if (isMade) rmSync(part, { recursive: true, force: true });
   }
 }
 

@@ -177,7 +177,11 @@ describe('writeBundle()', () => {
     };
     const out = join(folder, 'broken');
     expect(() => writeBundle(broken, writing(out))).toThrow('the disk is gone');
-    expect(existsSync(out) || existsSync(`${out}.part`)).toBe(false);
+    expect(readdirSync(folder).filter((name) => name.startsWith('broken'))).toEqual([]);
+    mkdirSync(`${out}.${process.pid}.part`);
+    expect(() => writeBundle(store, writing(out))).toThrow(/cannot be written/);
+    expect(existsSync(`${out}.${process.pid}.part`)).toBe(true);
+    rmSync(`${out}.${process.pid}.part`, { recursive: true });
     expect(() => writeBundle(store, writing(join(folder, 'none', 'deep')))).toThrow(Refusal);
     expect(() => writeBundle(store, writing(out, { visits: ['elm-1'] }))).toThrow(
       /There is no visit elm-1; there are alder-1/,
