@@ -43,6 +43,16 @@ const BREAKS = {
     from: 'case STATUS_NOT_CONVERTED:\n            fresh |= bit;',
     to: 'case STATUS_NOT_CONVERTED:',
   },
+  'a conversion is waited for': {
+    file: 'scanner.c',
+    from: 'started_ms + THERMOMETER_CONVERSION_MS',
+    to: 'started_ms + THERMOMETER_CONVERSION_MS - 200U',
+  },
+  'what was acknowledged stays so': {
+    file: 'log.c',
+    from: 'if (page > acknowledged) acknowledged = page;',
+    to: 'acknowledged = page;',
+  },
   'a page is believed with its CRC only': {
     file: 'page.c',
     from: 'return crc == told;',
@@ -156,6 +166,16 @@ const BREAKS = {
     to: 'if ((void)has_new, (act',
   },
   'contacts may bounce': { file: 'button.c', from: 'BOUNCE_MS 30UL', to: 'BOUNCE_MS 1UL' },
+  'marks are believed with their CRC only': {
+    file: 'marks.c',
+    from: 'return record.crc == crc_of(&record);',
+    to: 'return record.crc == crc_of(&record) || record.mark.boot != 0xFFFFU;',
+  },
+  'marks are told in their order': {
+    file: 'marks.c',
+    from: '(next_place + MARKS_MAX - left_to_send) % MARKS_MAX',
+    to: '(MARKS_MAX - left_to_send) % MARKS_MAX',
+  },
   'marks are numbered on from the newest': {
     file: 'marks.c',
     from: 'if (any && (int8_t)(mark.number - next_number) < 0) continue;',

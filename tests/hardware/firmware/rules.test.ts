@@ -4,6 +4,7 @@ import { expect, test } from 'vitest';
 import { ClockChip } from '../../../src/emulator/clockChip.js';
 import { EEPROM_BYTES } from '../../../src/emulator/eeprom.js';
 import type { Fault } from '../../../src/emulator/faults.js';
+import { SLOWEST } from '../../../src/emulator/oneWireTiming.js';
 import { SerialMemory } from '../../../src/emulator/serialMemory.js';
 import { installedPath } from '../../../src/units/installed.js';
 import { Bench, type BenchOptions, command, hex, manyRoms, ROMS } from '../../emulator/bench.js';
@@ -112,6 +113,19 @@ testRules([
     kept: [1, 2],
   },
   {
+    rule: 'what was acknowledged stays so',
+    seen: (image) => {
+      const bench = desk(image, { memory: new SerialMemory(), hostListens: true }).run(40_000);
+      for (const page of [1, 0]) bench.ask('K', hex(page, 6));
+      bench.ask('I');
+      return bench
+        .run(bench.board.ms + 300)
+        .of('J')
+        .at(-1)?.fields[3];
+    },
+    kept: hex(1, 6),
+  },
+  {
     rule: 'what is too hot is an alarm',
     seen: (image) => {
       const bench = desk(image, { probes: [{ rom: ONE, celsius: (ms) => (ms < 30_000 ? 20 : 41) }] });
@@ -193,19 +207,6 @@ testRules([
     kept: 'F+RF++',
   },
   {
-    rule: 'marks are numbered on from the newest',
-    seen: (image) => {
-      const bench = desk(image);
-      // 48 are kept: the newest lies in the middle of them.
-      for (let presses = 0; presses < 60; presses += 1) press(bench, 100);
-      bench.run(bench.board.ms + 500).board.reset('power-on');
-      bench.run(bench.board.ms + 2000);
-      press(bench, 100);
-      return bench.of('M').at(-1)?.fields[0];
-    },
-    kept: hex(60, 2),
-  },
-  {
     rule: 'settings of a slot are believed with their CRC only',
     seen: (image) => {
       const eeprom = new Uint8Array(EEPROM_BYTES).fill(0xff);
@@ -231,6 +232,14 @@ testRules([
     },
     // 12 and 25 s as set, then 10 and 20 s as built.
     kept: ['0C,19,00', '0A,14,00'],
+  },
+  {
+    rule: 'a conversion is waited for',
+    seen: (image) =>
+      desk(image, { probes: [{ rom: ONE, times: SLOWEST }] })
+        .run(26_000)
+        .statuses(ONE),
+    kept: 'F+',
   },
   {
     rule: 'a page holds scans in its rhythm only',

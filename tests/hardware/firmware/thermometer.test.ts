@@ -77,6 +77,12 @@ describe('the nine bytes of real parts are judged', () => {
     expect(judged('AA 00 B4 B9 FF FF 0C 10 18', ROM_OF_DS18S20)).toBe('N1360');
   });
 
+  test('family 10h whose count registers are another part’s: half degrees', () => {
+    const bytes = [0x32, 0x00, 0x4b, 0x46, 0xff, 0xff, 0x05, 0x00];
+    const text = [...bytes, crc8OfBits(bytes)].map((byte) => byte.toString(16).padStart(2, '0')).join(' ');
+    expect(judged(text, ROM_OF_DS18S20)).toBe('R400'); // 50 halves, worked by hand
+  });
+
   test('127.9375, the other value of a part that has not converted', () => {
     const bytes = [0xff, 0x07, 0x4b, 0x46, 0x7f, 0xff, 0x0c, 0x10];
     const text = [...bytes, crc8OfBits(bytes)].map((byte) => byte.toString(16).padStart(2, '0')).join(' ');

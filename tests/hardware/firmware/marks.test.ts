@@ -1,0 +1,55 @@
+import { ClockChip } from '../../../src/emulator/clockChip.js';
+import { EEPROM_BYTES } from '../../../src/emulator/eeprom.js';
+import { Bench, type BenchOptions, hex, ROMS } from '../../emulator/bench.js';
+import { testRules } from './heldRules.js';
+import { press } from './presses.js';
+
+/** Where they lie in the EEPROM (boot.h), and how many it keeps. */
+const MARKS_AT = 448;
+const KEPT = 48;
+
+function pressed(times: number, image: Partial<BenchOptions>): Bench {
+  const clock = new ClockChip({ utcSeconds: 1_790_000_000 });
+  const bench = new Bench({ probes: [{ rom: ROMS[0] }], clock, hostListens: false, ...image }).run(5000);
+  for (let count = 0; count < times; count += 1) press(bench, 100);
+  return bench.run(bench.board.ms + 500);
+}
+
+/** The numbers of the marks that the board tells when it is asked for them. */
+function told(bench: Bench): string[] {
+  const from = bench.lines.length;
+  bench.ask('M');
+  bench.run(bench.board.ms + 3000);
+  return bench.lines.slice(from).flatMap(({ kind, fields }) => (kind === 'M' ? [fields[0]!] : []));
+}
+
+testRules([
+  {
+    rule: 'marks are numbered on from the newest',
+    seen: (image) => {
+      // The newest lies in the middle of those that are kept.
+      const bench = pressed(60, image);
+      bench.board.reset('power-on');
+      bench.run(bench.board.ms + 2000);
+      press(bench, 100);
+      return bench.of('M').at(-1)?.fields[0];
+    },
+    kept: hex(60, 2),
+  },
+  {
+    rule: 'marks are told in their order',
+    seen: (image) => told(pressed(60, image)),
+    kept: Array.from({ length: KEPT }, (_, index) => hex(60 - KEPT + index, 2)),
+  },
+  {
+    rule: 'marks are believed with their CRC only',
+    seen: (image) => {
+      const eeprom = new Uint8Array(EEPROM_BYTES).fill(0xff);
+      const bench = pressed(2, { ...image, eeprom });
+      const whole = told(bench);
+      eeprom[MARKS_AT + 3]! ^= 0x10;
+      return [whole, told(bench)];
+    },
+    kept: [['00', '01'], ['01']],
+  },
+]);
