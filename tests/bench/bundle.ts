@@ -11,9 +11,9 @@ import { MORNING, morningStore, romOf, writing } from '../bundle/invented.js';
 import { type Row, timed } from './row.js';
 
 /** A season of one vehicle: each day the same invented morning of twelve cups, a scan every 20 s, under other names. */
-const STEPS = [2, 20, 200] as const;
+export const STEPS = [2, 20, 200] as const;
 const DAY_MS = 24 * 3_600_000;
-const DAILY = { ...MORNING, cups: 12, periodMs: 20_000 };
+export const DAILY = { ...MORNING, cups: 12, periodMs: 20_000 };
 /** Recorded once, when the vehicle is set up. */
 const SET_UP: ReadonlySet<FactType> = new Set(['board-bound', 'probe-assigned', 'ice-checked']);
 const NOT_COPIED: ReadonlySet<FactType> = new Set(['store-created', 'hour-sealed']);
@@ -31,6 +31,7 @@ function onDay({ fact }: RecordedFact, day: number, seqOf: ReadonlyMap<number, n
   return {
     ...fact,
     ...('visit' in fact ? { visit: visitOf(day) } : {}),
+    ...('yard' in fact ? { yard: `${fact.yard}-${day}` } : {}),
     ...('cup' in fact ? { cup: `${day}-${fact.cup}` } : {}),
     ...(fact.type === 'entry-corrected'
       ? { entry: seqOf.get(fact.entry)!, old: text(fact.old), new: text(fact.new) }
@@ -39,7 +40,8 @@ function onDay({ fact }: RecordedFact, day: number, seqOf: ReadonlyMap<number, n
   } as Fact;
 }
 
-async function season(days: number): Promise<Store> {
+/** So many visits, each to a yard of its own. */
+export async function season(days: number): Promise<Store> {
   const template = morningStore(join(folder, `template-${days}.sqlite`), DAILY);
   const facts = template.facts().filter(({ fact }) => !NOT_COPIED.has(fact.type));
   const roms = Array.from({ length: DAILY.cups }, (_, index) => romOf(DAILY.probe + index));

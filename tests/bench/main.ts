@@ -14,6 +14,7 @@ const GROUPS: Record<string, () => Promise<{ rows: readonly Row[] }>> = {
   efficacy: () => import('./efficacy.js'),
   capture: () => import('./capture.js'),
   bundle: () => import('./bundle.js'),
+  season: () => import('./season.js'),
   export: () => import('./export.js'),
   mirror: () => import('./mirror.js'),
   screen: () => import('./screen.js'),
