@@ -161,6 +161,13 @@ describe('the log warns before it overwrites what no host has', () => {
     expect(state(bench).room).toBeGreaterThan(480);
   });
 
+  test('with the LED alone when there is no memory', () => {
+    const lit = (memory?: SerialMemory) =>
+      litMs(new Bench({ probes: [], hostListens: false, ...(memory && { memory }) }).run(42_000), 10_000);
+    expect(lit()).toBeGreaterThanOrEqual(3000);
+    expect(lit(new SerialMemory())).toBe(0);
+  });
+
   test('but an image without the warning does not (negative control)', ({ skip }) => {
     skip(WHY_NO_BUILD !== null, WHY_NO_BUILD ?? '');
     const { bench } = withRoom(3, { hex: broken('the log warns before it overwrites what no host has').hex });
