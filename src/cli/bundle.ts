@@ -4,9 +4,11 @@ import { sentence } from '../bundle/finding.js';
 import { type Checkable, checkToGather, gatherBundles } from '../bundle/gather.js';
 import { CHAIN_LIMITS } from '../bundle/readme.js';
 import { type Bundle, writeBundle } from '../bundle/write.js';
+import { reportFiles } from '../report/reportFiles.js';
 import { installedVersion } from '../units/installed.js';
 import { CheckFailed } from './checkFailed.js';
 import { type Context, nowIn, onStore, reading, type StoreOptions, writing } from './context.js';
+import { visitOf } from './visit.js';
 import { whoDoes } from './whoDoes.js';
 
 interface WriteOptions extends StoreOptions {
@@ -111,16 +113,20 @@ function summary(folder: string, { findings, about, files, judged, readings, pro
 
 function write({ store: path, json, ...options }: WriteOptions, context: Context): void {
   const { io } = context;
-  reading(path, (store) => {
+  reading(path, (store, season) => {
+    const [now, version] = [nowIn(path, context), installedVersion()];
+    const withPeople = options.withPeople === true;
+    const visits = options.visit.map((visit) => visitOf(season, visit));
     const written = writeBundle(store, {
       visits: options.visit,
       out: options.out,
-      withPeople: options.withPeople === true,
+      withPeople,
       isPublic: options.public === true,
       asParquet: options.parquet === true,
-      reports: [],
-      writtenBy: installedVersion(),
-      now: nowIn(path, context),
+      // The pages name yards and colonies as they are.
+      reports: options.public ? [] : reportFiles(store, season, visits, { now, version, withPeople }),
+      writtenBy: version,
+      now,
     });
     io.out(json ? JSON.stringify(written) : inWords(written));
     if (options.withPeople)

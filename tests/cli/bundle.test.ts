@@ -39,6 +39,19 @@ describe('bundle', () => {
     expect(JSON.parse(json.out)).toMatchObject({ visits: ['v1'], cups: 1, readings: 0 });
   });
 
+  it('`write` puts the reports in, without names of people; `--public` none, for they tell yards and colonies', async () => {
+    const lab = readFileSync(join(whole, 'reports/lab-v1.html'), 'utf8');
+    expect(lab).toContain('(left out)');
+    const head = HEAD.exec((await bundle('check', whole)).out)![0]
+      .split(' ')
+      .at(-1)!;
+    expect(lab).toContain(head);
+    expect(existsSync(join(whole, 'reports/beekeeper.html'))).toBe(true);
+    const out = join(folder, 'public');
+    const { code, err } = await bundle('write', '--visit', 'v1', '--out', out, '--store', store, '--public');
+    expect([code, err, existsSync(join(out, 'reports'))]).toEqual([0, '', false]);
+  });
+
   it('`write --with-people` says whom it is for', async () => {
     const out = join(folder, 'people');
     const { code, err } = await bundle(
