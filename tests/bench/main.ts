@@ -16,6 +16,7 @@ const GROUPS: Record<string, () => Promise<{ rows: readonly Row[] }>> = {
   bundle: () => import('./bundle.js'),
   season: () => import('./season.js'),
   export: () => import('./export.js'),
+  logger: () => import('./logger.js'),
   mirror: () => import('./mirror.js'),
   screen: () => import('./screen.js'),
 };
