@@ -157,15 +157,12 @@ function probeRows(source: Source, used: ReadonlySet<string>): Row[] {
   const rows: Row[] = [];
   for (const { carrier, slots } of source.season.carriers.values())
     for (const [slot, history] of slots)
-      for (const [index, { rom, from }] of history.entries())
-        if (rom !== null && used.has(rom))
-          rows.push({
-            probe: rom,
-            ...carrierCells(carrier),
-            slot,
-            from_utc: from,
-            to_utc: history[index + 1]?.from ?? null,
-          });
+      for (const [index, { rom, from }] of history.entries()) {
+        const to = history[index + 1]?.from ?? null;
+        // What was said again of the same moment lasted no time.
+        if (rom !== null && used.has(rom) && to !== from)
+          rows.push({ probe: rom, ...carrierCells(carrier), slot, from_utc: from, to_utc: to });
+      }
   return rows.sort(by('probe', 'from_utc', 'store', 'carrier', 'slot'));
 }
 

@@ -236,4 +236,17 @@ describe('writeBundle()', () => {
   it('is of the visits asked for', () => {
     expect(rows(plain, 'visits').map(({ visit }) => visit)).toEqual([MORNING.visit]);
   });
+
+  it('tells a slot assigned twice at the same moment once, and its bundle holds', async () => {
+    const path = join(folder, 'twice.sqlite');
+    const again = morningStore(path);
+    const told = again.facts().find(({ fact }) => fact.type === 'probe-assigned')!.fact;
+    again.append(told.at, told);
+    const out = join(folder, 'twice');
+    writeBundle(again, writing(out));
+    again.close();
+    const places = (bundle: string) => rows(bundle, 'probes').map(({ store: _, ...place }) => place);
+    expect(places(out)).toEqual(places(plain));
+    expect((await checkBundle(out)).findings).toEqual([]);
+  });
 });
