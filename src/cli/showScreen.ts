@@ -20,8 +20,8 @@ export async function showScreen(what: {
   readonly entry: EntryOptions;
   readonly controls: Controls;
 }): Promise<'quit' | 'finished'> {
-  // A screen makes much that lives for one picture; left alone, V8 lets it pile up to twice what is needed.
-  setFlagsFromString('--optimize-for-size');
+  // A picture lives for a second; left alone, V8 makes room for many of them and collects them late.
+  for (const setting of ['--semi-space-growth-factor=1', '--optimize-for-size']) setFlagsFromString(setting);
   const { runScreen } = await import('../screen/runScreen.js');
   const { stdin, stdout, env } = process;
   return runScreen({ ...what, diskFree: diskFreeBeside(what.store), stdin, stdout, env });
