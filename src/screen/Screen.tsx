@@ -54,8 +54,10 @@ type Special = Parameters<Parameters<typeof useInput>[0]>[1];
 function pressesOf(input: string, key: Special): readonly Press[] {
   if (key.ctrl) return input === 'c' ? ['quit'] : [];
   const named = special(key);
-  if (named !== null) return [named];
-  return key.meta ? [] : [...input].flatMap(pressOf);
+  // Of Esc pressed twice the second is the input of the first.
+  if (named !== null) return key.escape ? [named, ...[...input].flatMap(pressOf)] : [named];
+  // Esc and the next key, typed fast or by a scanner, come as one.
+  return [...(key.meta ? (['back'] as const) : []), ...[...input].flatMap(pressOf)];
 }
 
 function special(key: Special): Press | null {
@@ -73,6 +75,8 @@ function special(key: Special): Press | null {
 const CONTROL_KEYS: Readonly<Record<string, Press>> = {
   '\r': 'enter',
   '\n': 'enter',
+  '\u0003': 'quit',
+  '\u001b': 'back',
   '\b': 'backspace',
   '\u007f': 'backspace',
 };

@@ -6,6 +6,7 @@ const PLAIN: Readonly<Record<string, string>> = {
   '…': '~',
   '·': '.',
   '○': 'o',
+  '◦': 'o',
   '▽': 'v',
   '▼': 'V',
   '△': '^',

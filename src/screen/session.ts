@@ -8,6 +8,7 @@ import { minutes } from '../units/time.js';
 import type { Season } from '../visit/season.js';
 import { instantAt } from '../visit/when.js';
 import { bell, type Sounded, stillAcknowledged } from './bell.js';
+import { forCounting, isCounting } from './blind.js';
 import { CONTROLS, type Controls, type Key, pressed, type Theme } from './controls.js';
 import { cupPage } from './cupPage.js';
 import { type CupStory, cupStories } from './cupStories.js';
@@ -105,7 +106,19 @@ export function screenSession({
       case 'cup':
         return cupPageOf(desk.page.cup, size);
       case 'results':
-        return asLines(resultPage(lookout.season, desk.page.visit, entry.resultOf));
+        return asLines(resultLinesOf(desk.page.visit));
+    }
+  };
+  /** Judging a visit anew takes its time: it is done when something was recorded since, not for every picture. */
+  const resultOf = remembered(
+    (visit: string) => resultPage(lookout.season, visit, entry.resultOf),
+    () => lookout.season,
+  );
+  const resultLinesOf = (visit: string): readonly string[] => {
+    try {
+      return resultOf(visit);
+    } catch (error) {
+      return [`The result cannot be told: ${(error as Error).message}`];
     }
   };
   const panel = (size: Size): Line[] => {
@@ -205,7 +218,12 @@ export function screenSession({
       if (resultLines !== null) return resultsFrame(title, broken(resultLines, size), controls, size);
       const page = pageLines(size);
       return page === null
-        ? liveFrame(lookout.situation, controls, size, panel(size))
+        ? liveFrame(
+            isCounting(desk) ? forCounting(lookout.situation) : lookout.situation,
+            controls,
+            size,
+            panel(size),
+          )
         : pageFrame(title, page, lookout.situation.alarms, controls, size, panel(size));
     },
   };
@@ -216,6 +234,16 @@ export function screenSession({
     control(key as Key, size);
     return false;
   }
+}
+
+/** What `task` gave last, as long as it is asked the same and `basis` is the same. */
+function remembered<T>(task: (asked: string) => T, basis: () => unknown): (asked: string) => T {
+  let last: { readonly asked: string; readonly on: unknown; readonly value: T } | null = null;
+  return (asked) => {
+    const on = basis();
+    if (last === null || last.asked !== asked || last.on !== on) last = { asked, on, value: task(asked) };
+    return last.value;
+  };
 }
 
 /** Texts as lines that the window shows whole. */

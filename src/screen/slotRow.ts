@@ -25,6 +25,9 @@ const SIGNS: Readonly<Record<string, StateSign>> = {
   spoiled: { word: 'spoiled', shape: '/', tone: 'quiet' },
 };
 
+/** In place of its state, for whoever counts. */
+const RIDES: StateSign = { word: 'rides', shape: '◦', tone: 'plain' };
+
 /** The state of a cup that rides in a slot, which may have no probe. */
 export function stateOf({ rom }: Pick<SlotView, 'rom'>, view: CupView): StateSign {
   const sign = signOf(view);
@@ -155,17 +158,24 @@ function emptyRest({ rom }: SlotView, { cup, colony, yard }: RowLayout, now: str
   return [span(`· ${names.join(' ')} ${now} ${rom === null ? 'no probe' : ''}`, 'quiet')];
 }
 
-function cupRest(view: CupView, slot: SlotView, layout: RowLayout, degrees: string, trend: string): Span[] {
-  const { cup, visit, state } = view;
-  const { word, shape, tone } = stateOf(slot, view);
+function cupRest(
+  view: CupView & { readonly isBlind?: true },
+  slot: SlotView,
+  layout: RowLayout,
+  degrees: string,
+  trend: string,
+): Span[] {
+  const { cup, visit, state, isBlind } = view;
+  const { word, shape, tone } = isBlind && cup.spoiled === null ? RIDES : stateOf(slot, view);
   const names = [
     fittedEnd(cup.cup, layout.cup).padEnd(layout.cup),
     ...(layout.colony === null ? [] : [fittedEnd(cup.colony ?? '-', layout.colony).padEnd(layout.colony)]),
     ...(layout.yard === null ? [] : [fittedEnd(visit.yard, layout.yard).padEnd(layout.yard)]),
   ];
   const isSpoiled = cup.spoiled !== null;
-  const left = isSpoiled ? '' : timeLeftText(state.minutesToDue);
-  const cold = isSpoiled ? '' : coldText(state.coldMinutes, visit.rules.coldTotalMinutes, layout.inWords);
+  const left = isSpoiled ? '' : shortened(timeLeftText(state.minutesToDue));
+  const cold =
+    isSpoiled || isBlind ? '' : coldText(state.coldMinutes, visit.rules.coldTotalMinutes, layout.inWords);
   return [
     span(shape, tone),
     span(` ${names.join(' ')} ${degrees}${trend} `),
@@ -174,6 +184,9 @@ function cupRest(view: CupView, slot: SlotView, layout: RowLayout, degrees: stri
     span(layout.inWords ? cold : cold.padStart(COLD)),
   ];
 }
+
+/** Well past due a time needs the room of its unit. */
+const shortened = (left: string): string => (left.length > LEFT ? left.replace(' min', 'm') : left);
 
 /** Minutes that a cup was cold, at least and at most, against what is allowed in total; whole minutes, outwards. */
 export function coldText({ certain, possible }: Bounds, limit: number, inWords: boolean): string {

@@ -131,6 +131,17 @@ describe('<Screen>', () => {
     ).toBe('Please make this window larger: 60 columns by 18 rows are needed, it has 59 by 24.');
   });
 
+  it('takes Esc and what follows it at once for keys of their own, and Ctrl-C wherever it stands', () => {
+    const pressed = (typed: string) => {
+      const keys: Press[] = [];
+      drawn(SIZE, false, true, (key) => keys.push(key)).stdin.write(typed);
+      return keys;
+    };
+    expect(pressed('\u001b14\r')).toEqual(['back', { typed: '1' }, { typed: '4' }, 'enter']);
+    expect(pressed('\u001b\u001b2')).toEqual(['back', 'back', { typed: '2' }]);
+    expect(pressed('4\u0003')).toEqual([{ typed: '4' }, 'quit']);
+  });
+
   it('tells every key, also when several arrive as one text', () => {
     const keys: Press[] = [];
     const { stdin } = drawn(SIZE, false, true, (key) => keys.push(key));

@@ -162,6 +162,22 @@ describe('screenSession()', () => {
     expect(shown()).toMatch(/^in 179 min .* not seated 260512-77 c01 sedge-12$/m);
   });
 
+  it('shows whoever counts no state and no cold minutes of cups that ride: they are counted next', () => {
+    const rows = () =>
+      shown()
+        .split('\n')
+        .filter((row) => /^ ?\d+ \S 260512-/.test(row));
+    session.look();
+    const states = /cold|hot|warm|ruled out|\d\/10/;
+    // Negative control: they are told while nobody counts.
+    expect(rows().every((row) => states.test(row))).toBe(true);
+    for (const key of ['4', 'enter'] as const) session.press(key === 'enter' ? key : { typed: key }, SIZE);
+    expect(rows().length).toBeGreaterThan(0);
+    for (const row of rows()) expect(row).not.toMatch(states);
+    session.press('back', SIZE);
+    expect(rows().every((row) => states.test(row))).toBe(true);
+  });
+
   it('shows the results, asked for once', () => {
     session.look();
     expect(session.showsResults).toBe(false);

@@ -158,6 +158,7 @@ export const askWords = (
   key,
   prompt,
   otherwise,
+  isInWords: true,
   choices: choices.map((text) => ({ value: text, text })),
   check: (answer) =>
     answer === '' && otherwise === null

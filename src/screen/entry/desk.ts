@@ -1,7 +1,7 @@
 import type { CupLabel } from '../../units/ids.js';
 import { TRAY, WASH } from './countForms.js';
 import { LOAD, TURN } from './eventForms.js';
-import { begun, enter, type Filling, type Form, type Known, stepBack } from './form.js';
+import { begun, enter, type Filling, type Form, type Known, questionOf, stepBack } from './form.js';
 import { CORRECT, WITHDRAW } from './mendForms.js';
 import { type Choosable, chosenBy } from './menu.js';
 import { CLOSE_VISIT, OPEN_VISIT, RESULTS } from './visitForms.js';
@@ -81,24 +81,29 @@ const HOTKEYS: Readonly<Record<string, Act | 'help' | 'undo'>> = {
   h: 'help',
   u: 'undo',
 };
-/** On the number pad, and in no label: they work while a form is open, too. */
+/** On the number pad, and in no label: they work while a form is open, too, but inside of words. */
 const ACKNOWLEDGE = '+';
 const BACK = '*';
 
 export function press(desk: Desk, key: Press, known: Known): Pressed {
   if (key === 'quit') return { desk, act: { does: 'quit' } };
   if (typeof key === 'string' && MOVES.has(key)) return { desk, act: { does: 'turn-page', key } };
-  if (key === 'back' || (typeof key === 'object' && key.typed === BACK)) return stay(goBack(desk));
-  if (typeof key === 'object' && key.typed === ACKNOWLEDGE) return { desk, act: { does: 'acknowledge' } };
+  const typed = typeof key === 'object' && !isWriting(desk, known) ? key.typed : null;
+  if (key === 'back' || typed === BACK) return stay(goBack(desk));
+  if (typed === ACKNOWLEDGE) return { desk, act: { does: 'acknowledge' } };
   if (desk.filling !== null) return inForm(desk, desk.filling, key, known);
   if (key === 'enter') return entered({ ...desk, said: null }, known);
   if (key === 'backspace') return stay({ ...desk, line: desk.line.slice(0, -1) });
-  const { typed } = key as { typed: string };
-  const hot = desk.line === '' ? HOTKEYS[typed] : undefined;
+  const { typed: letter } = key as { typed: string };
+  const hot = desk.line === '' ? HOTKEYS[letter] : undefined;
   if (hot === 'help' || hot === 'undo') return choose(desk, hot, known);
   if (hot !== undefined) return { desk, act: hot };
-  return stay({ ...desk, line: desk.line + typed, said: null });
+  return stay({ ...desk, line: desk.line + letter, said: null });
 }
+
+/** Whether somebody is in the middle of an answer in words. */
+const isWriting = ({ filling }: Desk, known: Known): boolean =>
+  filling !== null && filling.typed !== '' && questionOf(filling, known).isInWords === true;
 
 const MOVES: ReadonlySet<string> = new Set(['left', 'right', 'up', 'down', 'page-up', 'page-down']);
 

@@ -35,6 +35,8 @@ export interface Question {
   readonly check: (answer: string) => string | null;
   /** Said at this step. */
   readonly caution?: string | undefined;
+  /** Whether it is answered in words, of which any sign may be a part. */
+  readonly isInWords?: true;
 }
 
 export type Answers = ReadonlyMap<string, string>;

@@ -10,7 +10,7 @@ export const HELP: readonly string[] = [
   'Keys, while nothing is typed. Those in brackets are on the number pad.',
   'Enter       the answer that is offered, or what is typed',
   'Esc  [*]    one question back, out of a form, back to the picture',
-  'a    [+]    alarms are heard: silent until something new; works in forms, too',
+  'a    [+]    alarms are heard: silent until something new; + works in forms, too',
   'm           mute, and sound again',
   'f    [/]    degrees Fahrenheit, and Celsius again',
   't           black on white for the sun, and back',
@@ -21,5 +21,5 @@ export const HELP: readonly string[] = [
   '',
   'A label that begins with a small letter: the space bar first, for such letters may be keys.',
   'Nothing is recorded before the last Enter. Cups that are ruled out are turned and counted like all others.',
-  'While counts are missing no ruling and no efficacy is shown here: whoever counts should not know.',
+  'Whoever counts should not know: no state is shown meanwhile, no ruling of a cup before it is read, no result before all are.',
 ];

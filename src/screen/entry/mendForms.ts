@@ -91,7 +91,17 @@ const FIELD_NAMES: Readonly<Record<NonNullable<Change['field']>, string>> = {
 const entryAnswered = (answers: Answers, known: Pick<Known, 'season'>): Entry =>
   cupOf(answers, known).entries.find(({ seq }) => String(seq) === answers.get('entry'))!;
 
-/** Entries that can be mended, newest first; those that can be withdrawn when `isWithdrawal`. */
+/** Somebody else may have withdrawn the entry meanwhile: it is asked for again, and what was said of it. */
+function withoutGoneEntry(answers: Answers, known: Known): Answers {
+  const entry = answers.get('entry');
+  if (entry === undefined || cupOf(answers, known).entries.some(({ seq }) => String(seq) === entry))
+    return answers;
+  const left = new Map(answers);
+  for (const key of ['entry', 'field', 'value']) left.delete(key);
+  return left;
+}
+
+/** Entries that can be mended, newest first. */
 function askEntry(answers: Answers, known: Known): Question {
   const zone = zoneOfAnswered(answers, known);
   const entries = inOrder(cupOf(answers, known).entries).filter(({ fact }) => correctable(fact).length > 0);
@@ -112,7 +122,8 @@ export const CORRECT: Form = {
   name: 'mend',
   title: 'Mend an entry that was written down wrongly; the old one stays on record',
   isTimed: false,
-  ask: (answers, known) => {
+  ask: (told, known) => {
+    const answers = withoutGoneEntry(told, known);
     const field = answers.get('field');
     return firstOpen(
       answers,

@@ -1,7 +1,7 @@
 import wrapAnsi from 'wrap-ansi';
 import { fitted, fittedEnd, type Line, span, spread, type Tone, widthOf } from '../line.js';
 import type { Desk } from './desk.js';
-import { type Filling, type Known, questionOf } from './form.js';
+import { type Filling, type Known, questionOf, timesIn } from './form.js';
 import { MENU } from './menu.js';
 
 /** The lines at the bottom of the screen, in which the crew types. */
@@ -42,7 +42,7 @@ function formLines(filling: Filling, known: Known, keys: PanelKeys, width: numbe
   const shown = lines.slice(0, OFFER_LINES_MAX);
   const more = lines.length - shown.length;
   return [
-    [span(fitted(filling.form.title, width), 'title')],
+    titleLine(filling, width),
     ...(question.caution === undefined ? [] : wrapped(question.caution, width, 'watch')),
     ...shown,
     ...(more > 0 ? [[span(fitted(`and more: type the label`, width), 'quiet')]] : []),
@@ -51,6 +51,15 @@ function formLines(filling: Filling, known: Known, keys: PanelKeys, width: numbe
     ...typingLines('', filling.typed, keys, width),
     [span(fitted('Enter goes on  * back  + heard', width), 'quiet')],
   ];
+}
+
+/** What is being entered and, since a form may be left half typed, for which cup and for when. */
+function titleLine({ form, answers }: Filling, width: number): Line {
+  const { at } = timesIn(answers);
+  const about = [answers.get('cup') ?? '', at === null ? '' : `at ${at}`].filter((part) => part !== '');
+  const told = about.join(' ');
+  const title = fitted(form.title, width - (told === '' ? 0 : told.length + 2));
+  return told === '' ? [span(title, 'title')] : spread([span(title, 'title')], [span(told, 'title')], width);
 }
 
 /** Offers below each other in as many columns as fit. */
@@ -106,13 +115,15 @@ function typingLines(hint: string, typed: string, { caution }: PanelKeys, width:
 /** As many keys as fit, those that are needed first; all of them are on the help page. */
 function pictureKeys({ unit, muted, page, pages }: PanelKeys, width: number): string {
   const keys = [
+    // Whoever does not know that it is mute waits for a sound in vain.
+    ...(muted ? ['m unmute'] : []),
     ...(pages > 1 ? [`arrows: page ${page}/${pages}`] : []),
     '+ heard',
     '* back',
     '? help',
     'q quit',
     `/ °${unit === 'C' ? 'F' : 'C'}`,
-    muted ? 'm unmute' : 'm mute',
+    ...(muted ? [] : ['m mute']),
     't sun',
   ];
   return keys.reduce((line, key) => (line.length + 2 + key.length <= width ? `${line}  ${key}` : line));
@@ -124,11 +135,10 @@ const FULL_WIDTH = 80;
 function menuLines(width: number): Line[] {
   const items = MENU.map(({ name }, index) => `${index + 1} ${name}`);
   if (width >= FULL_WIDTH) return flowed(items, width);
-  return [
-    [
-      span(
-        items.reduce((line, item) => (line.length + 2 + item.length <= width ? `${line}  ${item}` : line)),
-      ),
-    ],
-  ];
+  const all = `? all ${MENU.length}`;
+  const room = width - all.length - 2;
+  const line = items.reduce((told, item) =>
+    told.length + 2 + item.length <= room ? `${told}  ${item}` : told,
+  );
+  return [[span(`${line}  ${all}`)]];
 }

@@ -14,6 +14,7 @@ let session: Session;
 let now: UtcMs;
 /** Whether the store can be written. */
 let isBroken: boolean;
+let resultIsGone = false;
 
 beforeEach(() => {
   folder = storeInFolder();
@@ -36,7 +37,10 @@ beforeEach(() => {
         const { count } = folder.store.head();
         return { seqs: facts.map((_fact, index) => count - facts.length + 1 + index) };
       },
-      resultOf: (visit) => `the result of ${visit}`,
+      resultOf(visit) {
+        if (resultIsGone) throw new Error('the store is gone');
+        return `the result of ${visit}`;
+      },
     },
   });
   session.look();
@@ -199,6 +203,45 @@ describe('the desk', () => {
     expect(shown()).toContain('the result of 260512-1');
   });
 
+  it('takes any sign for a letter inside of words, and for a key elsewhere', () => {
+    loadOne();
+    type('11\nC-101\n2+2*3\n\n');
+    expect(cup('C-101').notes.map(({ text }) => folder.store.text(text as never))).toEqual(['2+2*3']);
+    // Negative control: as the first sign, and outside of words, it goes back.
+    type('11\n*');
+    expect(shown()).not.toContain('Note something');
+  });
+
+  it('asks for another entry when the one to be mended was withdrawn elsewhere meanwhile', () => {
+    loadOne();
+    type('8\n\n\n');
+    type('12\nC-101\n3\n');
+    expect(shown()).toContain('What is wrong with it?');
+    const lifted = cup('C-101').entries.at(-1)!;
+    record(folder.store, now, () => [
+      {
+        type: 'entry-withdrawn',
+        cup: label('C-101'),
+        entry: lifted.seq,
+        why: 'a'.repeat(64),
+        at: now,
+      } as never,
+    ]);
+    session.look();
+    expect(shown()).toContain('Which entry?');
+  });
+
+  it('says why a result cannot be told, and goes on', () => {
+    loadOne();
+    now = minute(181);
+    type('3\n\n\n*4\n\n5\n\n*5\n\n5\n\n*');
+    resultIsGone = true;
+    type('17\n');
+    expect(shown()).toContain('The result cannot be told: the store is gone');
+    resultIsGone = false;
+    expect(shown()).toContain('the result of 260512-1');
+  });
+
   it('says the caution about alcohol at the step of the wash', () => {
     loadOne();
     now = minute(181);
@@ -231,6 +274,18 @@ describe('the desk', () => {
     now = minute(181);
     type('3\n\n\n*6\n\n310\n3\n10\n2\n\n');
     expect(cup('C-101')).toMatchObject({ bees: { how: 'estimated', cv: 0.1 }, dead: 'some' });
+  });
+
+  it('says on the title line of a form which cup it is about, and when', () => {
+    loadOne();
+    now = minute(190);
+    type('8\n\n15:02\n');
+    expect(shown()).toMatch(/^Lift a cup out of its slot +C-101 at 15:02$/m);
+  });
+
+  it('says first of all that it is mute', () => {
+    type('m');
+    expect(shown({ columns: 60, rows: 20 })).toContain('m unmute');
   });
 
   it('takes back the last entry as a withdrawal with a reason, never the load', () => {

@@ -1,0 +1,18 @@
+import { BEES, TRAY, WASH } from './entry/countForms.js';
+import type { Desk } from './entry/desk.js';
+import type { Form } from './entry/form.js';
+import type { Situation } from './frame.js';
+
+const COUNTING: ReadonlySet<Form> = new Set([TRAY, WASH, BEES]);
+
+/** Whether somebody counts just now. */
+export const isCounting = ({ filling }: Pick<Desk, 'filling'>): boolean =>
+  filling !== null && COUNTING.has(filling.form);
+
+/** What is shown to whoever counts: cups that ride without what is, or will be, said of them; they are counted next. */
+export const forCounting = (situation: Situation): Situation => ({
+  ...situation,
+  slots: situation.slots.map((slot) =>
+    slot.cup === null ? slot : { ...slot, cup: { ...slot.cup, isBlind: true as const } },
+  ),
+});
