@@ -9,7 +9,7 @@
 /* Holds the values of a scan, by index of the table, against the limits. */
 void alarms_scan(const struct thermometer_reading *readings);
 
-/* Looks at due times and button; call once a turn of the loop. */
+/* Looks at due times; call once a turn of the loop. */
 void alarms_step(void);
 
 /* Silences what sounds now; a slot that joins later sounds again. */

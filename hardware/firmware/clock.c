@@ -1,6 +1,5 @@
 #include "clock.h"
 
-
 #include <avr/interrupt.h>
 #include <avr/io.h>
 #include <avr/sleep.h>

@@ -1,6 +1,5 @@
 #include "page.h"
 
-
 #include <stddef.h>
 #include <util/crc16.h>
 

@@ -29,7 +29,6 @@ struct page {
 #define PAGE_CRC_START 0xFFFFU
 uint16_t page_crc(uint16_t crc, const void *bytes, uint8_t count);
 
-/* Always true in an image that is built to believe any page. */
 bool page_crc_is_right(uint16_t crc, uint16_t told);
 
 void page_seal(struct page *page);

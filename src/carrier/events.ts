@@ -141,7 +141,7 @@ export interface LogPageEvent extends Told {
 
 export type LogPlace = 'memory' | 'ram' | 'mounting';
 
-/** What the log holds: pages `oldest` to `open`, the last one still growing (0: nothing logged since the boot). */
+/** What the log holds: pages `oldest` to `open`, the newest, which may still grow (0: none, or not mounted yet). */
 export interface LogStateEvent extends Told {
   readonly kind: 'log-state';
   readonly store: LogPlace;

@@ -42,8 +42,7 @@ export function define(carrier: Command, context: Context): void {
         ...boards.map(({ board, carrier: name, firmware, boot, booted }) => [
           `board ${board}`,
           name === null ? 'no carrier' : `carrier ${name}`,
-          `firmware ${firmware}`,
-          `boot ${boot} at ${booted}`,
+          ...(boot === null ? ['not heard yet', ''] : [`firmware ${firmware}`, `boot ${boot} at ${booted}`]),
         ]),
         ...ports.map((port) => [`port ${port}`]),
       ];
@@ -99,8 +98,16 @@ function knownBoards(path: string) {
     const bound = new Map([...season.carriers.values()].map(({ carrier, board }) => [board, carrier]));
     const boards = new Map<
       string,
-      { board: string; carrier: string | null; firmware: string; boot: number; booted: string }
+      {
+        board: string;
+        carrier: string | null;
+        firmware: string | null;
+        boot: number | null;
+        booted: string | null;
+      }
     >();
+    for (const { carrier, board } of season.carriers.values())
+      if (board !== null) boards.set(board, { board, carrier, firmware: null, boot: null, booted: null });
     for (const { fact } of store.facts())
       if (fact.type === 'board-booted')
         boards.set(fact.board, {

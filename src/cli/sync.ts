@@ -200,7 +200,7 @@ function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, keptIn: s
       }`,
   );
   return [
-    `board ${day.board}: ${taken.readings} new readings; all of it is ${keptIn === null ? 'stored' : `in ${keptIn}`} and acknowledged`,
+    `board ${day.board}: ${taken.readings} new readings${taken.readings === 0 ? '' : `; all of it is ${keptIn === null ? 'stored' : `in ${keptIn}`} and acknowledged`}`,
     ...(day.clock === null ? [] : [`  its clock ${clockInWords(day.clock.differenceMs)}`]),
     ...boots,
     ...day.lacking.map(lackingInWords),

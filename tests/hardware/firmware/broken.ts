@@ -93,6 +93,26 @@ const BREAKS = {
     from: 'scanner_search_now();',
     to: '',
   },
+  'the periods that a host set are kept to': {
+    file: 'scanner.c',
+    from: 'settings_period_with_host() : settings_period_alone()',
+    to: 'PERIOD_WITH_HOST_SECONDS : PERIOD_ALONE_SECONDS',
+  },
+  'a probe that is lost again is told again': {
+    file: 'probes.c',
+    from: 'else missing &= (uint16_t)~bit;',
+    to: 'else (void)bit;',
+  },
+  'leap days are counted': {
+    file: 'rtc.c',
+    from: ' + (month == 1U && year % 4U == 0U ? 1U : 0U)',
+    to: ' + year * 0U',
+  },
+  'a memory may take ten milliseconds to write': {
+    file: 'memory.c',
+    from: 'POLLS_MAX 75U',
+    to: 'POLLS_MAX 10U',
+  },
   'a host that is silent for a minute is forgotten': {
     file: 'commands.c',
     from: '>= HOST_SILENCE_SECONDS * 1000UL',

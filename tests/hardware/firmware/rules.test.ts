@@ -84,6 +84,55 @@ testRules([
     kept: [10, 10, 10, 10, 10, 10, 20, 20, 20, 20],
   },
   {
+    rule: 'the periods that a host set are kept to',
+    seen: (image) => {
+      const bench = desk(image);
+      bench.ask('P', '0C', '19');
+      const began = bench.run(160_000).scans();
+      return began.slice(1).map(({ boardMs }, index) => seconds(boardMs - began[index]!.boardMs));
+    },
+    // 12 s with a host, which was heard last at 5 s, and 25 s alone.
+    kept: [12, 12, 12, 12, 12, 25, 25, 25],
+  },
+  {
+    rule: 'a probe that is lost again is told again',
+    seen: (image) => {
+      const faults: Fault[] = [20_000, 80_000].map((fromMs) => ({
+        kind: 'loose-lead',
+        rom: ONE,
+        fromMs,
+        toMs: fromMs + 35_000,
+      }));
+      const bench = desk(image, { probes: [{ rom: ONE }, { rom: OTHER }], faults }).run(150_000);
+      return bench.of('W').filter(({ fields }) => fields[0] === 'P').length;
+    },
+    kept: 2,
+  },
+  {
+    rule: 'leap days are counted',
+    // Over midnight after each of these days; whether the board then tells the right second.
+    seen: (image) =>
+      ['2026-12-31', '2027-02-28', '2028-02-28', '2028-02-29', '2030-06-30', '2099-12-30'].map((day) => {
+        const utcSeconds = Date.parse(`${day}T23:59:00Z`) / 1000;
+        const bench = desk(image, { clock: new ClockChip({ utcSeconds }) }).run(130_000);
+        const { fields, atMs } = bench.of('C').at(-1)!;
+        return Math.abs(Number.parseInt(fields[1]!, 16) - utcSeconds - atMs / 1000) < 1.5;
+      }),
+    kept: [true, true, true, true, true, true],
+  },
+  {
+    rule: 'a memory may take ten milliseconds to write',
+    // FRAM takes no time, slow EEPROM ten milliseconds; whether all scans told are in the log, and no warning.
+    seen: (image) =>
+      [0, 5, 10].map((writeMs) => {
+        const bench = desk(image, { memory: new SerialMemory({ writeMs }) }).run(300_000);
+        const told = live(bench);
+        const kept = new Set(readBack(bench).map(({ scan }) => scan));
+        return bench.of('W').length === 0 && told.length > 10 && told.every(({ scan }) => kept.has(scan));
+      }),
+    kept: [true, true, true],
+  },
+  {
     rule: 'what is refused is no host',
     seen: (image) => {
       const bench = desk(image);
