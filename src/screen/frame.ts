@@ -198,8 +198,10 @@ function middleLines(
     return [...listPage(situation, page, width, room - alarms.length), ...alarms];
   }
   const tallest = Math.max(0, ...page.map(heightOf));
-  // Where slots are covered in any case, what to do is told whole.
-  const alarmsLeast = Math.min(all, tallest > room - dueLeast - Math.min(all, least) ? least + 1 : least);
+  // Where slots are covered in any case, or empty ones can be, what to do is told whole.
+  const empty = page.flat().flatMap(({ slots }) => slots.filter(({ cup }) => cup === null));
+  const wanted = Math.min(all, empty.length > 1 ? least + 1 : least);
+  const alarmsLeast = Math.min(all, tallest > room - dueLeast - wanted ? least + 1 : least);
   const blocks = pageLines(page, situation, unit, width, Math.max(0, room - dueLeast - alarmsLeast));
   const below = room - blocks.length;
   const alarms = alarmLines(situation.alarms, acknowledged, width, Math.min(all, below - dueLeast));

@@ -77,6 +77,27 @@ describe.skipIf(reason !== null)(`the screen on terminals${reason === null ? '' 
   );
 
   it(
+    'keeps what is half typed in a form when an alarm comes',
+    () =>
+      onTerminals(async (logger, tmux) => {
+        const window = await watched(tmux, SIZE);
+        window.type(OPEN);
+        await window.shows('Recorded: Open visit');
+        window.type('1\rC-101\r\rc1\r\r\r');
+        await window.shows('Recorded: Load C-101');
+        window.type('*11\r1\rsunny side of th');
+        await window.shows('> sunny side of th_');
+        expect(window.shown()).not.toContain('ACT NOW');
+        logger.goTo(16);
+        await window.shows('ACT NOW cup C-101 not seated');
+        expect(window.shown()).toContain('> sunny side of th_');
+        window.type('e car\r\r');
+        await window.shows('Recorded: Note on C-101: sunny side of the car');
+      }),
+    TIMEOUT_MS,
+  );
+
+  it(
     'gives the terminal back on q, Ctrl-C, SIGTERM and an uncaught error',
     () =>
       onTerminals(async (_logger, tmux, folder) => {

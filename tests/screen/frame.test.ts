@@ -84,6 +84,25 @@ describe('liveFrame()', () => {
     expect(lines[15]).toBe('ACT NOW slot A:1 and 11 more cold: warm the cabin');
   });
 
+  it.each([
+    [4, ['ACT NOW slot A:1 cold in about 4 min: warm the cabin or move', '        it inwards']],
+    // Negative control: where every slot holds a cup, the cups stay and the words are cut.
+    [0, ['ACT NOW slot A:1 cold in about 4 min: warm the cabin or mov…']],
+  ])('tells what to do whole at 60 x 20 where %i slots are empty', (empty, expected) => {
+    const text = 'cold in about 4 min: warm the cabin or move it inwards';
+    const alarm = { level: 'act-now', kind: 'cold-soon', text } as const;
+    const slots = Array.from({ length: 12 }, (_, i) =>
+      slotView({
+        slot: i + 1,
+        cup: i >= 12 - empty ? null : cupView({ cup: `C-${i}`, state: i === 0 ? { alarm } : {} }),
+      }),
+    );
+    const panel: Line[] = [1, 2, 3].map((row) => [span(`panel ${row}`)]);
+    const lines = texts(liveFrame(situation({ slots }), CONTROLS, { columns: 60, rows: 20 }, panel));
+    const from = lines.findIndex((line) => line.startsWith('ACT NOW'));
+    expect(lines.slice(from, from + expected.length)).toEqual(expected);
+  });
+
   it('turns pages when there are more carriers than columns, and shows every slot on one of them', () => {
     const slots = ['A', 'B', 'C', 'D', 'E'].flatMap((name) => carrierOf(name, 16));
     for (const size of [W80, { columns: 60, rows: 18 }, { columns: 200, rows: 20 }]) {
