@@ -6,10 +6,12 @@ import { parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { inZone, localZone } from '../units/zone.js';
 import { record } from '../visit/record.js';
-import { type BoardOptions, onEither, PORT, refuseStrayFault } from './boardTalk.js';
-import { defineCheck } from './carrierCheck.js';
-import { defineSettings } from './carrierSettings.js';
-import { defineShow } from './carrierShow.js';
+import { type BoardOptions, onEither, PORT, refuseStrayFault } from './carrier/boardTalk.js';
+import { defineCheck } from './carrier/carrierCheck.js';
+import { defineSettings } from './carrier/carrierSettings.js';
+import { defineShow } from './carrier/carrierShow.js';
+import { withEmulate } from './carrier/emulatedCarrier.js';
+import { flash } from './carrier/flash.js';
 import {
   type Context,
   nowIn,
@@ -20,8 +22,6 @@ import {
   typed,
   writing,
 } from './context.js';
-import { withEmulate } from './emulatedCarrier.js';
-import { flash } from './flash.js';
 import { textTable } from './textTable.js';
 import { whoDoes } from './whoDoes.js';
 

@@ -20,7 +20,7 @@ import {
 import type { Season } from '../visit/season.js';
 import { probeIn } from '../visit/slots.js';
 import { type Context, report, typed } from './context.js';
-import { defineCounting } from './cupCounting.js';
+import { defineCounting } from './cup/cupCounting.js';
 import {
   cupNamed,
   type EntryOptions,
@@ -30,8 +30,8 @@ import {
   onCupEvent,
   slotNamed,
   wordsOf,
-} from './cupEntry.js';
-import { defineRecord } from './cupRecord.js';
+} from './cup/cupEntry.js';
+import { defineRecord } from './cup/cupRecord.js';
 import { cautionAt } from './safety.js';
 import { visitOf } from './visit.js';
 

@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { Refusal } from '../units/refusal.js';
 import type { Context } from './context.js';
-import { runEfficacy } from './efficacy.js';
+import { runEfficacy } from './judging/efficacy.js';
 
 /** The options of the command `efficacy`, which works on a file alone, without a store. */
 export function define(command: Command, { io }: Context): void {

@@ -19,7 +19,7 @@ import { CheckFailed } from './checkFailed.js';
 import { type Context, nowIn, onStore, type StoreOptions, several, typed, typedSlot } from './context.js';
 import type { Io } from './io.js';
 import { liveLines } from './liveLines.js';
-import { typedProbe } from './probeNames.js';
+import { typedProbe } from './probe/probeNames.js';
 import { stopSignal } from './stopSignal.js';
 
 const FORMATS = ['csv', 'spreadsheet', 'parquet', 'lines'] as const;

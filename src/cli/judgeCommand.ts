@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 import type { Context } from './context.js';
-import { type JudgeOptions, runJudge } from './judge.js';
+import { type JudgeOptions, runJudge } from './judging/judge.js';
 
 /** The options of the command `judge`, which works on files alone, without a store. */
 export function define(command: Command, { io }: Context): void {

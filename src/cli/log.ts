@@ -5,9 +5,8 @@ import type { Store } from '../store/store.js';
 import { openStoreToRead, openStoreToWrite } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
-import { LOG_FORMATS, type LogFormat, sayIn } from './logLines.js';
-import { mirrored } from './mirrorPump.js';
-import { scenarioBehind, scenarioNamed, speedOf } from './scenarioOptions.js';
+import { LOG_FORMATS, type LogFormat, sayIn } from './logging/logLines.js';
+import { mirrored } from './logging/mirrorPump.js';
 import {
   namesSource,
   openSources,
@@ -15,7 +14,8 @@ import {
   type SourceOptions,
   sourceLines,
   withSources,
-} from './sources.js';
+} from './logging/sources.js';
+import { scenarioBehind, scenarioNamed, speedOf } from './scenarioOptions.js';
 import { stopSignal } from './stopSignal.js';
 import { loggedIn } from './whoDoes.js';
 

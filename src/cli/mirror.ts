@@ -11,7 +11,7 @@ import { formatInstant } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { type Context, onStore, reading, type StoreOptions, withStore, writing } from './context.js';
 import { refuseSecondLogger } from './log.js';
-import { mirrorConnection } from './mirrorPump.js';
+import { mirrorConnection } from './logging/mirrorPump.js';
 import { stopSignal } from './stopSignal.js';
 
 interface SetupOptions extends StoreOptions {

@@ -19,12 +19,12 @@ import {
   typedSlot,
   writing,
 } from './context.js';
-import { defineIce } from './probeIce.js';
-import { defineLag } from './probeLag.js';
-import { defineMap } from './probeMap.js';
-import { defineWarm } from './probeWarm.js';
-import { defineWithdraw } from './probeWithdraw.js';
-import { certificate, placed, probeRow, probeToJson } from './probeWords.js';
+import { defineIce } from './probe/probeIce.js';
+import { defineLag } from './probe/probeLag.js';
+import { defineMap } from './probe/probeMap.js';
+import { defineWarm } from './probe/probeWarm.js';
+import { defineWithdraw } from './probe/probeWithdraw.js';
+import { certificate, placed, probeRow, probeToJson } from './probe/probeWords.js';
 import { textTable } from './textTable.js';
 import { whoDoes } from './whoDoes.js';
 import { wrapped } from './wrapped.js';

@@ -11,8 +11,8 @@ import type { UtcMs } from '../units/time.js';
 import { type Season, seasonOf } from '../visit/season.js';
 import { type SeasonResult, seasonResult } from '../visit/seasonResult.js';
 import { type Context, nowIn, onStore, reading, type StoreOptions, several } from './context.js';
-import { seasonCsv } from './seasonCsv.js';
-import { seasonInWords } from './seasonInWords.js';
+import { seasonCsv } from './season/seasonCsv.js';
+import { seasonInWords } from './season/seasonInWords.js';
 import { visitOf } from './visit.js';
 
 interface SeasonOptions extends StoreOptions {

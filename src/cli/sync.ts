@@ -19,11 +19,11 @@ import {
 import { inZone, localZone } from '../units/zone.js';
 import { type BoardDay, boardDay, type Lacking } from '../visit/boardDay.js';
 import { type MarkOffer, STEP_MIN } from '../visit/marks.js';
+import { type EmulateOptions, withEmulate } from './carrier/emulatedCarrier.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
-import { type EmulateOptions, withEmulate } from './emulatedCarrier.js';
 import { refuseSecondLogger } from './log.js';
-import { plainly } from './logLines.js';
-import { PORT_OPTION, pathAndCarrier, type SourceOptions } from './sources.js';
+import { plainly } from './logging/logLines.js';
+import { PORT_OPTION, pathAndCarrier, type SourceOptions } from './logging/sources.js';
 import { stopSignal } from './stopSignal.js';
 import { loggedIn } from './whoDoes.js';
 import { wrapped } from './wrapped.js';
@@ -62,7 +62,7 @@ async function sync(options: SyncOptions, command: Command, context: Context): P
     );
   }
   if (options.port !== undefined) throw new Refusal('Give either --port or --emulate, not both.');
-  const { emulatedDay } = await import('./emulatedDay.js');
+  const { emulatedDay } = await import('./carrier/emulatedDay.js');
   return emulatedDay(options, command, context, (day) => readAll({ options, ...day }, context));
 }
 

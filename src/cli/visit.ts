@@ -21,8 +21,8 @@ import {
   typed,
   writing,
 } from './context.js';
-import { readRules } from './judge.js';
-import { resultInWords } from './resultInWords.js';
+import { readRules } from './judging/judge.js';
+import { resultInWords } from './judging/resultInWords.js';
 import { cautionAt } from './safety.js';
 import { whoDoes } from './whoDoes.js';
 import { wrapped } from './wrapped.js';

@@ -7,12 +7,12 @@ import { Refusal } from '../units/refusal.js';
 import { seconds, type UtcMs, utcMs } from '../units/time.js';
 import { localZone } from '../units/zone.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
-import { logFile, startLogger } from './loggerProcess.js';
-import { tellPlainly } from './plainLines.js';
-import { entryOn } from './screenEntry.js';
-import { controlsOf, isPlain, type ScreenChoice, withScreen } from './screenOptions.js';
-import { showScreen } from './showScreen.js';
-import { type SourceOptions, sourceArgs, sourceLines, withSources } from './sources.js';
+import { logFile, startLogger } from './logging/loggerProcess.js';
+import { type SourceOptions, sourceArgs, sourceLines, withSources } from './logging/sources.js';
+import { tellPlainly } from './screen/plainLines.js';
+import { entryOn } from './screen/screenEntry.js';
+import { controlsOf, isPlain, type ScreenChoice, withScreen } from './screen/screenOptions.js';
+import { showScreen } from './screen/showScreen.js';
 import { whoDoes } from './whoDoes.js';
 
 /** How long a freshly started logger may take to say its first word. */

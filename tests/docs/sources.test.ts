@@ -2,7 +2,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { type SourceLine, sourceLines } from '../../src/cli/sources.js';
+import { type SourceLine, sourceLines } from '../../src/cli/logging/sources.js';
 import { type AnalogProbe, analogUncertainty } from '../../src/exposure/analogProbe.js';
 import { steinhartHartThrough } from '../../src/exposure/thermistor.js';
 import { expandedUncertainty, U_PLACEMENT_UNMAPPED } from '../../src/exposure/uncertainty.js';

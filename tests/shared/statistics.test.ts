@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type EfficacyReport, type SeasonYard, seasonReport } from '../../shared/index.js';
-import { runEfficacy } from '../../src/cli/efficacy.js';
+import { runEfficacy } from '../../src/cli/judging/efficacy.js';
 import { numbersIn } from './reference.js';
 
 /** The worked examples of docs/statistics.md are run, and every figure in its tables recomputed. */

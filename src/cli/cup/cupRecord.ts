@@ -1,0 +1,242 @@
+import type { Command } from 'commander';
+import type { Store } from '../../store/store.js';
+import type { CupLabel } from '../../units/ids.js';
+import { Refusal } from '../../units/refusal.js';
+import { formatInstant, inMinutes } from '../../units/time.js';
+import { inZone } from '../../units/zone.js';
+import { correctEntry, withdrawEntry } from '../../visit/actions.js';
+import { type Cup, type Entry, inOrder, placeNow } from '../../visit/cup.js';
+import { entryText, isLate } from '../../visit/cupHistory.js';
+import { cupsOf, type Season } from '../../visit/season.js';
+import { instantAt } from '../../visit/when.js';
+import { type Context, onStore, reading, report, type StoreOptions, toJsonFact } from '../context.js';
+import { textTable } from '../textTable.js';
+import { visitOf } from '../visit.js';
+import {
+  carrierNamed,
+  cupNamed,
+  type EntryOptions,
+  enter,
+  onCupEntry,
+  slotNamed,
+  spanNamed,
+  wordsOf,
+  zoneOfCup,
+} from './cupEntry.js';
+
+interface CorrectOptions extends EntryOptions {
+  readonly entry: string;
+  readonly time?: string;
+  readonly precision?: string;
+  readonly slot?: string;
+  readonly kind?: string;
+  readonly active?: string;
+  readonly lot?: string;
+  readonly colony?: string;
+  readonly group?: string;
+  readonly why: string;
+}
+
+/** `cup list`, `cup show`, `cup correct` and `cup withdraw`: what is on record of cups, and mending it. */
+export function defineRecord(cup: Command, context: Context): void {
+  onStore(cup.command('list'))
+    .description('cups with where they are; one row a cup')
+    .option('--visit <visit>', 'only those of one visit')
+    .action((options: StoreOptions & { visit?: string }) =>
+      reading(options.store, (_store, season) => {
+        const cups =
+          options.visit === undefined
+            ? [...season.cups.values()]
+            : cupsOf(season, visitOf(season, options.visit).visit);
+        if (options.json) context.io.out(JSON.stringify({ cups: cups.map(toJson) }));
+        else if (cups.length === 0) context.io.out('no cups yet');
+        else for (const line of textTable(cups.map((each) => row(season, each)))) context.io.out(line);
+      }),
+    );
+
+  onStore(cup.command('show [cup]'))
+    .description('everything on record of one cup, with the numbers of its entries')
+    .option('--cup <label>', 'the cup, when it is not the first word')
+    .action((first: string | undefined, options: EntryOptions) =>
+      reading(options.store, (store, season) => {
+        const known = cupIn(season, cupNamed(first, options));
+        if (options.json)
+          context.io.out(
+            JSON.stringify({
+              ...toJson(known),
+              entries: known.entries.map(({ seq, recorded, fact }) => ({
+                entry: seq,
+                recorded: formatInstant(recorded),
+                ...toJsonFact(fact),
+              })),
+            }),
+          );
+        else for (const line of shown(store, season, known)) context.io.out(line);
+      }),
+    );
+
+  onCupEntry(cup, 'correct [cup]', 'mend an entry that was written down wrongly; the old one stays on record')
+    .requiredOption('--entry <number>', 'which entry, as cup show numbers them')
+    .requiredOption('--why <words>', 'why it was wrong')
+    .option('--time <time>', 'the right time, HH:MM of the same day or RFC 3339')
+    .option('--precision <span>', 'how far the true time may lie off, as 90s or 2m; 0s for exact')
+    .option('--slot <slot>', 'the right slot')
+    .option('--kind <kind>', 'strip or no-strip')
+    .option('--active <words>', 'the right active; empty for none, here and below')
+    .option('--lot <words>', 'the right lot')
+    .option('--colony <name>', 'the right colony')
+    .option('--group <name>', 'the right mother line')
+    .action((first: string | undefined, options: CorrectOptions) => {
+      const label = cupNamed(first, options);
+      const made = enter(label, options, context, (season, entering) => {
+        const known = cupIn(season, label);
+        const entry = entryOf(known, options.entry);
+        const changes = changesIn(options, season, label, entry);
+        return correctEntry(known, entry, changes, wordsOf('why', options.why), entering);
+      });
+      const entry = entryOf(made.season.cups.get(label)!, options.entry);
+      report(
+        context.io,
+        options.json,
+        made.facts,
+        `cup ${label}, entry ${entry.seq}: now ${entryText(entry)} at ${inZone(entry.fact.at, made.zone)}`,
+      );
+    });
+
+  onCupEntry(cup, 'withdraw [cup]', 'take back an entry that did not happen; it stays on record as withdrawn')
+    .requiredOption('--entry <number>', 'which entry, as cup show numbers them')
+    .requiredOption('--why <words>', 'why it is taken back')
+    .action((first: string | undefined, options: CorrectOptions) => {
+      const label = cupNamed(first, options);
+      const made = enter(label, options, context, (season, entering) => {
+        const known = cupIn(season, label);
+        return withdrawEntry(known, entryOf(known, options.entry), wordsOf('why', options.why), entering);
+      });
+      report(context.io, options.json, made.facts, `cup ${label}: entry ${options.entry} is withdrawn`);
+    });
+}
+
+function cupIn(season: Season, label: CupLabel): Cup {
+  const cup = season.cups.get(label);
+  if (!cup) throw new Refusal(`There is no cup ${label}; load it first, or check the label.`);
+  return cup;
+}
+
+function entryOf(cup: Cup, text: string): Entry {
+  const entry = cup.entries.find(({ seq }) => String(seq) === text);
+  if (!entry)
+    throw new Refusal(
+      `Cup ${cup.cup} has no entry ${text}; it has ${cup.entries.map(({ seq }) => seq).join(', ')} (cup show ${cup.cup}).`,
+    );
+  return entry;
+}
+
+function changesIn(options: CorrectOptions, season: Season, label: CupLabel, { fact }: Entry) {
+  const { time, precision, slot, kind, active, lot, colony, group } = options;
+  const within = precision === undefined ? undefined : spanNamed('precision', precision);
+  const place = slot === undefined ? undefined : slotNamed(slot, season);
+  const text = (value: string) => (value === '' ? null : value);
+  return {
+    // HH:MM is meant for the day of the entry, not for the day on which the slip is noticed.
+    ...(time === undefined
+      ? {}
+      : { at: formatInstant(instantAt(time, zoneOfCup(season, label), fact.at, '--time')) }),
+    ...(within === undefined ? {} : { withinMs: within === 0 ? null : within }),
+    ...(place === undefined ? {} : { carrier: carrierNamed(place.carrier), slot: place.slot }),
+    ...(kind === undefined ? {} : { kind }),
+    ...Object.fromEntries(
+      Object.entries({ active, lot, colony, group }).flatMap(([field, value]) =>
+        value === undefined ? [] : [[field, text(value)]],
+      ),
+    ),
+  };
+}
+
+const toJson = (cup: Cup) => {
+  const place = placeNow(cup);
+  return {
+    cup: cup.cup,
+    visit: cup.visit,
+    kind: cup.kind,
+    active: cup.active,
+    lot: cup.lot,
+    colony: cup.colony,
+    group: cup.group,
+    load: formatInstant(cup.load),
+    turn: cup.turn === null ? null : formatInstant(cup.turn),
+    slot: place ? `${place.carrier}:${place.slot}` : null,
+    isSpoiled: cup.spoiled !== null,
+    replacedBy: cup.spoiled?.replacedBy ?? null,
+    ...cup.counts,
+    washes: cup.washes,
+    beesHow: cup.bees?.how ?? null,
+    beesCv: cup.bees?.cv ?? null,
+    dead: cup.dead,
+  };
+};
+
+function stateWords(cup: Cup): string {
+  const place = placeNow(cup);
+  if (cup.spoiled?.replacedBy) return `replaced by ${cup.spoiled.replacedBy}`;
+  if (cup.spoiled) return 'spoiled';
+  if (cup.turn !== null) {
+    const missing = (['tray', 'wash', 'bees'] as const).filter((field) => cup.counts[field] === null);
+    return missing.length === 0 ? 'turned, counted' : `turned, not read: ${missing.join(', ')}`;
+  }
+  return place ? `in ${place.carrier}:${place.slot}` : 'in no slot';
+}
+
+const row = (season: Season, cup: Cup): string[] => [
+  cup.cup,
+  `visit ${cup.visit}`,
+  cup.colony === null ? 'no colony given' : `colony ${cup.colony}`,
+  cup.kind === 'strip' ? 'strip' : 'without strip',
+  `loaded ${inZone(cup.load, zoneOfCup(season, cup.cup))}`,
+  stateWords(cup),
+];
+
+/** A cup's record for people: what it is, then its entries in order of time, then its notes. */
+function shown(store: Store, season: Season, cup: Cup): string[] {
+  const zone = zoneOfCup(season, cup.cup);
+  const entries = inOrder(cup.entries).map((entry) => [
+    String(entry.seq),
+    inZone(entry.fact.at, zone),
+    entryText(entry) + countText(entry),
+    [
+      'withinMs' in entry.fact && entry.fact.withinMs !== undefined
+        ? `within ${inMinutes(entry.fact.withinMs as never)} min`
+        : '',
+      isLate(entry) ? `entered ${inZone(entry.recorded, zone)}` : '',
+      'who' in entry.fact && entry.fact.who !== undefined
+        ? `by ${store.text(entry.fact.who) ?? 'withdrawn'}`
+        : '',
+    ]
+      .filter((part) => part !== '')
+      .join(', '),
+  ]);
+  return [
+    ...textTable([row(season, cup)]),
+    ...textTable([['entry', 'at', 'what', ''], ...entries]),
+    ...cup.changes.map(
+      ({ entry, field, why }) =>
+        `entry ${entry.seq} ${field === null ? 'withdrawn' : 'corrected'}: ${store.text(why) ?? 'reason withdrawn'}`,
+    ),
+    ...cup.notes.map(({ text, at }) => `note of ${inZone(at, zone)}: ${store.text(text) ?? 'withdrawn'}`),
+  ];
+}
+
+/** What a count says. Rulings and efficacies are not shown here: whoever counts does not see them. */
+function countText({ fact }: Entry): string {
+  if (fact.type === 'count-corrected') return `: ${fact.field} ${fact.old} -> ${fact.new}`;
+  if (fact.type !== 'cup-counted') return '';
+  const parts = [
+    fact.tray === null ? '' : `tray ${fact.tray}`,
+    fact.wash === null ? '' : `wash ${fact.wash}`,
+    fact.washAgain === undefined ? '' : `one more wash ${fact.washAgain}`,
+    fact.bees === null
+      ? ''
+      : `bees ${fact.bees}${fact.beesHow && fact.beesHow !== 'counted' ? ` (${fact.beesHow})` : ''}`,
+    fact.dead === undefined ? '' : `dead bees ${fact.dead}`,
+  ].filter((part) => part !== '');
+  return parts.length === 0 ? '' : `: ${parts.join(', ')}`;
+}

@@ -1,0 +1,35 @@
+import { lagInWords } from '../../visit/prewarming.js';
+import type { VisitResult } from '../../visit/result.js';
+import { efficacyInWords } from './efficacy.js';
+import { rulingsInWords } from './judge.js';
+
+/** A visit's result for people: the answer, then how each cup was judged, then the cautions; a line may be long. */
+export function resultInWords({ efficacy, rulings, rules, withoutOverrules, probes }: VisitResult): string {
+  const judged =
+    rulings.length === 0
+      ? 'No cup has been turned yet, so none is judged.'
+      : `How each cup was judged, from temperatures and times alone\n\n${rulingsInWords(rulings, rules)}`;
+  const byRuleAlone =
+    withoutOverrules === null
+      ? []
+      : [
+          `Without what people changed after counting or overruled\n\n${efficacyInWords(withoutOverrules, rules.line).trimEnd()}`,
+        ];
+  const followed =
+    probes.length === 0
+      ? []
+      : [
+          `How slowly the probes followed; no reading is corrected for it, carriers are pre-warmed\n\n${probes.map(lagInWords).join('\n')}`,
+        ];
+  return [
+    efficacyInWords(efficacy, rules.line).trimEnd(),
+    ...byRuleAlone,
+    judged,
+    ...followed,
+    CAUTIONS,
+  ].join('\n\n');
+}
+
+/** Stands under every result for people. */
+const CAUTIONS =
+  "A cup is a test, not a treatment. Follow the product's label and local rules, and ask a licensed adviser before treating. Wash cups in alcohol outdoors, away from flames, engines and chargers; never in a closed vehicle.";

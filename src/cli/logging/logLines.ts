@@ -1,0 +1,28 @@
+import type { Io } from '../io.js';
+
+export const LOG_FORMATS = ['text', 'json'] as const;
+export type LogFormat = (typeof LOG_FORMATS)[number];
+
+/** Says a sentence, perhaps of one source. */
+export type Say = (sentence: string, source?: string) => void;
+
+/** Sentences for people. */
+export const plainly =
+  (io: Io): Say =>
+  (sentence, source) =>
+    io.err(source === undefined ? sentence : `${source}: ${sentence}`);
+
+/** What a logger says: sentences for people, or one JSON object a line for programs that collect logs. */
+export async function sayIn(format: LogFormat, io: Io): Promise<Say> {
+  if (format === 'text') return plainly(io);
+  const { pino } = await import('pino');
+  const log = pino(
+    {
+      base: { program: 'stillwarm' },
+      timestamp: pino.stdTimeFunctions.isoTime,
+      formatters: { level: (label) => ({ level: label }) },
+    },
+    { write: (line) => io.err(line.trimEnd()) },
+  );
+  return (sentence, source) => log.info(source === undefined ? {} : { source }, sentence);
+}

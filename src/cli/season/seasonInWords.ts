@@ -1,0 +1,85 @@
+import { percent, type SeasonEntry, type Verdict } from '../../../shared/index.js';
+import {
+  chosenInWords,
+  flowRows,
+  operatorName,
+  share,
+  withoutStripInWords,
+} from '../../report/season/seasonPage.js';
+import type { SeasonResult } from '../../visit/seasonResult.js';
+import { textTable } from '../textTable.js';
+import { wrapped } from '../wrapped.js';
+
+/** A verdict under the head that names the line. */
+const SIDES: Readonly<Record<Verdict, string>> = {
+  'above-line': 'above',
+  'below-line': 'below',
+  undecided: 'undecided',
+  'too-few': 'too few',
+};
+
+/** A season for a terminal. */
+export function seasonInWords(result: SeasonResult, chosen: string | null, withPeople: boolean): string {
+  const { line, yards, arms, flow, lost, operators, lots, remarks } = result;
+  const ends = (interval: readonly [number, number] | null) =>
+    interval === null ? '-' : `${percent(interval[0])} to ${percent(interval[1])}`;
+  const against = `the ${percent(line)} line`;
+  const lines = [
+    ...textTable([
+      ['yard', 'arm', 'efficacy', 'range', 'used', against],
+      ...yards.map(({ entry, flow: of }) => [
+        entry.yard,
+        entry.arm ?? '-',
+        share(entry.efficacy),
+        entry.interval === null ? '-' : entry.interval.map((end) => (end * 100).toFixed(1)).join(' - '),
+        `${of.used} of ${of.loaded}`,
+        SIDES[entry.verdict],
+      ]),
+    ]),
+    ...arms.flatMap((arm) => ['', ...armLines(arm, line, ends)]),
+    '',
+    wrapped(chosenInWords(chosen)),
+    '',
+    wrapped(
+      `strip cups: ${flowRows(flow)
+        .filter(([name, count]) => count !== 0 || name === 'used')
+        .map(([name, count]) => `${name} ${count}`)
+        .join(', ')}`,
+    ),
+    ...lost.map(
+      ({ why, cups, minCelsius, medianMeanCelsius }) =>
+        `  ${why}: ${cups}${minCelsius === null ? '' : `, lowest reading ${minCelsius.toFixed(1)} °C, middle of means ${medianMeanCelsius?.toFixed(1) ?? '-'} °C`}`,
+    ),
+    ...operators.map(
+      ({ name, loaded, lost: gone, unread }, index) =>
+        `loaded by ${operatorName(name, index + 1, withPeople)}: ${loaded} strip ${loaded === 1 ? 'cup' : 'cups'}, ${gone} lost, ${unread} not read`,
+    ),
+    ...lots.map(
+      ({ lot, yards: of, yardsBelow, loaded, lost: gone }) =>
+        `lot ${lot}: ${of} ${of === 1 ? 'yard' : 'yards'}, ${yardsBelow} with an estimate below the line; ${loaded} loaded, ${gone} lost`,
+    ),
+    ...lots.flatMap(({ suspicion }) => (suspicion === null ? [] : [wrapped(`  ${suspicion}`)])),
+    wrapped(`cups without strip: ${withoutStripInWords(result)}`),
+    ...remarks.map((each) => wrapped(each)),
+  ];
+  return lines.join('\n');
+}
+
+function armLines(
+  arm: SeasonEntry,
+  line: number,
+  ends: (interval: readonly [number, number] | null) => string,
+): string[] {
+  const below = arm.shareOfYardsBelowLine;
+  return [
+    `${arm.arm ?? 'all strips'}: ${arm.yards} ${arm.yards === 1 ? 'yard' : 'yards'} taken together`,
+    wrapped(
+      `  middle yard ${share(arm.efficacyOfMiddleYard)} (${ends(arm.intervalOfMiddleYard)}); one further yard ${ends(arm.predictionForNextYard)}`,
+    ),
+    wrapped(
+      `  spread between yards (tau) ${arm.sdBetweenYards?.toFixed(2) ?? '-'}; share of yards below the ${percent(line)} line ${below === null ? '-' : `${percent(below.estimate)} (${ends(below.interval)})`}`,
+    ),
+    ...arm.leftOut.map(({ yard, why }) => `  left out: ${yard}, because ${why}`),
+    ...arm.remarks.map((each) => wrapped(`  ${each}`)),
+  ];
+}

@@ -1,0 +1,36 @@
+import { describe, expect, it } from 'vitest';
+import { certificate, probeRow, SHAPES } from '../../../src/cli/probe/probeWords.js';
+import { textTable } from '../../../src/cli/textTable.js';
+import { celsius, celsiusDifference } from '../../../src/units/temperature.js';
+import { seconds } from '../../../src/units/time.js';
+import type { ProbeState, ProbeWord } from '../../../src/visit/probeStates.js';
+import { carrier, iceChecks, inventedRom, measuresLag } from '../../visit/situation.js';
+
+const WORDS = Object.keys(SHAPES) as ProbeWord[];
+const probe = (slot: number, word: ProbeWord): ProbeState => ({
+  rom: inventedRom(slot),
+  place: { carrier, slot },
+  board: null,
+  latest: { value: celsius(-12.345), age: seconds(3) },
+  word,
+  ice: iceChecks(-0.3005, 1),
+  lag: measuresLag(1240, 2),
+  uncertainty: celsiusDifference(0.858),
+  cautions: [],
+});
+describe('probeRow()', () => {
+  it('fits a terminal for every state', () => {
+    for (const line of textTable(WORDS.map((word) => probeRow(probe(16, word)))))
+      expect([...line].length).toBeLessThanOrEqual(79);
+  });
+});
+
+describe('certificate()', () => {
+  it('is one line with probe, offset, uncertainty, day, board and person', () => {
+    expect(certificate(iceChecks(0.1474, 0), 'Rika')).toBe(
+      '28-13-9B-BB-0B-00-00-1F ice +0.147 °C u 0.103 2026-05-12 board 0A1B2C3D by Rika',
+    );
+    expect(certificate(iceChecks(-0.2, 0), null)).toContain('ice -0.200 °C');
+    expect(certificate(iceChecks(0, 0), null)).toMatch(/by \(withdrawn\)$/);
+  });
+});
