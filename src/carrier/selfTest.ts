@@ -108,7 +108,11 @@ function rate(beats: readonly Heard<'heartbeat'>[]): TestRow {
   const found = `${ppm === 0 ? 0 : ppm} ppm, give or take ${within}`;
   return isSure
     ? row('counter', `${found}; at most ${RATE_PPM_MAX} is good`, Math.abs(ppm) <= RATE_PPM_MAX)
-    : row('counter', `${found}: too rough to judge by ${RATE_PPM_MAX}, try --seconds 600`, null);
+    : row(
+        'counter',
+        `${found}: too rough to say whether it is within ${RATE_PPM_MAX} ppm; listen longer, --seconds 600`,
+        null,
+      );
 }
 
 function leastDelayed(beats: readonly Heard<'heartbeat'>[]): Heard<'heartbeat'> | undefined {
@@ -151,7 +155,7 @@ function probes(
   return [
     row(
       'probes',
-      `${count}${expected === null || found.size === 0 ? '' : ` of ${expected}`}${middle === null ? '' : `, middle ${middle.toFixed(2)} °C`}`,
+      `${count}${expected === null || found.size === 0 ? '' : ` of ${expected}`}${middle === null ? '' : `, their median ${middle.toFixed(2)} °C`}`,
       expected === null ? found.size >= PROBES_WANTED_MIN : found.size === expected,
     ),
     ...[...slots].map(([rom, slot]) =>
@@ -170,10 +174,10 @@ function probe(rom: RomId, readings: readonly ProbeReading[], middle: number | n
   for (const { status } of tested) if (status !== 'ok') faults.set(status, (faults.get(status) ?? 0) + 1);
   const spread = values.length > 0 && middle !== null ? mean(values) - middle : null;
   const noise = noiseOf(values);
-  const off = spread === null ? '' : ` (middle ${spread < 0 ? '-' : '+'}${Math.abs(spread).toFixed(2)})`;
+  const off = spread === null ? '' : ` (median ${spread < 0 ? '-' : '+'}${Math.abs(spread).toFixed(2)})`;
   const parts = [
     values.length > 0 ? `${mean(values).toFixed(2)} °C${off}` : 'no reading',
-    ...(noise === null ? [] : [`noise ${noise.toFixed(3)}`]),
+    ...(noise === null ? [] : [`noise ${noise.toFixed(3)} °C`]),
     ...[...faults].map(([status, count]) => `${status} ${count} of ${tested.length}`),
     ...(isUsualRom(rom) ? [] : ['ROM id unlike the maker’s: perhaps a clone']),
   ];

@@ -224,7 +224,9 @@ describe('selfTest()', () => {
       return selfTest([...others, ...beats], 2).find(({ what }) => what === 'counter')!;
     };
     expect(counter(100, 61)).toMatchObject({ passed: null });
-    expect(counter(100, 61).found).toMatch(/^100 ppm, give or take \d+: too rough to judge by 200/);
+    expect(counter(100, 61).found).toMatch(
+      /^100 ppm, give or take \d+: too rough to say whether it is within 200 ppm/,
+    );
     expect(counter(0, 61).found).toMatch(/^0 ppm/);
     expect(counter(100, 601)).toMatchObject({ passed: true });
     expect(counter(400, 601)).toMatchObject({ passed: false });

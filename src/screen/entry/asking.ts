@@ -64,6 +64,8 @@ export const askNewLabel = (key: string, prompt: string, { season }: Known): Que
     choices: [],
     check: (answer) => {
       if (parseCupLabel(answer) === null) return `${answer} is no cup label; use ${LABEL_RULE}.`;
+      if (/^\d{1,2}$/.test(answer))
+        return `${answer} would be taken for a line of a list here; take a longer label, as C-${answer}.`;
       return season.cups.has(answer as CupLabel)
         ? `Cup ${answer} exists already; a label is used once for ever.`
         : null;

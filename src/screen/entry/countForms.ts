@@ -90,7 +90,13 @@ function counting(field: 'tray' | 'wash', name: string, title: string, prompt: s
           'count',
           () => ({
             ...askNumber('count', `${prompt} of ${cupAnswered(answers)}?`, (count) =>
-              answers.get('which') === 'further' ? null : fits(cupOf(answers, known), field, count),
+              fits(
+                cupOf(answers, known),
+                field,
+                answers.get('which') === 'further'
+                  ? count + (cupOf(answers, known).counts[field] ?? 0)
+                  : count,
+              ),
             ),
             caution: field === 'wash' ? CAUTIONS.wash : undefined,
           }),
@@ -105,7 +111,7 @@ function counting(field: 'tray' | 'wash', name: string, title: string, prompt: s
           : []),
       ),
     summary: (answers) =>
-      `${cupAnswered(answers)}: ${answers.get('count')} mites ${field === 'tray' ? 'on the tray' : 'in the wash'}`,
+      `${cupAnswered(answers)}: ${Number(answers.get('count'))} mites ${field === 'tray' ? 'on the tray' : 'in the wash'}`,
     facts: (answers, { season }, entering) => {
       const count = Number(answers.get('count'));
       const reading: Reading =
@@ -197,7 +203,7 @@ export const BEES: Form = {
     );
   },
   summary: (answers) =>
-    `${cupAnswered(answers)}: ${answers.get('count')} bees, ${answers.get('how')}${answers.get('cv') ? ` to ${answers.get('cv')} %` : ''}`,
+    `${cupAnswered(answers)}: ${Number(answers.get('count'))} bees, ${answers.get('how')}${answers.get('cv') ? ` to ${answers.get('cv')} %` : ''}${answers.get('dead') ? `, ${DEAD_WORDS[answers.get('dead') as keyof typeof DEAD_WORDS]}` : ''}`,
   facts: (answers, { season }, entering) => {
     const how = answers.get('how') as (typeof BEE_METHODS)[number];
     const dead = answers.get('dead') as (typeof DEAD_BEES)[number] | '' | undefined;

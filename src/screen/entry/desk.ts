@@ -1,6 +1,6 @@
 import type { CupLabel } from '../../units/ids.js';
 import { TRAY, WASH } from './countForms.js';
-import { LOAD, TURN } from './eventForms.js';
+import { LOAD, REPLACE, TURN } from './eventForms.js';
 import { begun, enter, type Filling, type Form, type Known, questionOf, stepBack } from './form.js';
 import { CORRECT, WITHDRAW } from './mendForms.js';
 import { type Choosable, chosenBy } from './menu.js';
@@ -163,8 +163,14 @@ const opened = (desk: Desk, { answers }: Filling, visit = answers.get('visit')!)
 /** Taking back is a correction with a reason: nothing that was entered is ever gone. */
 function takeBack(desk: Desk, known: Known): Pressed {
   const { last } = desk;
-  if (last === null || last.cup === null)
-    return says(desk, 'Nothing was entered here that could be taken back.');
+  if (last === null) return says(desk, 'Nothing was entered here that could be taken back.');
+  if (last.cup === null)
+    return says(desk, 'What was entered last is about a visit; a visit is closed, not taken back.');
+  if (last.form === REPLACE)
+    return says(
+      desk,
+      `A replacement is not taken back: cup ${last.cup} stays given up; mend its entries, or note why.`,
+    );
   if (last.form === LOAD)
     return says(desk, `A load is not taken back, cup ${last.cup} stays on record: spoil it, or correct it.`);
   const entry = known.season.cups.get(last.cup)?.entries.find(({ seq }) => last.seqs.includes(seq));

@@ -24,8 +24,13 @@ const allCups = ({ season }: Known): Cup[] => [...season.cups.values()].reverse(
 const cupOf = (answers: Answers, { season }: Pick<Known, 'season'>): Cup =>
   season.cups.get(cupAnswered(answers) as CupLabel)!;
 
-const askAny = (prompt: string, cups: readonly Cup[], known: Known): Question => {
-  const question = askCup(prompt, cups, known, 'There is no such cup.');
+const askAny = (
+  prompt: string,
+  cups: readonly Cup[],
+  known: Known,
+  none = 'No cup was loaded yet.',
+): Question => {
+  const question = askCup(prompt, cups, known, none);
   return { ...question, otherwise: null };
 };
 
@@ -243,6 +248,7 @@ export const OVERRULE: Form = {
             'Which cup?',
             allCups(known).filter(({ turn, spoiled }) => turn !== null || spoiled !== null),
             known,
+            'No cup is turned or spoiled yet.',
           ),
       ],
       [

@@ -269,6 +269,35 @@ describe('the desk', () => {
     expect(cup('C-101')).toMatchObject({ counts: { bees: 300 }, dead: null });
   });
 
+  it('holds one more wash against the bees as soon as it is typed', () => {
+    loadOne();
+    now = minute(181);
+    type('3\n\n\n*6\n\n10\n\n2\n\n5\n\n9\n\n*');
+    expect(cup('C-101')).toMatchObject({ counts: { wash: 9, bees: 10 }, dead: 'some' });
+    type('5\nC-101\n1\n9\n');
+    expect(shown()).toContain('would have more mites than bees');
+    // Negative control: one fits.
+    type('\b1\n');
+    expect(shown()).toContain('C-101: 1 mites in the wash. Enter: record');
+  });
+
+  it('refuses a label that would be taken for a line of a list', () => {
+    type(OPEN);
+    type('1\n7\n');
+    expect(shown()).toContain('7 would be taken for a line of a list here');
+    type('\b107\n');
+    expect(shown()).toContain('With a strip?');
+  });
+
+  it('says of what was entered last why it is not taken back', () => {
+    type(OPEN);
+    type('u');
+    expect(shown()).toContain('a visit is closed, not taken back');
+    type('1\nC-101\n\n7\n1\n\n*9\n\n\nC-102\n\n\nu');
+    expect(cup('C-101').spoiled).not.toBeNull();
+    expect(shown()).toContain('A replacement is not taken back');
+  });
+
   it('takes bees that were estimated, with how sure that is and the dead', () => {
     loadOne();
     now = minute(181);
