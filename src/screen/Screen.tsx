@@ -1,9 +1,10 @@
-import { Box, Text, useInput } from 'ink';
+import { Box, Transform, useInput } from 'ink';
+import wrapAnsi from 'wrap-ansi';
 import type { Theme } from './controls.js';
 import type { Press } from './entry/desk.js';
 import type { Size } from './frame.js';
-import type { Line, Span, Tone } from './line.js';
-import { onPaper, STYLES, type Style } from './styles.js';
+import type { Line, Tone } from './line.js';
+import { onPaper, STYLES, type Style, styled } from './styles.js';
 
 export interface ScreenProps {
   readonly lines: readonly Line[];
@@ -28,25 +29,30 @@ export function Screen({ lines, size, colour, theme = 'shade', keys, onKey }: Sc
     },
     { isActive: keys },
   );
+  // Every text that ink measures it remembers for ever: it measures a blank, and is given the line as it is written out.
+  const blank = ' '.repeat(size.columns);
   return (
     <Box flexDirection="column" width={size.columns} height={Math.max(1, size.rows)}>
       {drawn.map((line, row) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: a row of a screen is its place
         <Box key={row} height={1} flexShrink={0}>
-          <Text wrap="truncate-end">
-            {line.length === 0 ? ' ' : line.map((span, place) => draw(span, place, style))}
-          </Text>
+          <Transform transform={() => cut(written(line, style), size.columns)}>{blank}</Transform>
         </Box>
       ))}
     </Box>
   );
 }
 
-const draw = ({ text, tone }: Span, place: number, style: Readonly<Record<Tone, Style>> | null) => (
-  <Text key={place} {...(style === null ? {} : style[tone])}>
-    {text}
-  </Text>
-);
+/** Letters that take two columns; lines are as wide as the window without them. */
+const WIDE =
+  /[\u1100-\u115f\u2e80-\ua4cf\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff01-\uff60\uffe0-\uffe6]|[\u{1f300}-\u{1faff}\u{20000}-\u{3fffd}]/u;
+const cut = (text: string, columns: number): string =>
+  WIDE.test(text)
+    ? (wrapAnsi(text, columns, { hard: true, trim: false, wordWrap: false }).split('\n')[0] ?? '')
+    : text;
+
+const written = (line: Line, style: Readonly<Record<Tone, Style>> | null): string =>
+  line.map(({ text, tone }) => (style === null ? text : styled(text, style[tone]))).join('');
 
 type Special = Parameters<Parameters<typeof useInput>[0]>[1];
 

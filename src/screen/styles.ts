@@ -1,3 +1,4 @@
+import { styleText } from 'node:util';
 import type { Theme } from './controls.js';
 import { type Line, span, type Tone, widthOf } from './line.js';
 
@@ -32,6 +33,23 @@ export const STYLES: Readonly<Record<Theme, Readonly<Record<Tone, Style>>>> = {
     alarm: INK,
   },
 };
+
+type Code = Extract<Parameters<typeof styleText>[0], string>;
+
+/** A text with the codes of its style before and after it. */
+export function styled(text: string, { color, backgroundColor, bold, dimColor, underline }: Style): string {
+  const codes = [
+    ...(bold ? ['bold'] : []),
+    ...(dimColor ? ['dim'] : []),
+    ...(underline ? ['underline'] : []),
+    ...(color === undefined ? [] : [color]),
+    ...(backgroundColor === undefined
+      ? []
+      : [`bg${backgroundColor[0]!.toUpperCase()}${backgroundColor.slice(1)}`]),
+  ] as Code[];
+  // What the terminal can do was asked before.
+  return codes.length === 0 || text === '' ? text : styleText(codes, text, { validateStream: false });
+}
 
 /** The lines as a theme wants them: in the sun all of the window is white, also where nothing stands. */
 export function onPaper(

@@ -8,6 +8,16 @@ vi.hoisted(() => {
 
 import { soak } from './soak.js';
 
-it('mount() keeps no performance entries over 2,000 updates', async () => {
-  expect(await soak(2000)).toEqual({ entries: 0, drawn: true });
-});
+/** Less than a hundred bytes an update; a picture has a few thousand. */
+const GROWTH_MAX = 1_000_000;
+
+it('mount() keeps neither memory nor performance entries over 12,000 updates', async () => {
+  const { entries, drawn, grownBytes } = await soak(12_000);
+  expect({ entries, drawn }).toEqual({ entries: 0, drawn: true });
+  expect(grownBytes).toBeLessThan(GROWTH_MAX);
+}, 120_000);
+
+it('a picture kept at each update is found out (negative control)', async () => {
+  const kept: unknown[] = [];
+  expect((await soak(3000, (shown) => kept.push(shown))).grownBytes).toBeGreaterThan(GROWTH_MAX);
+}, 60_000);

@@ -23,8 +23,8 @@ export interface FakeTerminal {
   breakWith(code: string): void;
 }
 
-/** A terminal that remembers all that was written to it. */
-export function fakeTerminal(isTTY = true): FakeTerminal {
+/** A terminal that remembers what was written to it: all of it, or so many characters of its end. */
+export function fakeTerminal(isTTY = true, remembers = Number.POSITIVE_INFINITY): FakeTerminal {
   let written = '';
   let broken: string | null = null;
   const stream = new Writable({
@@ -33,6 +33,7 @@ export function fakeTerminal(isTTY = true): FakeTerminal {
     write(chunk: string | Buffer, _encoding, done) {
       if (broken !== null) return done(Object.assign(new Error(`write ${broken}`), { code: broken }));
       written += chunk.toString();
+      if (written.length > 2 * remembers) written = written.slice(-remembers);
       done();
     },
   });
