@@ -7,7 +7,7 @@ import { record } from '../../visit/record.js';
 
 /** The statistics and their libraries take 17 MB; they are loaded when a result is asked for, and that has to be at once. */
 const inWords = () =>
-  createRequire(import.meta.url)('./visitInWords.js') as typeof import('../judging/visitInWords.js');
+  createRequire(import.meta.url)('../judging/visitInWords.js') as typeof import('../judging/visitInWords.js');
 
 /** What a screen needs to take entries for a store: each is one transaction, as a command's is. */
 export const entryOn = (path: string, who: string | null, now: () => UtcMs): EntryOptions => ({
