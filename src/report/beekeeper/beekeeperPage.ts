@@ -167,7 +167,7 @@ const unbroken = (label: string) =>
   label.length > LABEL_LETTERS_MAX ? label : html`<span class="short">${label}</span>`;
 
 function waitingTable(words: Words, yard: string, cups: readonly WaitingCup[]): Html {
-  const { cup, colony, tray, todo, steps } = words.waiting;
+  const { cup, colony, tray, next, steps } = words.waiting;
   return table<WaitingCup>(
     words.part(yard, null),
     [
@@ -177,7 +177,7 @@ function waitingTable(words: Words, yard: string, cups: readonly WaitingCup[]): 
         cell: (row) => (row.colony === null ? null : unbroken(cut(row.colony, LABEL_LETTERS_MAX))),
       },
       { head: tray, isNumber: true, cell: (row) => row.tray },
-      { head: todo, cell: (row) => steps[row.next] },
+      { head: next, cell: (row) => steps[row.next] },
     ],
     cups,
   );

@@ -123,7 +123,7 @@ export const ENGLISH: Words = {
     cup: 'cup',
     colony: 'hive',
     tray: 'mites on tray',
-    todo: 'still to do',
+    next: 'still to do',
     steps: { turn: 'end the test', tray: 'count tray, wash', wash: 'wash', none: 'done' },
   },
 

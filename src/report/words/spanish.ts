@@ -124,7 +124,7 @@ export const SPANISH: Words = {
     cup: 'vaso',
     colony: 'colmena',
     tray: 'en bandeja',
-    todo: 'falta',
+    next: 'falta',
     steps: { turn: 'acabar la prueba', tray: 'bandeja y lavado', wash: 'lavado', none: 'nada' },
   },
 

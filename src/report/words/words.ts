@@ -85,7 +85,7 @@ export interface Words {
     readonly cup: string;
     readonly colony: string;
     readonly tray: string;
-    readonly todo: string;
+    readonly next: string;
     readonly steps: Readonly<Record<'turn' | 'tray' | 'wash' | 'none', string>>;
   };
 
