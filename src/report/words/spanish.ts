@@ -85,7 +85,7 @@ export const SPANISH: Words = {
           long: cups === 1 ? 'acabó tarde' : 'acabaron tarde',
           unproven: cups === 1 ? 'no se vigiló lo bastante' : 'no se vigilaron lo bastante',
           spoiled: cups === 1 ? 'se estropeó' : 'se estropearon',
-          unread: cups === 1 ? 'no se contó del todo' : 'no se contaron del todo',
+          unread: cups === 1 ? 'no se contó por completo' : 'no se contaron por completo',
           empty: cups === 1 ? 'no tenía ácaros' : 'no tenían ácaros',
         }[why]
       } (${names}).`,
