@@ -1,8 +1,7 @@
 import { rulesToJson } from '../exposure/ruleSet.js';
 import { carrierAndStore, chainOfNumber } from '../store/chains.js';
 import type { CarrierId } from '../units/ids.js';
-import { type UtcMs, utcMs } from '../units/time.js';
-import type { Cup } from '../visit/cup.js';
+import { type Cup, exposureEnd, isExposed } from '../visit/cup.js';
 import { exposureOf } from '../visit/exposures.js';
 import { armOf } from '../visit/result.js';
 import { calibrationRows } from './calibrations.js';
@@ -33,7 +32,7 @@ export function factRows(source: Source): FactRows {
     rules.set(key, json);
     ruleSets.set(visit, [...rules.keys()].indexOf(key) + 1);
   }
-  const ruled = source.cups.filter(({ turn, spoiled }) => turn !== null || spoiled !== null);
+  const ruled = source.cups.filter((cup) => !isExposed(cup));
   const seatings = ruled.flatMap((cup) => seatingRows(source, cup));
   const used = {
     probes: new Set(seatings.map(({ probe }) => String(probe))),
@@ -97,9 +96,7 @@ function cupRow(source: Source, cup: Cup): Row {
   };
 }
 
-/** Where the ruling on a cup ends: a cup that was spoiled before its turn is not judged on after that. */
-const endOf = (cup: Cup): UtcMs => cup.turn ?? utcMs(Math.max(cup.load, cup.spoiled?.at ?? cup.load));
-
+/** @param cup one that is ruled on: its exposure is over */
 const exposureRow = (cup: Cup, ruleSet: number): Row => ({
   cup: cup.cup,
   rule_set: ruleSet,
@@ -107,23 +104,25 @@ const exposureRow = (cup: Cup, ruleSet: number): Row => ({
   load_within_ms: cup.loadWithin,
   turn_utc: cup.turn,
   turn_within_ms: cup.turnWithin,
-  end_utc: endOf(cup),
+  end_utc: exposureEnd(cup)!,
   is_spoiled: cup.spoiled !== null,
 });
 
 function seatingRows(source: Source, cup: Cup): Row[] {
-  return exposureOf(source.season, cup, endOf(cup)).seatings.map(({ probe, from, to, uncertainty }) => {
-    const place = cup.places.findLast((each) => each.from <= from)!;
-    return {
-      cup: cup.cup,
-      ...carrierCells(place.carrier),
-      slot: place.slot,
-      probe,
-      from_utc: from,
-      to_utc: to,
-      uncertainty_celsius: uncertainty,
-    };
-  });
+  return exposureOf(source.season, cup, exposureEnd(cup)!).seatings.map(
+    ({ probe, from, to, uncertainty }) => {
+      const place = cup.places.findLast((each) => each.from <= from)!;
+      return {
+        cup: cup.cup,
+        ...carrierCells(place.carrier),
+        slot: place.slot,
+        probe,
+        from_utc: from,
+        to_utc: to,
+        uncertainty_celsius: uncertainty,
+      };
+    },
+  );
 }
 
 /** A carrier's name and the store that calls it so. */

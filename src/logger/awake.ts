@@ -2,6 +2,7 @@ import { spawn } from 'node:child_process';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { type DurationMs, seconds } from '../units/time.js';
+import { isExposed } from '../visit/cup.js';
 import { EMPTY_SEASON, foldSeason, type Season } from '../visit/season.js';
 
 /** How often the facts are looked at for cups that were loaded or turned. */
@@ -34,8 +35,7 @@ export function keeperFor(platform: string, pid: number): Keeper | null {
 }
 
 /** Whether bees are with a strip, or in a cup that runs beside them, now. */
-export const holdsLoadedCups = (season: Season): boolean =>
-  [...season.cups.values()].some(({ turn, spoiled }) => turn === null && spoiled === null);
+export const holdsLoadedCups = (season: Season): boolean => [...season.cups.values()].some(isExposed);
 
 /**
  * Keeps the computer from sleeping while any cup of the store is loaded, until the returned function is called. When it

@@ -2,7 +2,7 @@ import type { BoardCommand } from '../carrier/wire/command.js';
 import type { BoardId, RomId } from '../units/ids.js';
 import { later, minutes, type UtcMs, utcMs } from '../units/time.js';
 import { offsetOf } from '../visit/commissioned.js';
-import { placeNow } from '../visit/cup.js';
+import { isExposed, placeNow } from '../visit/cup.js';
 import type { Season } from '../visit/season.js';
 import { probeIn } from '../visit/slots.js';
 
@@ -18,7 +18,7 @@ export interface SlotSetting {
 export function wantedSlots(season: Season, board: BoardId, now: UtcMs): Map<number, SlotSetting> {
   const wanted = new Map<number, SlotSetting>();
   for (const cup of season.cups.values()) {
-    const place = cup.turn === null && cup.spoiled === null ? placeNow(cup) : null;
+    const place = isExposed(cup) ? placeNow(cup) : null;
     const carrier = place ? season.carriers.get(place.carrier) : undefined;
     if (!place || carrier?.board !== board) continue;
     const rom = probeIn(carrier, place.slot, now);

@@ -1,7 +1,7 @@
 import type { LiveState } from '../exposure/live.js';
 import type { CupRuling, Observation, Ruling } from '../exposure/types.js';
 import type { UtcMs } from '../units/time.js';
-import { type Cup, inOrder, placeNow } from '../visit/cup.js';
+import { type Cup, exposureEnd, inOrder, isExposed, placeNow } from '../visit/cup.js';
 import { entryText } from '../visit/cupHistory.js';
 import type { Visit } from '../visit/season.js';
 import { dueWindow, TURN_ALL } from './due.js';
@@ -17,7 +17,7 @@ import { temperatureText, timeLeftText, timeText, type Unit } from './view.js';
 export interface CupShown {
   readonly cup: Cup;
   readonly visit: Visit;
-  /** Null once it is turned. */
+  /** Null once its exposure is over. */
   readonly state: LiveState | null;
   readonly now: UtcMs;
 }
@@ -44,21 +44,30 @@ export function cupPage(
   unit: Unit,
   { columns, rows }: Size,
 ): Line[] {
-  const isBlind = cup.turn !== null && !isRead(cup);
+  const isHidden = isBlind(cup);
   const height = Math.max(CHART_MIN, Math.min(CHART_MAX, rows - OTHER_LINES));
   const text = (words: string, tone: Tone = 'plain'): Line[] =>
     wrapped(words, columns).map((line): Line => [span(line, tone)]);
-  const trace = { observations, load: cup.load, end: cup.turn ?? now, rules: visit.rules, zone: visit.zone };
+  const trace = {
+    observations,
+    load: cup.load,
+    end: exposureEnd(cup) ?? now,
+    rules: visit.rules,
+    zone: visit.zone,
+  };
   return [
     ...text(titleOf(cup, visit), 'title'),
     ...(state === null ? [] : stateLines({ cup, visit, state }, unit, columns)),
-    ...(isBlind ? [] : traceChart(trace, unit, columns, height)),
+    ...(isHidden ? [] : traceChart(trace, unit, columns, height)),
     ...text(entriesText(cup, visit)),
     ...text(countsText(cup)),
-    ...(isBlind ? text(BLIND, 'watch') : rulingLines(cup, ruling, text)),
+    ...(isHidden ? text(BLIND, 'watch') : rulingLines(cup, ruling, text)),
     ...history.flatMap((remark) => text(remark, 'quiet')),
   ];
 }
+
+/** Whether a cup is to be counted, by people who should not know how it rode. */
+export const isBlind = (cup: Pick<Cup, 'turn' | 'counts'>): boolean => cup.turn !== null && !isRead(cup);
 
 const BLIND =
   'Its trace and its ruling are shown when tray and wash are read, so that whoever counts is not led by them.';
@@ -106,7 +115,9 @@ const entriesText = (cup: Cup, { zone }: Visit): string =>
     .map((entry) => `${timeText(entry.fact.at, zone)} ${entryText(entry)}`)
     .join(', ')}.`;
 
-function countsText({ counts, turn }: Cup): string {
+function countsText({ counts, turn, spoiled }: Cup): string {
+  if (turn === null && spoiled !== null)
+    return 'Spoiled before it was turned: its exposure ended then, and nothing of it counts.';
   if (turn === null) return `Not turned yet. ${TURN_ALL}`;
   const word = (count: number | null) => count ?? 'not read';
   return `Tray ${word(counts.tray)}, wash ${word(counts.wash)}, bees ${word(counts.bees)}.`;
@@ -129,7 +140,7 @@ function rulingLines(
   text: (words: string, tone?: Tone) => Line[],
 ): Line[] {
   if (ruling === null) return [];
-  if (cup.turn === null && cup.spoiled === null) return soFarLines(ruling, text);
+  if (isExposed(cup)) return soFarLines(ruling, text);
   return [
     ...text(
       `Ruling: ${ruling.ruling}. ${MEANING[ruling.ruling]}`,

@@ -3,13 +3,13 @@ import type { CupRuling, Observation } from '../exposure/types.js';
 import type { Store } from '../store/store.js';
 import type { CupLabel, RomId } from '../units/ids.js';
 import { type MonotonicMs, seconds, type UtcMs } from '../units/time.js';
-import type { Cup } from '../visit/cup.js';
+import { type Cup, isExposed } from '../visit/cup.js';
 import { historyOf } from '../visit/cupHistory.js';
 import { exposureOf, observations } from '../visit/exposures.js';
+import { whySpoiled } from '../visit/result.js';
 import { ruleOn } from '../visit/ruling.js';
 import type { Season } from '../visit/season.js';
-import type { CupShown } from './cupPage.js';
-import { isRead } from './unread.js';
+import { type CupShown, isBlind } from './cupPage.js';
 
 /** What a cup's page is made of. */
 export interface CupStory {
@@ -45,7 +45,7 @@ function cupStory(store: Store, season: Season, cup: Cup, now: UtcMs): CupStory 
   const exposure = exposureOf(season, cup, now);
   const read = (probe: string, from: UtcMs, to: UtcMs) =>
     observations(store.readings(probe as RomId, from, to), season.commissioned);
-  const isRiding = cup.turn === null;
+  const isRiding = isExposed(cup);
   const shown: CupShown = {
     cup,
     visit,
@@ -54,8 +54,8 @@ function cupStory(store: Store, season: Season, cup: Cup, now: UtcMs): CupStory 
       ? liveState(exposure, (probe) => read(probe, exposure.load, exposure.turn), visit.rules)
       : null,
   };
-  if (!isRiding && !isRead(cup)) return { shown, observations: [], history: [], ruling: null };
-  const ruling = ruleOn(store, season, cup, visit.rules, now);
+  if (isBlind(cup)) return { shown, observations: [], history: [], ruling: null };
+  const ruling = ruleOn(store, season, cup, visit.rules, now, whySpoiled(store, cup));
   return {
     shown,
     observations: exposure.seatings

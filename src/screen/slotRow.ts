@@ -198,6 +198,8 @@ export function coldText({ certain, possible }: Bounds, limit: number, inWords: 
 
 /** The latest temperature of a slot, empty when nothing is known of now. */
 function temperatureOf({ cup, latest }: SlotView, unit: Unit): string {
-  const shown = cup === null ? latest : cup.state.word === 'no reading' ? null : cup.state.latest;
+  // The state of a spoiled cup ends with its exposure; what stands in the slot is as warm as its probe says.
+  const isOver = cup === null || cup.cup.spoiled !== null;
+  const shown = isOver ? latest : cup.state.word === 'no reading' ? null : cup.state.latest;
   return shown === null ? '' : temperatureText(shown.celsius, unit);
 }

@@ -2,7 +2,7 @@ import type { Ruling } from '../exposure/types.js';
 import type { BEE_METHODS, DEAD_BEES, ENTRY_FIELDS } from '../store/cupFacts.js';
 import type { Fact } from '../store/facts.js';
 import type { CarrierId, CupLabel, VisitId } from '../units/ids.js';
-import { type DurationMs, durationMs, parseInstant, type UtcMs } from '../units/time.js';
+import { type DurationMs, durationMs, parseInstant, type UtcMs, utcMs } from '../units/time.js';
 
 /** One assay sample, as its entries tell. Derived from facts and never kept. */
 export interface Cup {
@@ -251,6 +251,16 @@ export function countsFrom(entries: readonly Entry[]): Pick<Cup, 'counts' | 'was
     dead,
   };
 }
+
+/**
+ * When the exposure of a cup ended: when it was turned, or, when it never was, when it was marked as spoiled; null while
+ * it lasts. Nobody turns a cup that must not count, so that its record would grow for ever.
+ */
+export const exposureEnd = ({ turn, spoiled, load }: Pick<Cup, 'turn' | 'spoiled' | 'load'>): UtcMs | null =>
+  turn ?? (spoiled === null ? null : utcMs(Math.max(load, spoiled.at)));
+
+/** Whether its exposure lasts. */
+export const isExposed = (cup: Pick<Cup, 'turn' | 'spoiled' | 'load'>): boolean => exposureEnd(cup) === null;
 
 /** The place a cup is in now, null when it is in none. */
 export const placeNow = (cup: Pick<Cup, 'places'>): Place | null =>

@@ -12,6 +12,7 @@ import {
   type Entry,
   entriesAfter,
   inOrder,
+  isExposed,
   type Place,
   placesFrom,
 } from './cup.js';
@@ -34,7 +35,7 @@ export function cupObjection(season: Season, fact: Exclude<CupFact, Loaded>, now
     case 'cup-ruled':
       return null;
     case 'cup-overruled':
-      return cup.turn === null && cup.spoiled === null
+      return isExposed(cup)
         ? `Cup ${fact.cup} has not been turned yet, so it has no ruling to set aside.`
         : null;
     case 'cup-noted':

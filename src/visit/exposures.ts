@@ -5,17 +5,17 @@ import type { RomId } from '../units/ids.js';
 import { type Celsius, celsiusDifference, shifted } from '../units/temperature.js';
 import { durationMs, later, type UtcMs, utcMs } from '../units/time.js';
 import { type Commissioned, changesBetween, iceCautions, offsetOf, uncertaintyOf } from './commissioned.js';
-import type { Cup, Place } from './cup.js';
+import { type Cup, exposureEnd, type Place } from './cup.js';
 import type { Season } from './season.js';
 
 /**
- * A cup's exposure as the facts tell it. A cup not yet turned is given `now` as its end.
+ * A cup's exposure as the facts tell it. One that lasts is given `now` as its end.
  *
  * Each seating has the uncertainty that its probe and its carrier were known to have then, and is divided where that
  * changed: an ice check or a map counts from its own time on.
  */
 export function exposureOf(season: Season, cup: Cup, now: UtcMs): Exposure {
-  const turn = cup.turn ?? utcMs(Math.max(now, cup.load));
+  const turn = exposureEnd(cup) ?? utcMs(Math.max(now, cup.load));
   const seated = cup.places.flatMap((place) => seatingsOf(season, placeForSure(place, cup, turn)));
   return {
     cup: cup.cup,
@@ -40,6 +40,7 @@ interface Stretch extends Pick<Place, 'carrier' | 'slot' | 'from'> {
 /**
  * When a cup was in a slot whatever its times are within what is stated of them: what is left is a gap, which the ruling
  * takes for the worst. A cup that stayed until it was turned stayed until the latest time that it may have been turned.
+ * Where a spoiled cup stood later is no part of its exposure.
  */
 function placeForSure(
   { carrier, slot, from, to, fromWithin, toWithin }: Place,
@@ -47,11 +48,12 @@ function placeForSure(
   turn: UtcMs,
 ): Stretch {
   const isTurnedThere = to !== null && to === cup.turn;
+  const left = to === null ? turn : later(to, durationMs(isTurnedThere ? toWithin : -toWithin));
   return {
     carrier,
     slot,
     from: later(from, fromWithin),
-    to: to === null ? turn : later(to, durationMs(isTurnedThere ? toWithin : -toWithin)),
+    to: utcMs(Math.min(left, later(turn, cup.turnWithin))),
   };
 }
 

@@ -2,7 +2,7 @@ import type { Fact } from '../store/facts.js';
 import type { CarrierId, CupLabel, VisitId } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
 import { inZone } from '../units/zone.js';
-import { type Cup, isCounted, isOfCup } from './cup.js';
+import { type Cup, isCounted, isExposed, isOfCup } from './cup.js';
 import { cupObjection } from './cupLifecycle.js';
 import { futureObjection } from './future.js';
 import { cupsOf, type Season } from './season.js';
@@ -62,7 +62,7 @@ function closing(season: Season, name: VisitId, at: UtcMs): string | null {
   if (visit.closed !== null) return `Visit ${name} is closed already.`;
   if (at < visit.opened)
     return `Visit ${name} was opened at ${inZone(visit.opened, visit.zone)}; it cannot be closed before that.`;
-  const still = cupsOf(season, name).filter((cup) => cup.turn === null && cup.spoiled === null);
+  const still = cupsOf(season, name).filter(isExposed);
   return still.length > 0
     ? `Visit ${name} still has ${still.length} cup${still.length === 1 ? '' : 's'} to turn (${still.map(({ cup }) => cup).join(', ')}); turn or spoil them first.`
     : null;

@@ -5,7 +5,7 @@ import type { CupRuling } from '../exposure/types.js';
 import type { Store } from '../store/store.js';
 import type { CupLabel } from '../units/ids.js';
 import { type UtcMs, utcMs } from '../units/time.js';
-import type { Cup } from './cup.js';
+import { type Cup, isExposed } from './cup.js';
 import { historyOf } from './cupHistory.js';
 import { type Prewarming, prewarmingOf } from './prewarming.js';
 import { ruleOn } from './ruling.js';
@@ -121,7 +121,7 @@ function rulingsOn(
 ): ReadonlyMap<CupLabel, CupRuling> {
   return new Map(
     cups
-      .filter((cup) => cup.turn !== null || cup.spoiled !== null)
+      .filter((cup) => !isExposed(cup))
       .map((cup) => [
         cup.cup,
         ruleOn(store, seasonFor(season, cup, now), cup, rules, now, whySpoiled(store, cup)),
@@ -149,7 +149,8 @@ function countOf(
   };
 }
 
-const whySpoiled = (store: Store, { spoiled }: Cup): string | null =>
+/** A person's words on why a cup is spoiled; null when it is not. */
+export const whySpoiled = (store: Store, { spoiled }: Cup): string | null =>
   spoiled === null ? null : (store.text(spoiled.why) ?? 'reason withdrawn');
 
 /** The arm of a strip cup: its active and lot. Cups without strip serve every arm. */

@@ -1,7 +1,7 @@
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
-import type { Cup } from './cup.js';
+import { type Cup, isExposed } from './cup.js';
 import { ruleOn } from './ruling.js';
 import type { Season } from './season.js';
 
@@ -11,7 +11,7 @@ import type { Season } from './season.js';
  */
 export function rulingFacts(store: Store, season: Season, cups: readonly Cup[], now: UtcMs): Fact[] {
   return cups.flatMap((cup): Fact[] => {
-    if (cup.turn === null && cup.spoiled === null) return [];
+    if (isExposed(cup)) return [];
     const { rules } = season.visits.get(cup.visit)!;
     const { ruling, reasons } = ruleOn(store, season, cup, rules, now);
     if (cup.ruled.at(-1)?.ruling === ruling) return [];

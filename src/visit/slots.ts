@@ -3,7 +3,7 @@ import type { Observation } from '../exposure/types.js';
 import type { CarrierId, RomId } from '../units/ids.js';
 import type { Celsius } from '../units/temperature.js';
 import { between, type DurationMs, later, minutes, type UtcMs } from '../units/time.js';
-import { type Cup, placeNow } from './cup.js';
+import { type Cup, isExposed, placeNow } from './cup.js';
 import { exposureOf } from './exposures.js';
 import type { Carrier, Season, Visit } from './season.js';
 
@@ -63,7 +63,7 @@ export function slotViews(season: Season, observationsOf: ObservationsOf, now: U
 /** The cups that are exposed but in no slot: just loaded, or lifted out. */
 export function unseatedCups(season: Season, observationsOf: ObservationsOf, now: UtcMs): CupView[] {
   return [...season.cups.values()]
-    .filter((cup) => cup.turn === null && cup.spoiled === null && placeNow(cup) === null)
+    .filter((cup) => isExposed(cup) && placeNow(cup) === null)
     .map((cup) => cupView(season, cup, observationsOf, now));
 }
 

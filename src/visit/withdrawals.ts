@@ -2,7 +2,7 @@ import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
 import { restored, type Withdrawn, withdrawnBetween } from './commissioned.js';
-import { type Cup, countsFrom, isCounted } from './cup.js';
+import { type Cup, countsFrom, exposureEnd, isCounted } from './cup.js';
 import { exposureOf } from './exposures.js';
 import { foldSeason, type Season } from './season.js';
 
@@ -72,9 +72,10 @@ const probesOver = (season: Season, cup: Cup, now: UtcMs): string =>
 
 /** Which probe a cup had when, and in which carrier. */
 function seatedProbes(season: Season, cup: Cup, now: UtcMs) {
+  const over = exposureEnd(cup) ?? now;
   return cup.places.flatMap(({ carrier, slot, from, to }) => {
     const history = season.carriers.get(carrier)?.slots.get(slot) ?? [];
-    const end = to ?? cup.turn ?? now;
+    const end = utcMs(Math.min(to ?? over, over));
     return history.flatMap((each, index) => {
       const start = utcMs(Math.max(from, each.from));
       const stop = utcMs(Math.min(end, history[index + 1]?.from ?? end));

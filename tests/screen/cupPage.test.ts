@@ -103,6 +103,18 @@ describe('cupPage()', () => {
     );
   });
 
+  it('tells a spoiled cup until it was spoiled, and why it was', () => {
+    const why = folder.store.keepText('lid came off');
+    folder.store.append(SEVEN, { type: 'cup-spoiled', cup: label('260512-03'), at: at(94), why });
+    const shown = page('260512-03', undefined, at(420));
+    // Spoiled a sixth of the way: what was read later is not drawn, though the cup still stands in its slot.
+    expect(shown).toMatch(/│█{12}\n/);
+    expect(shown).toContain('Ruling: spoiled.');
+    expect(shown).toContain('spoiled: lid came off (exposure of 30 min)');
+    expect(shown).toContain('Spoiled before it was turned');
+    expect(shown).not.toMatch(/due in|late|Turn and count|12\.5/);
+  });
+
   it('is never wider than asked for', () => {
     turnCold();
     folder.store.append(SEVEN, counted('260512-03', 3, 2));

@@ -11,6 +11,7 @@ import {
   stateOf,
 } from '../../src/screen/slotRow.js';
 import { celsius } from '../../src/units/temperature.js';
+import { durationMs } from '../../src/units/time.js';
 import type { SlotView } from '../../src/visit/slots.js';
 import { at, SEVEN } from './invented.js';
 import { cupView, slotView } from './views.js';
@@ -52,6 +53,19 @@ describe('stateOf()', () => {
     expect(stateOf(riding, riding.cup!).word).toBe('ruled out');
     const turned = { ...riding.cup!, cup: { ...riding.cup!.cup, turn: at(180) } };
     expect(stateOf(riding, turned).word).toBe('warm');
+  });
+});
+
+describe('slotLine() of a spoiled cup', () => {
+  it('tells the temperature of its slot now, not what it was when its exposure ended', () => {
+    const state = { latest: { celsius: celsius(12.3), age: durationMs(0) } };
+    const told = (spoiled: boolean) => {
+      const view = slotView({ cup: cupView({ state, spoiled }) });
+      return text(slotLine(view, rowLayout(ROW_WIDTH_MIN, [view]), 'C', [], at(3)));
+    };
+    expect(told(true)).toContain('27.5°C');
+    // Negative control: of a cup that rides it is that of the cup.
+    expect(told(false)).toContain('12.3°C');
   });
 });
 
