@@ -9,6 +9,7 @@ import { BUILD, STEERED, steer, writeDay } from './fieldDay/steering.js';
 import { inFolder, type Run, until } from './program.js';
 
 const RESULT = ['visit', 'result', '260512-1', '--json'];
+const CUPS = Array.from({ length: 11 }, (_, index) => `C-${101 + index}`);
 type Result = {
   readonly yards: readonly object[];
   readonly rulings: { readonly cups: readonly { readonly cup: string; readonly ruling: string }[] };
@@ -17,6 +18,12 @@ const resultOf = ({ code, out, err }: Run): Result => {
   expect(code, err).toBe(0);
   return JSON.parse(out);
 };
+/** The result, and all that is on record of each cup, with notes, reasons and names. */
+async function outcomeOf(day: Steering) {
+  const shown = [];
+  for (const cup of CUPS) shown.push((await day.run('cup', 'show', cup)).out);
+  return { ...resultOf(await day.run(...RESULT)), shown };
+}
 /** By the ride: slots 1 and 2 are draughty, C-104 was replaced by C-111, C-107 spoiled. */
 const RULED = {
   'C-101': 'cold',
@@ -27,6 +34,7 @@ const RULED = {
   'C-106': 'valid',
   'C-107': 'spoiled',
   'C-108': 'valid',
+  // By the rules; a person set it aside.
   'C-109': 'valid',
   'C-110': 'valid',
   'C-111': 'valid',
@@ -70,8 +78,9 @@ async function byKeys(size: string, columns: number, rows: number, more: Readonl
         if (keys !== '') window.type(keys.replaceAll('\n', '\r'));
         await day.took(keys.length);
       };
-      for (const { time, keys, shows } of FIELD_DAY.steps) {
+      for (const { time, keys, shows, cable } of FIELD_DAY.steps) {
         await day.to(time);
+        if (cable !== undefined) await day.cable(cable);
         const [before = '', after = ''] = keys.split('|');
         await type(before);
         if (shows !== undefined) {
@@ -80,7 +89,7 @@ async function byKeys(size: string, columns: number, rows: number, more: Readonl
         }
         await type(after);
       }
-      const result = resultOf(await day.run(...RESULT));
+      const result = await outcomeOf(day);
       day.close();
       return { screens, coloured, result };
     } finally {
@@ -101,12 +110,13 @@ async function byCommands() {
       const day = await steer(folder);
       for (const step of FIELD_DAY.steps) {
         await day.to(step.time);
+        if (step.cable !== undefined) await day.cable(step.cable);
         for (const line of await commandsOf(step, day.run)) {
           const { code, err } = await day.run(...line, '--by', 'Rika');
           expect(code, `${line.join(' ')}: ${err}`).toBe(0);
         }
       }
-      const result = resultOf(await day.run(...RESULT));
+      const result = await outcomeOf(day);
       day.close();
       return result;
     } finally {
@@ -131,6 +141,17 @@ async function commandsOf({ commands }: Step, run: Steering['run']): Promise<str
 /** Colours of text and of ground, as terminals take them. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: that is what is looked for
 const COLOUR = /\u001b\[(\d+;)*(3|4|9|10)[0-7][;m]/;
+
+/** What a screen says while a form is half typed, and the keys that must still be there. */
+const HALF_TYPED = {
+  told: [
+    ['half typed', /Note something/, 'lid looks lo'],
+    ['an alarm while typing', /^ACT NOW/m, 'lid looks lo'],
+    ['a lost connection', /^A not read for 3 min/m, 'sunny si'],
+    ['connected again', /Note something/, 'sunny si'],
+  ],
+  isHeld: (screen: string, keys: string) => screen.includes(`\n> ${keys}_`),
+} as const;
 
 const SIZES = {
   '80x24': { columns: 80, rows: 24, env: {}, isColoured: true },
@@ -162,6 +183,22 @@ describe.skipIf(whyNot('tmux'))(`a whole visit on the emulated carrier ${whyNot(
   describe.each(Object.entries(SIZES))('by keys on a terminal of %s', (size, { isColoured }) => {
     it('has the same result as by commands', () => {
       expect(typed.get(size)!.result).toEqual(commanded);
+    });
+
+    it('holds what is half typed through an alarm and a lost connection, and it is entered', () => {
+      const { screens, result } = typed.get(size)!;
+      const { told, isHeld } = HALF_TYPED;
+      for (const [name, says, keys] of told) {
+        expect(screens.get(name), name).toMatch(says);
+        expect(isHeld(screens.get(name)!, keys), name).toBe(true);
+      }
+      const record = result.shown.join('\n');
+      expect(record).toContain(': lid looks loose');
+      expect(record).toContain(': sunny side of the car');
+      // Negative control: it would be found out if it were gone, or if nothing had happened.
+      expect(isHeld(screens.get('a warning')!, 'lid looks lo')).toBe(false);
+      expect(screens.get('half typed')).not.toMatch(/ACT NOW/);
+      expect(screens.get('connected again')).not.toMatch(/not read for/);
     });
 
     it('shows every screen as it is kept', async () => {

@@ -91,6 +91,8 @@ describe.skipIf(reason !== null)(`the screen on terminals${reason === null ? '' 
         logger.goTo(16);
         await window.shows('ACT NOW cup C-101 not seated');
         expect(window.shown()).toContain('> sunny side of th_');
+        // Negative control: on a screen that began anew it is gone.
+        expect((await watched(tmux, SIZE)).shown()).not.toContain('sunny side');
         window.type('e car\r\r');
         await window.shows('Recorded: Note on C-101: sunny side of the car');
       }),

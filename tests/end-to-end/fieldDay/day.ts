@@ -28,6 +28,8 @@ export interface Step {
   readonly commands: readonly (readonly string[])[];
   /** The name under which the screen is kept at the | in `keys`, or after them. */
   readonly shows?: string;
+  /** What becomes of the cable of the board before that. */
+  readonly cable?: 'out' | 'in';
 }
 
 export interface FieldDay {
@@ -44,6 +46,11 @@ const SPOILED = { cup: 7, minute: 90 };
 /** Entered six minutes after it happened. */
 const LATE = { cup: 10, minute: 26 };
 const EXPOSURE = 180;
+/** By a person, against what the rules say. */
+const OVERRULED = { cup: 9, as: ['unproven', '6'], why: 'its probe hung outside for a while' } as const;
+/** Bees that were not counted one by one, with how sure that is, in percent. */
+const WEIGHED = { cup: 6, how: ['weighed', '2'], cv: '4' } as const;
+const ESTIMATED = { cup: 8, how: ['estimated', '3'], cv: '10' } as const;
 /** Mites on the tray and in the wash, and bees: invented. */
 const COUNTS: readonly (readonly [number: number, tray: number, wash: number, bees: number])[] = [
   [1, 4, 9, 312],
@@ -149,9 +156,25 @@ const STEPS: readonly Step[] = [
     keys: lines(['10', cup(SPOILED.cup), '1', '']),
     commands: [['cup', 'spoil', cup(SPOILED.cup), '--why', 'lid came off']],
   },
+  { time: '08:50', keys: '11\nC-103\nlid looks lo', commands: [], shows: 'half typed' },
+  {
+    time: '08:58',
+    keys: '|ose\n\n',
+    commands: [['cup', 'note', cup(3), '--text', 'lid looks loose']],
+    shows: 'an alarm while typing',
+  },
   { time: '08:58', keys: '', commands: [], shows: 'a warning' },
   { time: '09:05', keys: 'm', commands: [], shows: 'muted' },
   { time: '09:06', keys: 'm', commands: [] },
+  { time: '09:12', keys: '11\nC-105\nsunny si', commands: [], cable: 'out' },
+  { time: '09:15', keys: '', commands: [], shows: 'a lost connection' },
+  { time: '09:15', keys: '', commands: [], cable: 'in' },
+  {
+    time: '09:17',
+    keys: '|de of the car\n\n',
+    commands: [['cup', 'note', cup(5), '--text', 'sunny side of the car']],
+    shows: 'connected again',
+  },
   { time: '09:40', keys: `${cup(1)}\n`, commands: [], shows: 'a cup' },
   { time: '09:41', keys: '*', commands: [] },
   ...[1, 2, 3, 5, 6, 8, 9, 10, 11].map((number): Step => {
@@ -163,6 +186,12 @@ const STEPS: readonly Step[] = [
       ...(number === 1 ? { shows: 'turn a cup' } : {}),
     };
   }),
+  {
+    time: '10:26',
+    keys: lines(['14', cup(OVERRULED.cup), OVERRULED.as[1], `|${OVERRULED.why}`, '']),
+    commands: [['cup', 'overrule', cup(OVERRULED.cup), OVERRULED.as[0], '--why', OVERRULED.why]],
+    shows: 'overrule a ruling',
+  },
   ...COUNTS.map(
     ([number, tray], index): Step => ({
       time: clock(208 + index),
@@ -171,17 +200,22 @@ const STEPS: readonly Step[] = [
       ...(index === 0 ? { shows: 'count a tray' } : {}),
     }),
   ),
-  ...COUNTS.map(
-    ([number, , wash, bees], index): Step => ({
+  ...COUNTS.map(([number, , wash, bees], index): Step => {
+    const method = [WEIGHED, ESTIMATED].find((each) => each.cup === number);
+    const how = method === undefined ? [''] : [method.how[1], method.cv];
+    return {
       time: clock(220 + index),
-      keys: `${lines(['5', cup(number), index === 0 ? `|${wash}` : String(wash), ''])}*${lines(['6', cup(number), String(bees), '', '', ''])}`,
+      keys: `${lines(['5', cup(number), index === 0 ? `|${wash}` : String(wash), ''])}*${lines(['6', cup(number), String(bees), ...how, '', ''])}`,
       commands: [
         ['cup', 'count', cup(number), '--wash', String(wash)],
-        ['cup', 'count', cup(number), '--bees', String(bees)],
+        [
+          ...['cup', 'count', cup(number), '--bees', String(bees)],
+          ...(method === undefined ? [] : ['--bees-how', method.how[0], '--bees-cv', method.cv]),
+        ],
       ],
       ...(index === 0 ? { shows: 'count a wash' } : {}),
-    }),
-  ),
+    };
+  }),
   {
     time: '10:50',
     keys: `${lines(['5', cup(2), '|1', '1', ''])}*`,
@@ -231,8 +265,9 @@ const slots = Array.from({ length: SLOTS }, (_, index) => ({
 }));
 
 /**
- * An invented morning of one yard: ten cups, one replaced, one moved, one spoiled, one entered late, one corrected. The
- * heater is off for a while, and two slots are draughty: their cups go cold.
+ * An invented morning of one yard: ten cups, one replaced, one moved, one spoiled, one entered late, one corrected, one
+ * overruled. The heater is off for a while, two slots are draughty, and their cups go cold. The board is unplugged for
+ * three minutes.
  */
 export const FIELD_DAY: FieldDay = {
   ride: {

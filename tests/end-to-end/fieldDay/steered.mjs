@@ -2,7 +2,7 @@
  * A field day whose time is steered: the emulated carrier with the real image, the logger, and on this terminal the screen,
  * all by one clock that moves on only when it is told to. What a test says comes over a socket, a JSON line each, and is
  * answered by one: {"until": ms} moves on, {"run": [...]} runs a command line, {"keys": n} waits until so many characters
- * were typed and taken in all.
+ * were typed and taken in all, {"cable": "out"} unplugs the board and {"cable": "in"} plugs it in again.
  * Arguments: the folder of the built program, the folder with day.json (a ride and its carrier), then the command line of
  * the screen, or nothing.
  */
@@ -49,6 +49,27 @@ const gate = {
   },
 };
 const source = emulatedSource(scenario, carrier, { faults: SOUND, speed: Number.POSITIVE_INFINITY, real: gate });
+
+/** The board on a cable that can be unplugged; it runs on, and opening its port again resets it. */
+let hear = null;
+let isPlugged = true;
+const onCable = {
+  name: source.name,
+  open: () => source.open(),
+  write: (line) => isPlugged && source.write(line),
+  run(onEvent, signal) {
+    hear = onEvent;
+    return source.run((event) => isPlugged && onEvent(event), signal);
+  },
+};
+async function plug(isIn) {
+  const arrival = { utc: source.clock.utc(), monotonic: source.clock.monotonic() };
+  const detail = isIn ? 'plugged in again' : 'unplugged';
+  if (isIn) await source.open();
+  isPlugged = isIn;
+  hear({ kind: 'link', arrival, state: isIn ? 'open' : 'closed', detail });
+}
+
 let arrived = () => {};
 const moveTo = (ms) =>
   new Promise((resolve) => {
@@ -74,7 +95,7 @@ const stop = new AbortController();
 await source.open();
 const logging = runLogger({
   store,
-  sources: [{ source, carrier: carrier.carrier }],
+  sources: [{ source: onCable, carrier: carrier.carrier }],
   clock: source.clock,
   pid: process.pid,
   who: 'the second of the crew',
@@ -118,8 +139,12 @@ const typed = (keys) =>
     awaited = { keys, resolve };
     if (taken >= keys) resolve();
   });
-async function answer({ until: ms, run: line, keys }) {
+async function answer({ until: ms, run: line, keys, cable }) {
   if (line !== undefined) return run(line);
+  if (cable !== undefined) {
+    await plug(cable === 'in');
+    return {};
+  }
   if (keys !== undefined) {
     await typed(keys);
     return {};

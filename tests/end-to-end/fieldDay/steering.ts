@@ -17,6 +17,8 @@ export interface Steering {
   to(time: string): Promise<void>;
   /** Waits until the screen has taken so many characters more. */
   took(characters: number): Promise<void>;
+  /** Unplugs the board from the host, or plugs it in again. */
+  cable(state: 'out' | 'in'): Promise<void>;
   /** Runs a command line at that moment. */
   run(...line: readonly string[]): Promise<Run>;
   close(): void;
@@ -45,6 +47,7 @@ export async function steer(folder: string): Promise<Steering> {
       await ask({ keys: typed });
     },
     to: async (time) => void (await ask({ until: minutesIn(time) * 60_000 })),
+    cable: async (state) => void (await ask({ cable: state })),
     run: async (...line) => (await ask({ run: [...line, '--store', 'day.sqlite'] })) as Run,
     close: () => void socket.destroy(),
   };
