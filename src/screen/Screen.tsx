@@ -2,8 +2,8 @@ import { Box, Transform, useInput } from 'ink';
 import wrapAnsi from 'wrap-ansi';
 import type { Theme } from './controls.js';
 import type { Press } from './entry/desk.js';
-import type { Size } from './frame.js';
 import type { Line, Tone } from './line.js';
+import type { Size } from './size.js';
 import { onPaper, STYLES, type Style, styled } from './styles.js';
 
 export interface ScreenProps {

@@ -166,8 +166,8 @@ function alarmCell(group: Group, isSeen: boolean, width: number): Cell {
   if (one !== undefined) return { brief: one, briefLines: [one], lines: [one], alarms: group.length };
   const indent = span(' '.repeat(LEVEL_WIDTH + 1));
   const broken = (words: string): Line[] =>
-    wrapped(words, width - LEVEL_WIDTH - 1).map(
-      (part, index): Line => [...(index === 0 ? lead : [indent]), span(part, tone)],
+    wrapped(words, width - LEVEL_WIDTH - 1, tone).map(
+      (part, index): Line => [...(index === 0 ? lead : [indent]), ...part],
     );
   const short = group.length > 2 ? `slot ${place} and ${group.length - 1} more ${text}` : told;
   return {

@@ -1,7 +1,7 @@
 import { BEES, TRAY, WASH } from './entry/countForms.js';
 import type { Desk } from './entry/desk.js';
 import type { Form } from './entry/form.js';
-import type { Situation } from './frame.js';
+import type { Situation } from './situation.js';
 
 const COUNTING: ReadonlySet<Form> = new Set([TRAY, WASH, BEES]);
 

@@ -5,8 +5,8 @@ import { type Cup, exposureEnd, inOrder, isExposed, placeNow } from '../visit/cu
 import { entryText } from '../visit/cupHistory.js';
 import type { Visit } from '../visit/season.js';
 import { dueWindow, TURN_ALL } from './due.js';
-import type { Size } from './frame.js';
 import { fitted, type Line, span, type Tone, wrapped } from './line.js';
+import type { Size } from './size.js';
 import { coldText, signOf } from './slotRow.js';
 import { ageText } from './status.js';
 import { traceChart } from './traceChart.js';
@@ -46,8 +46,7 @@ export function cupPage(
 ): Line[] {
   const isHidden = isBlind(cup);
   const height = Math.max(CHART_MIN, Math.min(CHART_MAX, rows - OTHER_LINES));
-  const text = (words: string, tone: Tone = 'plain'): Line[] =>
-    wrapped(words, columns).map((line): Line => [span(line, tone)]);
+  const text = (words: string, tone?: Tone): Line[] => wrapped(words, columns, tone);
   const trace = {
     observations,
     load: cup.load,
@@ -97,9 +96,7 @@ function stateLines(
   const rest = `  ${now}, ${left}, turn ${timeText(from, visit.zone)} to ${timeText(to, visit.zone)}`;
   return [
     [span(`${shape} ${word}`, tone), span(fitted(rest, width - shape.length - 1 - word.length))],
-    ...wrapped(`Cold minutes ${cold.replace(/ of .*/, '')} (${limits}).`, width).map(
-      (line): Line => [span(line)],
-    ),
+    ...wrapped(`Cold minutes ${cold.replace(/ of .*/, '')} (${limits}).`, width),
   ];
 }
 

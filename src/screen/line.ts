@@ -45,14 +45,20 @@ export function spread(left: Line, right: Line, width: number): Line {
   return room < 1 ? sized(right, width) : [...sized(left, room), span(' '), ...right];
 }
 
-/** A text broken between words into lines of at most `width` characters; a longer word is cut. */
-export function wrapped(text: string, width: number): string[] {
+/** A text broken between words into lines of at most `width` characters; a longer word is broken, too. */
+export const wrapped = (text: string, width: number, tone: Tone = 'plain'): Line[] =>
+  text.split('\n').flatMap((line) => brokenLine(line, Math.max(1, width)).map((part) => [span(part, tone)]));
+
+function brokenLine(text: string, width: number): string[] {
   const lines: string[] = [];
   for (const word of text.split(' ')) {
     const last = lines.at(-1);
-    if (last !== undefined && last.length + 1 + word.length <= width)
+    if (last !== undefined && last.length + 1 + word.length <= width) {
       lines[lines.length - 1] = `${last} ${word}`;
-    else lines.push(fitted(word, width));
+      continue;
+    }
+    lines.push(word.slice(0, width));
+    for (let from = width; from < word.length; from += width) lines.push(word.slice(from, from + width));
   }
   return lines;
 }

@@ -4,8 +4,8 @@ import { between, type DurationMs, type MonotonicMs, seconds, type UtcMs } from 
 import type { Season } from '../visit/season.js';
 import { alarmRows } from './alarms.js';
 import { storeFeed } from './feed.js';
-import type { Situation } from './frame.js';
 import { type Heard, hear, loggerSign } from './loggerSign.js';
+import type { Situation } from './situation.js';
 import { NO_STATUS, type Status } from './status.js';
 import { unreadCups } from './unread.js';
 import { clockText, zoneOf } from './view.js';

@@ -1,7 +1,7 @@
 import { type AlarmRow, alarmLines } from './alarms.js';
 import type { Controls } from './controls.js';
-import { canvas, type Size } from './frame.js';
 import { fitted, type Line, span } from './line.js';
+import { canvas, type Size } from './size.js';
 
 /** Alarms find this many lines on every page. */
 const ALARM_LINES = 2;

@@ -3,10 +3,10 @@ import { durationMs } from '../units/time.js';
 import { canShowUnicode, inAscii } from './ascii.js';
 import { STROKES } from './bell.js';
 import type { Press } from './entry/desk.js';
-import { canvas, type Size } from './frame.js';
 import type { Mounted } from './mount.js';
 import type { ScreenProps } from './Screen.js';
 import { type SessionOptions, screenSession } from './session.js';
+import { canvas, type Size } from './size.js';
 import { letGoOfTerminal, terminalOn } from './terminal.js';
 
 export interface ScreenOptions extends SessionOptions {

@@ -17,10 +17,12 @@ import { type Filling, type Known, timesIn } from './entry/form.js';
 import { HELP } from './entry/help.js';
 import { resultPage } from './entry/pages.js';
 import { panelLines } from './entry/panel.js';
-import { CAUTION, liveFrame, pageCount, resultRows, resultsFrame, type Size } from './frame.js';
+import { liveFrame } from './frame.js';
 import { fitted, type Line, span, type Tone } from './line.js';
 import { type LookoutOptions, lookoutOn } from './lookout.js';
 import { pageFrame, pageRows } from './pageFrame.js';
+import { pagesOf } from './pages.js';
+import type { Size } from './size.js';
 
 export interface SessionOptions extends LookoutOptions {
   /** What is shown at the end, asked for once; each text is one or more lines. */
@@ -96,17 +98,15 @@ export function screenSession({
   };
   /** The lines of a page other than the picture; null for the picture. */
   const pageLines = (size: Size): readonly Line[] | null => {
-    const asLines = (texts: readonly string[]) =>
-      broken(texts, size).map((text): Line => [span(fitted(text, size.columns))]);
     switch (desk.page.shows) {
       case 'picture':
         return null;
       case 'help':
-        return asLines(HELP);
+        return asLines(HELP, size);
       case 'cup':
         return cupPageOf(desk.page.cup, size);
       case 'results':
-        return asLines(resultLinesOf(desk.page.visit));
+        return asLines(resultLinesOf(desk.page.visit), size);
     }
   };
   /** Judging a visit anew takes its time: it is done when something was recorded since, not for every picture. */
@@ -122,23 +122,17 @@ export function screenSession({
     }
   };
   const panel = (size: Size): Line[] => {
-    const { unit, muted, page } = controls;
-    const drawn = (pages: number) =>
-      panelLines(
-        desk,
-        known(),
-        { unit, muted, caution: CAUTION, page: Math.min(page, pages - 1) + 1, pages },
-        size.columns,
-      );
-    // How many pages there are depends on how high the panel is, which does not depend on the number in it.
-    return drawn(pageCount(lookout.situation, controls, size, drawn(1)));
+    const { unit, muted } = controls;
+    const pages = pagesOf(lookout.situation, size).length;
+    const page = Math.min(controls.page, pages - 1) + 1;
+    return panelLines(desk, known(), { unit, muted, page, pages }, size.columns);
   };
   const control = (key: Key, size: Size) => {
-    const lines = resultLines === null ? pageLines(size) : broken(resultLines, size);
+    const lines = resultLines === null ? pageLines(size) : asLines(resultLines, size);
     controls = pressed(controls, key, {
-      pages: pageCount(lookout.situation, controls, size, panel(size)),
+      pages: pagesOf(lookout.situation, size).length,
       lines: lines?.length ?? 0,
-      shown: resultLines === null ? pageRows(size, panel(size)) : resultRows(size),
+      shown: pageRows(size, resultLines === null ? panel(size) : AT_END),
       alarms: lookout.situation.alarms.map(({ id }) => id),
     });
   };
@@ -215,7 +209,8 @@ export function screenSession({
       return false;
     },
     lines(size) {
-      if (resultLines !== null) return resultsFrame(title, broken(resultLines, size), controls, size);
+      if (resultLines !== null)
+        return pageFrame(title, asLines(resultLines, size), [], controls, size, AT_END);
       const page = pageLines(size);
       return page === null
         ? liveFrame(
@@ -246,6 +241,9 @@ function remembered<T>(task: (asked: string) => T, basis: () => unknown): (asked
   };
 }
 
+/** In place of the panel when there is nothing more to enter. */
+const AT_END: readonly Line[] = [[span('q or Enter: done', 'quiet')]];
+
 /** Texts as lines that the window shows whole. */
-const broken = (texts: readonly string[], { columns }: Size): string[] =>
-  texts.flatMap((text) => hanging(text, columns));
+const asLines = (texts: readonly string[], { columns }: Size): Line[] =>
+  texts.flatMap((text) => hanging(text, columns)).map((line): Line => [span(fitted(line, columns))]);

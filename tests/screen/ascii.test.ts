@@ -1,16 +1,15 @@
 import { describe, expect, it } from 'vitest';
 import { canShowUnicode, inAscii } from '../../src/screen/ascii.js';
 import { CONTROLS } from '../../src/screen/controls.js';
-import { liveFrame } from '../../src/screen/frame.js';
 import { span, widthOf } from '../../src/screen/line.js';
-import { cupView, situation, slotView } from './views.js';
+import { cupView, situation, slotView, usualFrame } from './views.js';
 
 const WORDS = ['warm', 'near cold', 'cold', 'near hot', 'hot', 'no reading', 'not seated'] as const;
 
 describe('inAscii()', () => {
   it('leaves nothing but printable ASCII, and every column in its place', () => {
     const slots = WORDS.map((word, i) => slotView({ slot: i + 1, cup: cupView({ state: { word } }) }));
-    const lines = liveFrame(situation({ slots }), CONTROLS, { columns: 120, rows: 30 });
+    const lines = usualFrame(situation({ slots }), CONTROLS, { columns: 120, rows: 30 });
     const plain = inAscii(lines);
     expect(plain.map(widthOf)).toEqual(lines.map(widthOf));
     for (const line of plain) for (const { text } of line) expect(text).toMatch(/^[ -~]*$/);

@@ -1,12 +1,14 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { CONTROLS } from '../../src/screen/controls.js';
-import { CAUTION, canvas, liveFrame, pageCount, resultRows, resultsFrame } from '../../src/screen/frame.js';
+import { CAUTION } from '../../src/screen/entry/panel.js';
+import { liveFrame } from '../../src/screen/frame.js';
 import { type Line, span, widthOf } from '../../src/screen/line.js';
+import { pagesOf } from '../../src/screen/pages.js';
 import { celsius } from '../../src/units/temperature.js';
 import { durationMs } from '../../src/units/time.js';
 import type { SlotView } from '../../src/visit/slots.js';
-import { cupView, situation, slotView, texts } from './views.js';
+import { cupView, situation, slotView, texts, usualFrame } from './views.js';
 
 const carrierOf = (carrier: string, count: number, alarm = false): SlotView[] =>
   Array.from({ length: count }, (_, i) =>
@@ -26,31 +28,31 @@ const W80 = { columns: 80, rows: 24 };
 describe('liveFrame()', () => {
   it('shows one carrier of twelve on a page of 80 x 24, the due list and the alarms of both', () => {
     const slots = [...carrierOf('A', 12), ...carrierOf('B', 12, true)];
-    const lines = texts(liveFrame(situation({ slots }), CONTROLS, W80));
+    const lines = texts(usualFrame(situation({ slots }), CONTROLS, W80));
     expect(lines).toHaveLength(23);
     expect(lines[1]).toMatch(/^Carrier A .* last 30 min .* state .* left .*cold min$/);
     expect(lines[13]).toMatch(/^12 ○ A-12 .* warm .* 59 min .* 0\/10$/);
-    expect(lines[14]).toBe('Due next. Turn and count every cup, ruled out or not. 20 more in the list.');
+    expect(lines[14]).toBe('Due next. Turn and count every cup, ruled out or not. 23 more in the list.');
     expect(lines[15]).toMatch(/^in 59 min .*08:00, turn 07:55 to 08:15 {2}A:1 A-1 sedge-12$/);
-    expect(lines[19]).toMatch(/^ACT NOW slots B:1, B:2, .*, B:12$/);
+    expect(lines[16]).toMatch(/^ACT NOW slots B:1, B:2, .*, B:12$/);
+    expect(lines[17]).toMatch(/cold: warm the cabin$/);
     expect(lines.at(-1)).toContain('page 1/4');
   });
 
   it('shows all twelve slots of a carrier at 60 x 20, the next cup to be turned and an alarm', () => {
     const slots = carrierOf('A', 12, true);
-    const lines = texts(liveFrame(situation({ slots }), CONTROLS, { columns: 60, rows: 20 }));
+    const lines = texts(usualFrame(situation({ slots }), CONTROLS, { columns: 60, rows: 20 }));
     expect(lines).toHaveLength(19);
     expect(lines[13]).toMatch(/^12 ▼ A-12 /);
     expect(lines[14]).toBe('Turn all, ruled out or not: A:1 08:00 (07:55-08:15) +11');
-    expect(lines[15]).toMatch(/^ACT NOW slots A:1, A:2, /);
-    expect(lines[16]).toBe('        A:10, A:11, A:12 cold: warm the cabin');
+    expect(lines[15]).toBe('ACT NOW slot A:1 and 11 more cold: warm the cabin');
   });
 
   it('shows two carriers of twelve at once where there is room below or beside', () => {
     const slots = [...carrierOf('A', 12), ...carrierOf('B', 12)];
-    const tall = texts(liveFrame(situation({ slots }), CONTROLS, { columns: 120, rows: 40 }));
+    const tall = texts(usualFrame(situation({ slots }), CONTROLS, { columns: 120, rows: 40 }));
     expect(tall.filter((line) => line.startsWith('Carrier'))).toHaveLength(2);
-    const wide = texts(liveFrame(situation({ slots }), CONTROLS, { columns: 140, rows: 24 }));
+    const wide = texts(usualFrame(situation({ slots }), CONTROLS, { columns: 140, rows: 24 }));
     expect(wide[1]).toMatch(/^Carrier A .*Carrier B /);
     expect(wide[13]).toMatch(/^12 ○ A-12 .* 12 ○ B-12 /);
   });
@@ -61,8 +63,8 @@ describe('liveFrame()', () => {
       cup: cupView({ cup: `A-${i + 1}`, state: { ruledAlready: i % 2 === 0 ? 'cold' : null } }),
     }));
     const given = situation({ slots: views, unseated: [cupView({ cup: 'loose' })] });
-    const pages = pageCount(given, CONTROLS, W80);
-    const list = texts(liveFrame(given, { ...CONTROLS, page: pages - 1 }, W80));
+    const pages = pagesOf(given, W80).length;
+    const list = texts(usualFrame(given, { ...CONTROLS, page: pages - 1 }, W80));
     expect(list[1]).toBe('In order of due. Turn and count every cup, ruled out or not.');
     const cups = list.filter((line) => line.includes(', turn '));
     expect(cups).toHaveLength(13);
@@ -72,16 +74,8 @@ describe('liveFrame()', () => {
 
   it('tells below the due list which turned cups are not read', () => {
     const unread = [{ cup: '260512-01', colony: 'c01', yard: 'sedge-12', tray: true, wash: false }];
-    const lines = texts(liveFrame(situation({ unread }), { ...CONTROLS, page: 9 }, W80));
+    const lines = texts(usualFrame(situation({ unread }), { ...CONTROLS, page: 9 }, W80));
     expect(lines).toContain('  tray read      wash not read  260512-01 c01 sedge-12');
-  });
-
-  it('tells an alarm at 60 x 20 whatever the slots and the panel take', () => {
-    const slots = carrierOf('A', 12, true);
-    const panel: Line[] = [1, 2, 3].map((row) => [span(`panel ${row}`)]);
-    const lines = texts(liveFrame(situation({ slots }), CONTROLS, { columns: 60, rows: 20 }, panel));
-    expect(lines.filter((line) => / A-\d+ .* cold /.test(line))).toHaveLength(12);
-    expect(lines[15]).toBe('ACT NOW slot A:1 and 11 more cold: warm the cabin');
   });
 
   it.each([
@@ -106,9 +100,9 @@ describe('liveFrame()', () => {
   it('turns pages when there are more carriers than columns, and shows every slot on one of them', () => {
     const slots = ['A', 'B', 'C', 'D', 'E'].flatMap((name) => carrierOf(name, 16));
     for (const size of [W80, { columns: 60, rows: 18 }, { columns: 200, rows: 20 }]) {
-      const pages = pageCount(situation({ slots }), CONTROLS, size);
+      const pages = pagesOf(situation({ slots }), size).length;
       const all = Array.from({ length: pages }, (_, page) =>
-        texts(liveFrame(situation({ slots }), { ...CONTROLS, page }, size)).join('\n'),
+        texts(usualFrame(situation({ slots }), { ...CONTROLS, page }, size)).join('\n'),
       ).join('\n');
       for (const { cup } of slots) expect(all).toMatch(new RegExp(` ${cup!.cup.cup} `));
     }
@@ -116,26 +110,26 @@ describe('liveFrame()', () => {
 
   it('shows the last page when the page asked for is gone', () => {
     const slots = carrierOf('A', 10);
-    const last = pageCount(situation({ slots }), CONTROLS, W80) - 1;
-    const shown = (page: number) => liveFrame(situation({ slots }), { ...CONTROLS, page }, W80);
+    const last = pagesOf(situation({ slots }), W80).length - 1;
+    const shown = (page: number) => usualFrame(situation({ slots }), { ...CONTROLS, page }, W80);
     expect(texts(shown(9)).slice(0, -1)).toEqual(texts(shown(last)).slice(0, -1));
   });
 
   it('says loudly that the logger is silent, and does not while it is alive', () => {
     const logger = { silent: true, words: 'no sign of the logger for 40 s' };
-    const dead = texts(liveFrame(situation({ logger }), CONTROLS, W80));
+    const dead = texts(usualFrame(situation({ logger }), CONTROLS, W80));
     expect(dead[0]).toMatch(/no sign of the logger for 40 s$/);
     expect(dead.join('\n')).toMatch(/^ACT NOW no sign of the logger for 40 s: start it again$/m);
-    expect(texts(liveFrame(situation(), CONTROLS, W80)).join('\n')).not.toMatch(/no sign|ACT NOW/);
+    expect(texts(usualFrame(situation(), CONTROLS, W80)).join('\n')).not.toMatch(/no sign|ACT NOW/);
   });
 
   it('says that the picture is old', () => {
-    const lines = texts(liveFrame(situation({ problem: 'This picture is old: disk gone' }), CONTROLS, W80));
+    const lines = texts(usualFrame(situation({ problem: 'This picture is old: disk gone' }), CONTROLS, W80));
     expect(lines).toContain('This picture is old: disk gone');
   });
 
   it('says so when there is nothing to show yet', () => {
-    expect(texts(liveFrame(situation(), CONTROLS, W80))).toContain('No carrier has a probe or a cup yet.');
+    expect(texts(usualFrame(situation(), CONTROLS, W80))).toContain('No carrier has a probe or a cup yet.');
   });
 
   const word = fc.constantFrom('warm', 'near cold', 'cold', 'near hot', 'hot', 'no reading', 'not seated');
@@ -193,10 +187,10 @@ describe('liveFrame()', () => {
             logger: { silent, words: silent ? 'no sign of the logger for 40 s' : 'logging' },
             problem,
           });
-          const lines = liveFrame(given, controls, { columns, rows });
+          const lines = usualFrame(given, controls, { columns, rows });
           expect(lines.length).toBeLessThanOrEqual(rows - 1);
           for (const line of lines) expect(widthOf(line)).toBeLessThanOrEqual(columns);
-          expect(texts(lines).at(-1)).toContain(CAUTION);
+          expect(texts(lines).join('\n')).toContain(CAUTION);
           if (silent) expect(texts(lines).join('\n')).toContain('ACT NOW');
         },
       ),
@@ -226,11 +220,10 @@ describe('liveFrame() with a panel', () => {
 
   const panel = (count: number): Line[] => Array.from({ length: count }, (_, i) => [span(`panel ${i + 1}`)]);
 
-  it('puts the panel at the bottom as it is, in place of the keys', () => {
+  it('puts the panel at the bottom as it is', () => {
     const lines = texts(liveFrame(situation({ slots: carrierOf('A', 12, true) }), CONTROLS, W80, panel(9)));
     expect(lines).toHaveLength(23);
     expect(lines.slice(-9)).toEqual(texts(panel(9)));
-    expect(lines.join()).not.toContain(CAUTION);
   });
 
   it('turns no pages for a panel that grows for a while, and covers the quiet slots first', () => {
@@ -238,7 +231,6 @@ describe('liveFrame() with a panel', () => {
       i < 11 ? view : { ...view, cup: carrierOf('A', 12, true)[i]!.cup },
     );
     const given = situation({ slots });
-    expect(pageCount(given, CONTROLS, W80, panel(12))).toBe(pageCount(given, CONTROLS, W80, panel(4)));
     const lines = texts(liveFrame(given, CONTROLS, W80, panel(12)));
     expect(lines.join('\n')).toMatch(/^12 ▼ A-12 /m);
     const shown = lines.filter((line) => / A-\d+ .* min /.test(line) && line.includes('warm  ')).length + 1;
@@ -261,46 +253,6 @@ describe('liveFrame() with a panel', () => {
           );
           expect(lines.length).toBeLessThanOrEqual(rows - 1);
           for (const line of lines) expect(widthOf(line)).toBeLessThanOrEqual(columns);
-        },
-      ),
-    );
-  });
-});
-
-describe('resultsFrame()', () => {
-  const lines = Array.from({ length: 40 }, (_, i) => `result ${i + 1}`);
-
-  it('shows as many lines as fit, from where people have scrolled to', () => {
-    const shown = texts(resultsFrame('title', lines, { ...CONTROLS, scroll: 5 }, W80));
-    expect(shown).toHaveLength(23);
-    expect(shown[1]).toBe('result 6');
-    expect(shown.at(-1)).toBe('q or Enter: done  up/down lines 6 to 26 of 40');
-    expect(resultRows(W80)).toBe(21);
-  });
-
-  it('shows the end when people have scrolled past it', () => {
-    expect(texts(resultsFrame('title', lines, { ...CONTROLS, scroll: 500 }, W80)).at(-2)).toBe('result 40');
-  });
-
-  it('speaks of no lines when all fit', () => {
-    expect(texts(resultsFrame('title', ['one'], CONTROLS, W80))).toEqual([
-      'title',
-      'one',
-      'q or Enter: done',
-    ]);
-  });
-
-  it('is never wider or higher than the window', () => {
-    fc.assert(
-      fc.property(
-        fc.array(fc.string({ maxLength: 300 }), { maxLength: 80 }),
-        fc.integer({ min: 1, max: 200 }),
-        fc.integer({ min: 2, max: 60 }),
-        fc.nat(100),
-        (texts, columns, rows, scroll) => {
-          const frame = resultsFrame('a title', texts, { ...CONTROLS, scroll }, { columns, rows });
-          expect(frame.length).toBeLessThanOrEqual(canvas({ columns, rows }).rows);
-          for (const line of frame) expect(widthOf(line)).toBeLessThanOrEqual(columns);
         },
       ),
     );

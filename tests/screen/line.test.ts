@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { fitted, fittedEnd, sized, span, spread, widthOf, wrapped } from '../../src/screen/line.js';
+import { texts } from './views.js';
 
 describe('fitted()', () => {
   it.each([
@@ -48,8 +49,20 @@ describe('spread()', () => {
 });
 
 describe('wrapped()', () => {
-  it('breaks between words, and cuts what is longer than a line', () => {
-    expect(wrapped('one two three', 7)).toEqual(['one two', 'three']);
-    expect(wrapped('one verylongword', 6)).toEqual(['one', 'veryl…']);
+  it('breaks between words, where the text says so, and within a word that is longer than a line', () => {
+    expect(texts(wrapped('one two three', 7))).toEqual(['one two', 'three']);
+    expect(texts(wrapped('one\ntwo three', 9))).toEqual(['one', 'two three']);
+    expect(texts(wrapped('one verylongword x', 6))).toEqual(['one', 'verylo', 'ngword', 'x']);
+  });
+
+  it('is never wider than asked and loses no letter', () => {
+    fc.assert(
+      fc.property(fc.string({ maxLength: 80 }), fc.integer({ min: 1, max: 30 }), (text, width) => {
+        const lines = wrapped(text, width);
+        for (const line of lines) expect(widthOf(line)).toBeLessThanOrEqual(width);
+        const letters = (words: string) => words.replaceAll(/[ \n]/g, '');
+        expect(letters(lines.map(([piece]) => piece!.text).join(''))).toBe(letters(text));
+      }),
+    );
   });
 });

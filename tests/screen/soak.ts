@@ -1,9 +1,9 @@
 import { performance } from 'node:perf_hooks';
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
-import { canvas } from '../../src/screen/frame.js';
 import { span } from '../../src/screen/line.js';
 import type { ScreenProps } from '../../src/screen/Screen.js';
+import { canvas } from '../../src/screen/size.js';
 import { fakeTerminal, keyboard } from './terminals.js';
 
 const SIZE = { columns: 80, rows: 24 };

@@ -2,12 +2,19 @@ import { probeIn } from '../../src/emulator/scenarios/carriers.js';
 import type { LiveState } from '../../src/exposure/live.js';
 import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
 import { alarmRows } from '../../src/screen/alarms.js';
-import type { Situation } from '../../src/screen/frame.js';
+import type { Controls } from '../../src/screen/controls.js';
+import { CLEAR_DESK } from '../../src/screen/entry/desk.js';
+import { panelLines } from '../../src/screen/entry/panel.js';
+import { liveFrame } from '../../src/screen/frame.js';
 import type { Line } from '../../src/screen/line.js';
+import { pagesOf } from '../../src/screen/pages.js';
+import type { Situation } from '../../src/screen/situation.js';
+import type { Size } from '../../src/screen/size.js';
 import { NO_STATUS } from '../../src/screen/status.js';
 import { parseYardCode } from '../../src/units/ids.js';
 import { celsius } from '../../src/units/temperature.js';
 import { durationMs } from '../../src/units/time.js';
+import { EMPTY_SEASON } from '../../src/visit/season.js';
 import type { CupView, SlotView } from '../../src/visit/slots.js';
 import { carrier, label, SEVEN, visit } from './invented.js';
 
@@ -96,6 +103,15 @@ export function situation(given: Partial<Situation> = {}): Situation {
     problem: null,
     ...given,
   };
+}
+
+/** The live screen as it stands while nothing is typed. */
+export function usualFrame(given: Situation, controls: Controls, size: Size): Line[] {
+  const { unit, muted } = controls;
+  const pages = pagesOf(given, size).length;
+  const known = { season: EMPTY_SEASON, now: SEVEN, zone: 'UTC' };
+  const keys = { unit, muted, page: Math.min(controls.page, pages - 1) + 1, pages };
+  return liveFrame(given, controls, size, panelLines(CLEAR_DESK, known, keys, size.columns));
 }
 
 /** The words of lines, without blanks at their ends. */

@@ -4,13 +4,14 @@ import { inAscii } from '../../src/screen/ascii.js';
 import { CONTROLS } from '../../src/screen/controls.js';
 import { CLEAR_DESK, type Desk } from '../../src/screen/entry/desk.js';
 import { panelLines } from '../../src/screen/entry/panel.js';
-import { liveFrame, type Situation, type Size } from '../../src/screen/frame.js';
 import type { Line } from '../../src/screen/line.js';
+import type { Situation } from '../../src/screen/situation.js';
+import type { Size } from '../../src/screen/size.js';
 import { NO_STATUS, type Status } from '../../src/screen/status.js';
 import { durationMs } from '../../src/units/time.js';
 import { EMPTY_SEASON } from '../../src/visit/season.js';
 import { SEVEN } from './invented.js';
-import { cupView, situation, slotView } from './views.js';
+import { cupView, situation, slotView, usualFrame } from './views.js';
 
 const SIZES: readonly Size[] = [
   { columns: 80, rows: 24 },
@@ -62,8 +63,8 @@ const framesOf = (given: Partial<Situation>): Line[][] =>
     const shown = situation(given);
     const acknowledged = new Set(shown.alarms.map(({ id }) => id));
     return [
-      liveFrame(shown, CONTROLS, size),
-      liveFrame(shown, { ...CONTROLS, acknowledged, muted: true }, size),
+      usualFrame(shown, CONTROLS, size),
+      usualFrame(shown, { ...CONTROLS, acknowledged, muted: true }, size),
     ];
   });
 
@@ -75,7 +76,7 @@ const panels = SAID.map((desk) =>
   panelLines(
     desk,
     { season: EMPTY_SEASON, now: SEVEN, zone: 'UTC' },
-    { unit: 'C', muted: false, caution: '', page: 1, pages: 1 },
+    { unit: 'C', muted: false, page: 1, pages: 1 },
     80,
   ),
 );
@@ -131,7 +132,7 @@ describe('the screen without colour', () => {
 
   it.each(SIZES)('has the word and the shape of every state in its row at $columns x $rows', (size) => {
     const rowOf = (given: Partial<Situation>) =>
-      inAscii(liveFrame(situation(given), CONTROLS, size))
+      inAscii(usualFrame(situation(given), CONTROLS, size))
         .map((line) => line.map(({ text }) => text).join(''))
         .find((line) => line.startsWith(' 4 '))!;
     const states = [

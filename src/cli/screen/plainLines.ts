@@ -1,5 +1,5 @@
 import { canShowUnicode } from '../../screen/ascii.js';
-import { CAUTION } from '../../screen/frame.js';
+import { CAUTION } from '../../screen/entry/panel.js';
 import type { LookoutOptions } from '../../screen/lookout.js';
 import type { Unit } from '../../screen/view.js';
 import type { Clock } from '../../units/clock.js';

@@ -1,5 +1,4 @@
-import wrapAnsi from 'wrap-ansi';
-import { fitted, fittedEnd, type Line, span, spread, type Tone, widthOf } from '../line.js';
+import { fitted, fittedEnd, type Line, span, spread, widthOf, wrapped } from '../line.js';
 import type { Desk } from './desk.js';
 import { type Filling, type Known, questionOf, timesIn } from './form.js';
 import { MENU } from './menu.js';
@@ -10,12 +9,13 @@ import { MENU } from './menu.js';
 export interface PanelKeys {
   readonly unit: 'C' | 'F';
   readonly muted: boolean;
-  /** Said of the whole screen, on every frame. */
-  readonly caution: string;
   /** Which page of carriers is shown of how many, from 1. */
   readonly page: number;
   readonly pages: number;
 }
+
+/** Said of the whole screen, on every frame. */
+export const CAUTION = 'for the passenger - never while driving';
 
 const CURSOR = '_';
 /** Lines of offers in a form. */
@@ -26,16 +26,16 @@ export function panelLines(desk: Desk, known: Known, keys: PanelKeys, width: num
     desk.said === null
       ? []
       : wrapped(desk.said.text, width, desk.said.isProblem ? 'alarm' : 'good').slice(0, 2);
-  if (desk.filling !== null) return [...said, ...formLines(desk.filling, known, keys, width)];
+  if (desk.filling !== null) return [...said, ...formLines(desk.filling, known, width)];
   return [
     ...said,
     ...menuLines(width),
-    ...typingLines('number or cup label', desk.line, keys, width),
+    ...typingLines('number or cup label', desk.line, width),
     [span(fitted(pictureKeys(keys, width), width), 'quiet')],
   ];
 }
 
-function formLines(filling: Filling, known: Known, keys: PanelKeys, width: number): Line[] {
+function formLines(filling: Filling, known: Known, width: number): Line[] {
   const question = questionOf(filling, known);
   const offers = question.choices.map(({ text }, index) => `${index + 1} ${text}`);
   const lines = columnsOf(offers, width);
@@ -48,7 +48,7 @@ function formLines(filling: Filling, known: Known, keys: PanelKeys, width: numbe
     ...(more > 0 ? [[span(fitted(`and more: type the label`, width), 'quiet')]] : []),
     ...(filling.problem === null ? [] : wrapped(filling.problem, width, 'alarm')),
     ...wrapped(question.prompt, width, 'plain'),
-    ...typingLines('', filling.typed, keys, width),
+    ...typingLines('', filling.typed, width),
     [span(fitted('Enter goes on  * back  + heard', width), 'quiet')],
   ];
 }
@@ -95,21 +95,16 @@ function flowed(words: readonly string[], width: number): Line[] {
   return lines.map((text): Line => [span(fitted(text, width))]);
 }
 
-const wrapped = (text: string, width: number, tone: Tone): Line[] =>
-  wrapAnsi(text, width, { hard: true })
-    .split('\n')
-    .map((line): Line => [span(line, tone)]);
-
 /** What is typed, its end always in sight, and the caution beside it or below. */
-function typingLines(hint: string, typed: string, { caution }: PanelKeys, width: number): Line[] {
+function typingLines(hint: string, typed: string, width: number): Line[] {
   const start = '> ';
-  const warning = span(caution, 'watch');
+  const warning = span(CAUTION, 'watch');
   const text = span(`${start}${fittedEnd(`${typed}${CURSOR}`, width - start.length)}`, 'title');
   const hinted: Line = typed === '' && hint !== '' ? [text, span(`  ${hint}`, 'quiet')] : [text];
   const room = width - widthOf([warning]) - 2;
   if (widthOf(hinted) <= room) return [spread(hinted, [warning], width)];
   if (widthOf([text]) <= room) return [spread([text], [warning], width)];
-  return [[text], [span(fitted(caution, width), 'watch')]];
+  return [[text], [span(fitted(CAUTION, width), 'watch')]];
 }
 
 /** As many keys as fit, those that are needed first; all of them are on the help page. */

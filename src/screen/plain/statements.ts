@@ -1,7 +1,7 @@
 import type { CupView, SlotView } from '../../visit/slots.js';
 import type { AlarmRow } from '../alarms.js';
 import { dueWindow, TURN_ALL } from '../due.js';
-import type { Situation } from '../frame.js';
+import type { Situation } from '../situation.js';
 import { troublesOf } from '../status.js';
 import type { UnreadCup } from '../unread.js';
 import { temperatureText, timeText, type Unit } from '../view.js';

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { probeIn } from '../../../src/emulator/scenarios/carriers.js';
 import type { LiveState } from '../../../src/exposure/live.js';
-import type { Situation } from '../../../src/screen/frame.js';
 import { statements } from '../../../src/screen/plain/statements.js';
 import { NOTHING_TOLD, tell } from '../../../src/screen/plain/telling.js';
+import type { Situation } from '../../../src/screen/situation.js';
 import { LOST_AFTER, NO_STATUS, type Status } from '../../../src/screen/status.js';
 import { durationMs, later, minutes } from '../../../src/units/time.js';
 import type { SlotView } from '../../../src/visit/slots.js';
