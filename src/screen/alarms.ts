@@ -1,4 +1,5 @@
 import type { Alarm, AlarmKind } from '../exposure/live.js';
+import { slotText } from '../visit/cup.js';
 import type { CupView, SlotView } from '../visit/slots.js';
 import { type Line, type Span, sized, span, type Tone, widthOf, wrapped } from './line.js';
 import type { LoggerSign } from './loggerSign.js';
@@ -48,7 +49,7 @@ function alarmOf({ cup, visit, state }: CupView, slot: SlotView | null) {
   const alarm = unseen && state.ruledAlready === null ? NO_PROBE : state.alarm;
   if (alarm === null) return [];
   const { level, kind, text } = alarm;
-  const place = slot === null ? '' : `${slot.carrier}:${slot.slot}`;
+  const place = slot === null ? '' : slotText(slot);
   const row: AlarmRow = {
     id: `${kind} ${cup.cup}`,
     kind,

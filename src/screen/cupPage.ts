@@ -1,7 +1,7 @@
 import type { LiveState } from '../exposure/live.js';
 import type { CupRuling, Observation, Ruling } from '../exposure/types.js';
 import type { UtcMs } from '../units/time.js';
-import { type Cup, exposureEnd, inOrder, isExposed, placeNow } from '../visit/cup.js';
+import { type Cup, exposureEnd, inOrder, isExposed, placeNow, slotText } from '../visit/cup.js';
 import { entryText } from '../visit/cupHistory.js';
 import type { Visit } from '../visit/season.js';
 import { dueWindow, TURN_ALL } from './due.js';
@@ -77,7 +77,7 @@ function titleOf(cup: Cup, visit: Visit): string {
     `Cup ${cup.cup}, visit ${visit.visit} to yard ${visit.yard}`,
     ...(cup.colony === null ? [] : [`colony ${cup.colony}`]),
     ...(cup.kind === 'strip' ? [] : ['without a strip']),
-    ...(place === null ? [] : [`in slot ${place.carrier}:${place.slot}`]),
+    ...(place === null ? [] : [`in slot ${slotText(place)}`]),
   ].join(', ');
 }
 

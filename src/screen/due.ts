@@ -1,5 +1,5 @@
 import { durationMs, later, MS_PER_MINUTE, minutes, type UtcMs, utcMs } from '../units/time.js';
-import type { Cup } from '../visit/cup.js';
+import { type Cup, slotText } from '../visit/cup.js';
 import type { Visit } from '../visit/season.js';
 import type { CupView, SlotView } from '../visit/slots.js';
 import { fitted, type Line, span, type Tone } from './line.js';
@@ -27,9 +27,7 @@ export const TURN_ALL = 'Turn and count every cup, ruled out or not.';
  * only what a person has marked as spoiled is left out.
  */
 export function dueRows(slots: readonly SlotView[], unseated: readonly CupView[]): DueRow[] {
-  const seated = slots.flatMap((view) =>
-    view.cup === null ? [] : [dueRow(view.cup, `${view.carrier}:${view.slot}`)],
-  );
+  const seated = slots.flatMap((view) => (view.cup === null ? [] : [dueRow(view.cup, slotText(view))]));
   return [...seated, ...unseated.map((view) => dueRow(view, ''))]
     .filter((row) => row !== null)
     .sort((a, b) => a.due - b.due || (a.cup < b.cup ? -1 : 1));

@@ -1,6 +1,6 @@
 import { type Celsius, toFahrenheit } from '../units/temperature.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
-import type { Season } from '../visit/season.js';
+import { openVisits, type Season } from '../visit/season.js';
 
 /** The unit that people read; everything inside is Celsius. */
 export type Unit = 'C' | 'F';
@@ -75,7 +75,4 @@ export const timeText = (at: UtcMs, zone: string): string =>
   (formattersOf(zone)?.[0]?.format(at) ?? formatInstant(at).slice(11)).slice(0, 5);
 
 /** The zone of the first visit that is still open, in order of opening; another one when there is none. */
-export function zoneOf(season: Season, otherwise: string): string {
-  for (const visit of season.visits.values()) if (visit.closed === null) return visit.zone;
-  return otherwise;
-}
+export const zoneOf = (season: Season, otherwise: string): string => openVisits(season)[0]?.zone ?? otherwise;

@@ -8,7 +8,7 @@ import type { DurationMs, UtcMs } from '../units/time.js';
 import { type Change, type Cup, type Entry, placeNow } from './cup.js';
 import { written } from './cupLifecycle.js';
 import { rulingFacts } from './ruleBlind.js';
-import type { Season, Visit } from './season.js';
+import { cupsOf, openVisits, type Season, type Visit } from './season.js';
 
 /**
  * What the crew does, as facts: one function an action, for commands and screen alike. They are called inside `record`,
@@ -286,7 +286,7 @@ export const withdrawEntry = (cup: Cup, { seq }: Entry, why: string, entering: E
 
 /** The only open visit, when none is named. */
 export function onlyOpenVisit(season: Season): Visit {
-  const open = [...season.visits.values()].filter(({ closed }) => closed === null);
+  const open = openVisits(season);
   if (open.length === 1) return open[0]!;
   throw new Refusal(
     open.length === 0
@@ -297,7 +297,7 @@ export function onlyOpenVisit(season: Season): Visit {
 
 /** Closes a visit, with the rulings on its cups on record before. */
 export function closeVisit(season: Season, visit: VisitId, entering: Entering): Fact[] {
-  const cups = [...season.cups.values()].filter((cup) => cup.visit === visit);
+  const cups = cupsOf(season, visit);
   return [
     ...rulingFacts(entering.store, season, cups, entering.now),
     { type: 'visit-closed', visit, at: entering.at, ...byWhom(entering) },

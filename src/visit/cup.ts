@@ -262,6 +262,10 @@ export const exposureEnd = ({ turn, spoiled, load }: Pick<Cup, 'turn' | 'spoiled
 /** Whether its exposure lasts. */
 export const isExposed = (cup: Pick<Cup, 'turn' | 'spoiled' | 'load'>): boolean => exposureEnd(cup) === null;
 
+/** A slot as people write it, as A:3. */
+export const slotText = ({ carrier, slot }: { readonly carrier: string; readonly slot: number }): string =>
+  `${carrier}:${slot}`;
+
 /** The place a cup is in now, null when it is in none. */
 export const placeNow = (cup: Pick<Cup, 'places'>): Place | null =>
   cup.places.find(({ to }) => to === null) ?? null;

@@ -1,7 +1,7 @@
 import type { CupRuling } from '../exposure/types.js';
 import type { Store } from '../store/store.js';
 import { between, durationMs, formatInstant, inMinutes, minutes, type UtcMs } from '../units/time.js';
-import { type Change, type Cup, type CupEvent, type Entry, inOrder } from './cup.js';
+import { type Change, type Cup, type CupEvent, type Entry, inOrder, slotText } from './cup.js';
 
 /** Entered this long after it happened, an event was not written down as it happened (j). */
 const LATE_AFTER = minutes(5);
@@ -21,9 +21,9 @@ const DID: Readonly<Record<CupEvent['type'], string>> = {
 export function entryText({ fact }: Entry): string {
   switch (fact.type) {
     case 'cup-seated':
-      return `seated in ${fact.carrier}:${fact.slot}`;
+      return `seated in ${slotText(fact)}`;
     case 'cup-moved':
-      return `moved to ${fact.carrier}:${fact.slot}`;
+      return `moved to ${slotText(fact)}`;
     default:
       return DID[fact.type];
   }

@@ -15,6 +15,7 @@ import {
   isExposed,
   type Place,
   placesFrom,
+  slotText,
 } from './cup.js';
 import { futureObjection } from './future.js';
 import type { Season } from './season.js';
@@ -121,12 +122,10 @@ function contradiction(
     place !== null && place.carrier === there.carrier && place.slot === there.slot;
   switch (fact.type) {
     case 'cup-seated':
-      return place
-        ? `Cup ${cup} sits in ${place.carrier}:${place.slot} already; use move, or lift it first.`
-        : null;
+      return place ? `Cup ${cup} sits in ${slotText(place)} already; use move, or lift it first.` : null;
     case 'cup-moved':
       if (!place) return `Cup ${cup} is in no slot, so it cannot be moved; use seat.`;
-      return isIn(fact) ? `Cup ${cup} is in ${fact.carrier}:${fact.slot} already.` : null;
+      return isIn(fact) ? `Cup ${cup} is in ${slotText(fact)} already.` : null;
     case 'cup-lifted':
       return place ? null : `Cup ${cup} is in no slot, so it cannot be lifted out of one.`;
     default:
@@ -146,7 +145,7 @@ function taken(season: Season, cup: Cup, places: readonly Place[]): string | nul
       if (other.cup === cup.cup) continue;
       const clash = other.places.find((there) => overlap(place, there));
       if (clash)
-        return `Slot ${place.carrier}:${place.slot} holds cup ${other.cup} then; lift or move that one first, or check the time.`;
+        return `Slot ${slotText(place)} holds cup ${other.cup} then; lift or move that one first, or check the time.`;
     }
   }
   return null;

@@ -5,7 +5,7 @@ import { inZone } from '../units/zone.js';
 import { type Cup, isCounted, isExposed, isOfCup } from './cup.js';
 import { cupObjection } from './cupLifecycle.js';
 import { futureObjection } from './future.js';
-import { cupsOf, type Season } from './season.js';
+import { cupsOf, openVisits, type Season } from './season.js';
 import { withdrawalObjection } from './withdrawals.js';
 
 /**
@@ -80,6 +80,6 @@ function loading(season: Season, label: CupLabel, name: VisitId, at: UtcMs): str
 }
 
 function unknownVisit(season: Season, name: VisitId): string {
-  const open = [...season.visits.values()].filter(({ closed }) => closed === null).map(({ visit }) => visit);
+  const open = openVisits(season).map(({ visit }) => visit);
   return `There is no visit ${name}; ${open.length > 0 ? `open ones are ${open.join(', ')}` : 'open one first'}.`;
 }

@@ -15,7 +15,7 @@ import {
   type PlacementMapped,
   uncertaintyOf,
 } from './commissioned.js';
-import { placeNow } from './cup.js';
+import { placeNow, slotText } from './cup.js';
 import { prewarmingOf } from './prewarming.js';
 import type { Carrier, Season } from './season.js';
 import { probeIn } from './slots.js';
@@ -157,7 +157,7 @@ export function carrierStates(season: Season, probes: readonly ProbeState[], now
   const seated = new Map<string, string>();
   for (const cup of season.cups.values()) {
     const place = cup.turn === null ? placeNow(cup) : null;
-    if (place) seated.set(`${place.carrier}:${place.slot}`, cup.cup);
+    if (place) seated.set(slotText(place), cup.cup);
   }
   const prewarming = prewarmingOf(season, now);
   return [...season.carriers.values()]
@@ -176,7 +176,7 @@ export function carrierStates(season: Season, probes: readonly ProbeState[], now
         slots: Array.from({ length: last }, (_, index) => ({
           slot: index + 1,
           probe: here.find(({ place }) => place!.slot === index + 1) ?? null,
-          cup: seated.get(`${carrier}:${index + 1}`) ?? null,
+          cup: seated.get(slotText({ carrier, slot: index + 1 })) ?? null,
         })),
         prewarmMinutes: prewarming.find((each) => each.carrier === carrier)?.minutes ?? null,
       };

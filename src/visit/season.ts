@@ -176,6 +176,10 @@ function slotsBy(assignments: readonly Assignment[], id: CarrierId): Carrier['sl
   return slots;
 }
 
+/** The visits that are open, in the order in which they were opened. */
+export const openVisits = ({ visits }: Pick<Season, 'visits'>): Visit[] =>
+  [...visits.values()].filter(({ closed }) => closed === null);
+
 /** The cups of a visit in the order they were loaded. */
 export const cupsOf = (season: Season, visit: VisitId): Cup[] =>
   [...season.cups.values()].filter((cup) => cup.visit === visit);

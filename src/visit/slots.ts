@@ -3,7 +3,7 @@ import type { Observation } from '../exposure/types.js';
 import type { CarrierId, RomId } from '../units/ids.js';
 import type { Celsius } from '../units/temperature.js';
 import { between, type DurationMs, later, minutes, type UtcMs } from '../units/time.js';
-import { type Cup, isExposed, placeNow } from './cup.js';
+import { type Cup, isExposed, placeNow, slotText } from './cup.js';
 import { exposureOf } from './exposures.js';
 import type { Carrier, Season, Visit } from './season.js';
 
@@ -38,7 +38,7 @@ export function slotViews(season: Season, observationsOf: ObservationsOf, now: U
   for (const cup of season.cups.values()) {
     const place = cup.turn === null ? placeNow(cup) : null;
     if (!place) continue;
-    seated.set(`${place.carrier}:${place.slot}`, cup);
+    seated.set(slotText(place), cup);
     slotsOf(place.carrier).add(place.slot);
   }
   return [...carriers]
@@ -48,7 +48,7 @@ export function slotViews(season: Season, observationsOf: ObservationsOf, now: U
         .sort((a, b) => a - b)
         .map((slot): SlotView => {
           const rom = probeIn(season.carriers.get(id), slot, now);
-          const cup = seated.get(`${id}:${slot}`);
+          const cup = seated.get(slotText({ carrier: id, slot }));
           return {
             carrier: id,
             slot,

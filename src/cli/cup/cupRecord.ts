@@ -5,7 +5,7 @@ import { Refusal } from '../../units/refusal.js';
 import { formatInstant, inMinutes } from '../../units/time.js';
 import { inZone } from '../../units/zone.js';
 import { correctEntry, withdrawEntry } from '../../visit/actions.js';
-import { type Cup, type Entry, inOrder, placeNow } from '../../visit/cup.js';
+import { type Cup, type Entry, inOrder, placeNow, slotText } from '../../visit/cup.js';
 import { entryText, isLate } from '../../visit/cupHistory.js';
 import { cupsOf, type Season } from '../../visit/season.js';
 import { instantAt } from '../../visit/when.js';
@@ -164,7 +164,7 @@ const toJson = (cup: Cup) => {
     group: cup.group,
     load: formatInstant(cup.load),
     turn: cup.turn === null ? null : formatInstant(cup.turn),
-    slot: place ? `${place.carrier}:${place.slot}` : null,
+    slot: place ? slotText(place) : null,
     isSpoiled: cup.spoiled !== null,
     replacedBy: cup.spoiled?.replacedBy ?? null,
     ...cup.counts,
@@ -183,7 +183,7 @@ function stateWords(cup: Cup): string {
     const missing = (['tray', 'wash', 'bees'] as const).filter((field) => cup.counts[field] === null);
     return missing.length === 0 ? 'turned, counted' : `turned, not read: ${missing.join(', ')}`;
   }
-  return place ? `in ${place.carrier}:${place.slot}` : 'in no slot';
+  return place ? `in ${slotText(place)}` : 'in no slot';
 }
 
 const row = (season: Season, cup: Cup): string[] => [

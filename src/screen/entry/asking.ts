@@ -2,11 +2,10 @@ import { SLOT_MAX } from '../../store/factFields.js';
 import { type CupLabel, LABEL_RULE, parseCarrierId, parseCupLabel } from '../../units/ids.js';
 import { durationMs, later, MS_PER_MINUTE } from '../../units/time.js';
 import type { SlotName } from '../../visit/actions.js';
-import type { Cup } from '../../visit/cup.js';
-import { placeNow } from '../../visit/cup.js';
+import { type Cup, placeNow, slotText } from '../../visit/cup.js';
 import type { Season } from '../../visit/season.js';
 import { probeIn } from '../../visit/slots.js';
-import { clockIn } from './clockIn.js';
+import { timeText } from '../view.js';
 import type { Answers, Choice, Known, Question } from './form.js';
 
 /** Questions that several forms ask. */
@@ -38,14 +37,14 @@ function cupText(cup: Cup, { season }: Known): string {
     cup.cup,
     placeText(cup),
     cup.colony === null ? '' : `colony ${cup.colony}`,
-    cup.turn === null ? `due ${clockIn(due, visit.zone)}` : `turned ${clockIn(cup.turn, visit.zone)}`,
+    cup.turn === null ? `due ${timeText(due, visit.zone)}` : `turned ${timeText(cup.turn, visit.zone)}`,
   ];
   return parts.filter((part) => part !== '').join('  ');
 }
 
 const placeText = (cup: Cup): string => {
   const place = placeNow(cup);
-  return place === null ? '' : `${place.carrier}:${place.slot}`;
+  return place === null ? '' : slotText(place);
 };
 
 function stateText(cup: Cup): string {
@@ -114,7 +113,7 @@ export function askSlot(known: Known, none: string | null): Question {
         const place = placeNow(cup);
         return place !== null && place.carrier === slot.carrier && place.slot === slot.slot;
       });
-      if (there) return `Slot ${slot.carrier}:${slot.slot} holds cup ${there.cup}.`;
+      if (there) return `Slot ${slotText(slot)} holds cup ${there.cup}.`;
       return carriers.includes(slot.carrier) || probeIn(season.carriers.get(slot.carrier), slot.slot, now)
         ? null
         : `There is no carrier ${slot.carrier}; there ${carriers.length === 1 ? 'is' : 'are'} ${carriers.join(', ')}.`;
@@ -145,7 +144,7 @@ export function freeSlots(season: Season, { now }: Pick<Known, 'now'>): string[]
       [...carrier.slots.keys()]
         .sort((a, b) => a - b)
         .filter((slot) => probeIn(carrier, slot, now) !== null)
-        .map((slot) => `${carrier.carrier}:${slot}`),
+        .map((slot) => slotText({ carrier: carrier.carrier, slot })),
     )
     .filter((slot) => !taken.has(slot));
 }
@@ -205,6 +204,10 @@ export const askNumber = (
 
 /** The cup that was answered. */
 export const cupAnswered = (answers: Answers): CupLabel => answers.get('cup') as CupLabel;
+
+/** That cup, which must be there. */
+export const cupOf = (answers: Answers, { season }: Pick<Known, 'season'>): Cup =>
+  season.cups.get(cupAnswered(answers))!;
 
 /** The zone of the answered cup's visit. */
 export function zoneOfAnswered(answers: Answers, { season }: Pick<Known, 'season'>): string {

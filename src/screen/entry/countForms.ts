@@ -3,7 +3,7 @@ import type { CupLabel } from '../../units/ids.js';
 import { countCup, type Reading } from '../../visit/actions.js';
 import { CAUTIONS } from '../../visit/cautions.js';
 import type { Counts, Cup } from '../../visit/cup.js';
-import { askChoice, askCup, askNumber, askWords, cupAnswered, zoneOfAnswered } from './asking.js';
+import { askChoice, askCup, askNumber, askWords, cupAnswered, cupOf, zoneOfAnswered } from './asking.js';
 import { firstOpen } from './eventForms.js';
 import type { Answers, Form, Known, Question } from './form.js';
 
@@ -15,9 +15,6 @@ import type { Answers, Form, Known, Question } from './form.js';
 type Count = 'tray' | 'wash' | 'bees';
 
 const NOTHING: Reading = { tray: null, wash: null, bees: null };
-
-const cupOf = (answers: Answers, { season }: Pick<Known, 'season'>): Cup =>
-  season.cups.get(cupAnswered(answers))!;
 
 const before = (cup: Cup, field: Count): number | null =>
   field === 'wash' ? (cup.washes[0] ?? null) : cup.counts[field];

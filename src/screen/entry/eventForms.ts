@@ -1,8 +1,8 @@
 import type { CupLabel } from '../../units/ids.js';
 import { between, inMinutes } from '../../units/time.js';
 import { liftCup, loadCup, moveCup, replaceCup, seatCup, turnCup } from '../../visit/actions.js';
-import { type Cup, placeNow } from '../../visit/cup.js';
-import type { Season, Visit } from '../../visit/season.js';
+import { type Cup, isExposed, placeNow, slotText } from '../../visit/cup.js';
+import { openVisits, type Season, type Visit } from '../../visit/season.js';
 import {
   askChoice,
   askCup,
@@ -10,6 +10,7 @@ import {
   askSlot,
   askWords,
   cupAnswered,
+  cupOf,
   slotMeant,
   zoneOfAnswered,
 } from './asking.js';
@@ -26,20 +27,18 @@ export const firstOpen = (
 const cups = ({ season }: Known): Cup[] => [...season.cups.values()];
 const riding = (known: Known): Cup[] =>
   cups(known)
-    .filter((cup) => cup.turn === null && cup.spoiled === null)
+    .filter(isExposed)
     .sort((a, b) => a.load - b.load);
 const seated = (known: Known): Cup[] =>
   cups(known).filter((cup) => cup.turn === null && placeNow(cup) !== null);
-const openVisits = (season: Season): Visit[] =>
-  [...season.visits.values()].filter(({ closed }) => closed === null);
 
 /** The visit that was answered, or the only open one. */
 const visitMeant = (answers: Answers, season: Season): Visit | undefined =>
   openVisits(season).find(({ visit }) => visit === (answers.get('visit') ?? openVisits(season)[0]?.visit));
 
-const placeText = (text: string | undefined, season: Season): string => {
+const slotAnswered = (text: string | undefined, season: Season): string => {
   const slot = text === undefined ? null : slotMeant(text, season);
-  return slot === null ? '' : `${slot.carrier}:${slot.slot}`;
+  return slot === null ? '' : slotText(slot);
 };
 
 export const LOAD: Form = {
@@ -88,7 +87,7 @@ export const LOAD: Form = {
     );
   },
   summary: (answers, { season }) => {
-    const [colony, slot] = [answers.get('colony'), placeText(answers.get('slot'), season)];
+    const [colony, slot] = [answers.get('colony'), slotAnswered(answers.get('slot'), season)];
     return `Load ${cupAnswered(answers)}${answers.get('kind') === 'no-strip' ? ' without a strip' : ''}${colony ? `, colony ${colony}` : ''}${slot === '' ? '' : `, into ${slot}`}`;
   },
   facts: (answers, { season }, entering) => {
@@ -128,7 +127,7 @@ export const SEAT: Form = {
       ['slot', () => askSlot(known, null)],
     ),
   summary: (answers, { season }) =>
-    `Seat ${cupAnswered(answers)} in ${placeText(answers.get('slot'), season)}`,
+    `Seat ${cupAnswered(answers)} in ${slotAnswered(answers.get('slot'), season)}`,
   facts: (answers, { season }, entering) =>
     seatCup(cupAnswered(answers), slotMeant(answers.get('slot')!, season)!, entering),
   zone: zoneOfAnswered,
@@ -145,7 +144,7 @@ export const MOVE: Form = {
       ['slot', () => askSlot(known, null)],
     ),
   summary: (answers, { season }) =>
-    `Move ${cupAnswered(answers)} to ${placeText(answers.get('slot'), season)}`,
+    `Move ${cupAnswered(answers)} to ${slotAnswered(answers.get('slot'), season)}`,
   facts: (answers, { season }, entering) =>
     moveCup(cupAnswered(answers), slotMeant(answers.get('slot')!, season)!, entering),
   zone: zoneOfAnswered,
@@ -200,7 +199,7 @@ export const REPLACE: Form = {
       ['slot', () => askSlotOf(answers, known)],
     ),
   summary: (answers, { season }) =>
-    `Replace ${cupAnswered(answers)} by ${answers.get('fresh')}${placeText(answers.get('slot'), season) === '' ? '' : `, into ${placeText(answers.get('slot'), season)}`}`,
+    `Replace ${cupAnswered(answers)} by ${answers.get('fresh')}${slotAnswered(answers.get('slot'), season) === '' ? '' : `, into ${slotAnswered(answers.get('slot'), season)}`}`,
   facts: (answers, { season }, entering) => {
     const fresh = answers.get('fresh') as CupLabel;
     const slot = slotMeant(answers.get('slot') ?? '', season);
@@ -214,10 +213,10 @@ export const REPLACE: Form = {
 
 /** The slot of the cup in place of another: that one's own will do, too. */
 function askSlotOf(answers: Answers, known: Known): Question {
-  const place = placeNow(known.season.cups.get(cupAnswered(answers))!);
+  const place = placeNow(cupOf(answers, known));
   const question = askSlot(known, '');
   if (place === null) return question;
-  const own = `${place.carrier}:${place.slot}`;
+  const own = slotText(place);
   return {
     ...question,
     prompt: `Into which slot? Enter: ${own}, the same`,

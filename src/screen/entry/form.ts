@@ -179,7 +179,7 @@ function chosen({ choices, otherwise }: Question, typed: string): string | null 
   return (/^\d{1,2}$/.test(typed) ? choices[Number(typed) - 1]?.value : undefined) ?? typed;
 }
 
-/** One step back; null when there is none left. What was answered there is typed again, to be changed. */
+/** One step back; null when there is none left. What is half typed goes first, then the last answer: it is asked for anew. */
 export function stepBack(filling: Filling): Filling | null {
   if (filling.typed !== '') return { ...filling, typed: '', problem: null };
   const last = [...filling.answers.keys()].at(-1);
@@ -189,7 +189,7 @@ export function stepBack(filling: Filling): Filling | null {
   return { ...filling, answers, typed: '', problem: null };
 }
 
-/** The name under which what `entering` needs was answered. */
+/** When it happened, to within what, and why it is told late, as far as that was answered. */
 export const timesIn = (answers: Answers) => ({
   at: answers.get(AT) ?? null,
   withinMinutes: Number(answers.get(WITHIN) ?? 0),

@@ -1,5 +1,4 @@
 import { RULINGS } from '../../exposure/types.js';
-import type { CupLabel } from '../../units/ids.js';
 import { formatInstant } from '../../units/time.js';
 import {
   correctEntry,
@@ -9,20 +8,18 @@ import {
   spoilCup,
   withdrawEntry,
 } from '../../visit/actions.js';
-import { type Change, type Cup, type Entry, inOrder } from '../../visit/cup.js';
+import { type Change, type Cup, type Entry, inOrder, isExposed } from '../../visit/cup.js';
 import { entryText } from '../../visit/cupHistory.js';
 import { correctable } from '../../visit/cupLifecycle.js';
 import { instantAt } from '../../visit/when.js';
-import { askChoice, askCup, askWords, cupAnswered, slotMeant, zoneOfAnswered } from './asking.js';
-import { clockIn } from './clockIn.js';
+import { timeText } from '../view.js';
+import { askChoice, askCup, askWords, cupAnswered, cupOf, slotMeant, zoneOfAnswered } from './asking.js';
 import { firstOpen } from './eventForms.js';
 import { type Answers, clockTime, type Form, type Known, type Question } from './form.js';
 
 /** What people say of cups besides what happens to them: spoiling, notes, corrections, overrules. */
 
 const allCups = ({ season }: Known): Cup[] => [...season.cups.values()].reverse();
-const cupOf = (answers: Answers, { season }: Pick<Known, 'season'>): Cup =>
-  season.cups.get(cupAnswered(answers) as CupLabel)!;
 
 const askAny = (
   prompt: string,
@@ -115,7 +112,7 @@ function askEntry(answers: Answers, known: Known): Question {
     'Which entry?',
     entries.map((entry) => ({
       value: String(entry.seq),
-      text: `${clockIn(entry.fact.at, zone)} ${entryText(entry)}`,
+      text: `${timeText(entry.fact.at, zone)} ${entryText(entry)}`,
     })),
     null,
   );
@@ -246,7 +243,7 @@ export const OVERRULE: Form = {
         () =>
           askAny(
             'Which cup?',
-            allCups(known).filter(({ turn, spoiled }) => turn !== null || spoiled !== null),
+            allCups(known).filter((cup) => !isExposed(cup)),
             known,
             'No cup is turned or spoiled yet.',
           ),

@@ -3,8 +3,9 @@ import { DEFAULT_RULES, rulesToJson } from '../../exposure/ruleSet.js';
 import { LABEL_RULE, parseVisitId, parseYardCode, type VisitId } from '../../units/ids.js';
 import { closeVisit } from '../../visit/actions.js';
 import { CAUTIONS } from '../../visit/cautions.js';
+import { isExposed } from '../../visit/cup.js';
 import { prewarmAdvice, prewarmingOf } from '../../visit/prewarming.js';
-import { cupsOf, type Season, type Visit } from '../../visit/season.js';
+import { cupsOf, openVisits, type Season, type Visit } from '../../visit/season.js';
 import { askChoice, askNumber, askWords } from './asking.js';
 import { firstOpen } from './eventForms.js';
 import type { Form, Known, Question } from './form.js';
@@ -87,7 +88,7 @@ export const CLOSE_VISIT: Form = {
   title: 'Close a visit whose cups are all turned',
   isTimed: false,
   ask: (answers, { season }) => {
-    const open = [...season.visits.values()].filter(({ closed }) => closed === null);
+    const open = openVisits(season);
     return firstOpen(answers, [
       'visit',
       () =>
@@ -131,6 +132,6 @@ export const RESULTS: Form = {
 /** A visit with how far it is. */
 function visitText(season: Season, visit: VisitId, yard: string): string {
   const cups = cupsOf(season, visit);
-  const turned = cups.filter(({ turn, spoiled }) => turn !== null || spoiled !== null);
+  const turned = cups.filter((cup) => !isExposed(cup));
   return `${visit}  yard ${yard}  ${turned.length} of ${cups.length} cups turned`;
 }

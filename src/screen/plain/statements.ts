@@ -1,3 +1,4 @@
+import { slotText } from '../../visit/cup.js';
 import type { CupView, SlotView } from '../../visit/slots.js';
 import type { AlarmRow } from '../alarms.js';
 import { dueWindow, TURN_ALL } from '../due.js';
@@ -62,11 +63,12 @@ function loggerStatement({ logger, alarms }: Situation): Statement {
 function cupStatement({ view, slot }: Riding, { zone }: Situation, unit: Unit): Statement {
   const { cup, visit, state } = view;
   const colony = cup.colony === null ? '' : `, colony ${cup.colony}`;
-  const place = slot === null ? 'in no slot' : `in slot ${placeOf(slot)}, ${stateText({ view, slot }, unit)}`;
+  const place =
+    slot === null ? 'in no slot' : `in slot ${slotText(slot)}, ${stateText({ view, slot }, unit)}`;
   const window = cup.spoiled !== null || state.minutesToLong < 0 ? '' : `; ${windowText(view, zone)}`;
   return {
     ...cupListed(cup.cup),
-    state: slot === null ? 'in no slot' : placeOf(slot),
+    state: slot === null ? 'in no slot' : slotText(slot),
     sentence: `Cup ${cup.cup}${colony}, yard ${visit.yard}: ${place}${window}.`,
   };
 }
@@ -90,7 +92,7 @@ function alarmStatement({ view, slot }: Riding, alarms: readonly AlarmRow[]): St
   const alarm = alarms.find((row) => row.cup === cup);
   if (alarm !== undefined)
     return { id: `alarm ${cup}`, state: alarm.kind, sentence: alarmText(alarm), isUrgent: true };
-  const where = slot === null ? `Cup ${cup}` : `Slot ${placeOf(slot)}, cup ${cup}`;
+  const where = slot === null ? `Cup ${cup}` : `Slot ${slotText(slot)}, cup ${cup}`;
   return {
     id: `alarm ${cup}`,
     state: 'none',
@@ -109,7 +111,7 @@ function alarmText({ level, place, cup, yard, text }: AlarmRow): string {
 function dueStatement({ view, slot }: Riding, { zone }: Situation): Statement[] {
   const { cup, state } = view;
   if (cup.spoiled !== null || state.minutesToDue > DUE_SOON_MINUTES || state.minutesToDue <= 0) return [];
-  const where = slot === null ? 'in no slot' : `in slot ${placeOf(slot)}`;
+  const where = slot === null ? 'in no slot' : `in slot ${slotText(slot)}`;
   const left = `due in ${Math.ceil(state.minutesToDue)} min`;
   return [
     {
@@ -128,9 +130,9 @@ function stateStatement({ view, slot }: Riding, alarms: readonly AlarmRow[], uni
   const alarm = alarms.find((row) => row.cup === cup);
   return [
     {
-      id: `state ${cup} ${placeOf(slot)}`,
+      id: `state ${cup} ${slotText(slot)}`,
       state: word,
-      sentence: `Slot ${placeOf(slot)}, cup ${cup}: ${stateText({ view, slot }, unit)}.`,
+      sentence: `Slot ${slotText(slot)}, cup ${cup}: ${stateText({ view, slot }, unit)}.`,
       silent: alarm?.kind.replaceAll('-', ' ') === word ? 'now' : 'at first',
     },
   ];
@@ -149,8 +151,6 @@ function stateText(riding: Riding, unit: Unit): string {
   const isRead = latest !== null && !['spoiled', 'no probe', 'no reading'].includes(word);
   return isRead ? `${word}, ${temperatureText(latest.celsius, unit)}` : word;
 }
-
-const placeOf = ({ carrier, slot }: SlotView): string => `${carrier}:${slot}`;
 
 function windowText({ cup, visit }: CupView, zone: string): string {
   const { from, to } = dueWindow(cup, visit);
