@@ -59,7 +59,7 @@ const files = execFileSync('git', ['ls-files', '--cached', '--others', '--exclud
   .split('\n')
   .filter(Boolean);
 const sources = files
-  .filter((path) => /^(src|shared|hardware)\/.*\.tsx?$/.test(path))
+  .filter((path) => /^(src|shared|hardware)\/.*\.ts$/.test(path))
   .map((path) => ({
     path,
     text: readFileSync(path, 'utf8'),
@@ -109,7 +109,7 @@ describe('the tree', () => {
 
   it('has no file of two subjects', () => {
     const long = files
-      .filter((path) => /\.(tsx?|c|h)$/.test(path))
+      .filter((path) => /\.(ts|c|h)$/.test(path))
       .filter((path) => readFileSync(path, 'utf8').split('\n').length > LINES_MAX);
     expect(long).toEqual([]);
   });
@@ -132,7 +132,7 @@ describe('the tree', () => {
       'shared',
     ]);
     const strangers = files
-      .filter((path) => /^tests\/.*\.test\.tsx?$/.test(path) && path !== 'tests/tidy.test.ts')
+      .filter((path) => /^tests\/.*\.test\.ts$/.test(path) && path !== 'tests/tidy.test.ts')
       .filter((path) => {
         const [, folder] = path.split('/');
         return !homes.has(folder!) && !LAYERS[folder!];

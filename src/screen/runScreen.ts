@@ -3,9 +3,9 @@ import { durationMs } from '../units/time.js';
 import { canShowUnicode, inAscii } from './ascii.js';
 import { STROKES } from './bell.js';
 import type { Press } from './entry/desk.js';
-import type { Mounted } from './mount.js';
-import type { ScreenProps } from './Screen.js';
+import { readKeys } from './keyboard.js';
 import { type SessionOptions, screenSession } from './session.js';
+import { type Picture, sheetOn } from './sheet.js';
 import { canvas, type Size } from './size.js';
 import { letGoOfTerminal, terminalOn } from './terminal.js';
 
@@ -38,25 +38,32 @@ const SIGNALS = ['SIGINT', 'SIGTERM'] as const;
  */
 export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   const { clock, finished, stdin, stdout, env } = options;
-  const { mount } = await importForProduction(stdout);
   const keys = stdin.isTTY === true;
   const colour = (env['NO_COLOR'] ?? '') === '';
   const isUnicode = canShowUnicode(env);
   const session = screenSession(options);
   const terminal = terminalOn(stdout);
+  const sheet = sheetOn(stdout);
   const { ended, end, fail, isOver } = ending();
-  let screen: Mounted | undefined;
   let stops: (() => void)[] = [];
 
   const size = (): Size => ({
     columns: stdout.columns || SIZE_UNKNOWN.columns,
     rows: stdout.rows || SIZE_UNKNOWN.rows,
   });
+  let keysUndrawn = false;
   const onKey = (key: Press) => {
+    if (isOver()) return;
     if (session.press(key, size())) return close();
-    draw();
+    if (keysUndrawn) return;
+    keysUndrawn = true;
+    // What a scanner types at once is drawn once.
+    queueMicrotask(() => {
+      keysUndrawn = false;
+      draw();
+    });
   };
-  const picture = (): ScreenProps => {
+  const picture = (): Picture => {
     const window = size();
     const lines = session.lines(window);
     return {
@@ -64,15 +71,16 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
       size: canvas(window),
       colour,
       theme: session.theme,
-      keys,
-      onKey,
     };
   };
   const draw = () => {
-    if (!isOver()) screen?.show(picture());
+    if (!isOver()) sheet.show(picture());
   };
   const redraw = () => {
-    if (!isOver()) screen?.remount(picture(), terminal.clear);
+    if (isOver()) return;
+    terminal.clear();
+    sheet.forget();
+    draw();
   };
   const close = () => end(session.showsResults ? 'finished' : 'quit');
   const ring = async (strokes: number) => {
@@ -111,9 +119,9 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   terminal.enter();
   try {
     refresh();
-    screen = mount(stdin, stdout, picture());
     stdout.on('resize', redraw);
     stops = [
+      ...(keys ? [readKeys(stdin, onKey)] : []),
       clock.every(PEEK, () => {
         if (session.isBehind()) refresh();
       }),
@@ -123,7 +131,6 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   } finally {
     for (const stop of stops) stop();
     stdout.off('resize', redraw);
-    await screen?.unmount();
     process.off('SIGHUP', hangUp);
     for (const signal of SIGNALS) process.off(signal, close);
     stdin.off('end', hangUp);
@@ -151,23 +158,4 @@ function ending() {
       settle?.reject(error);
     },
   };
-}
-
-/**
- * Imports the drawing libraries in the way they need it: react's production build (the other one leaks), and a
- * terminal drawn on even where CI is set, as it may be in a container that a person works in.
- */
-async function importForProduction(stdout: NodeJS.WriteStream): Promise<typeof import('./mount.js')> {
-  const { CI, CONTINUOUS_INTEGRATION } = process.env;
-  process.env['NODE_ENV'] = 'production';
-  if (stdout.isTTY) {
-    delete process.env['CI'];
-    delete process.env['CONTINUOUS_INTEGRATION'];
-  }
-  try {
-    return await import('./mount.js');
-  } finally {
-    if (CI !== undefined) process.env['CI'] = CI;
-    if (CONTINUOUS_INTEGRATION !== undefined) process.env['CONTINUOUS_INTEGRATION'] = CONTINUOUS_INTEGRATION;
-  }
 }

@@ -1,12 +1,8 @@
 import { closeSync, fstatSync, openSync } from 'node:fs';
 import { devNull } from 'node:os';
+import ansiEscapes from 'ansi-escapes';
 
-/** Control sequences sent besides the frames (ECMA-48; the alternate screen is an xterm extension). */
-const ALTERNATE_SCREEN = '\u001b[?1049h';
-const MAIN_SCREEN = '\u001b[?1049l';
-const SHOW_CURSOR = '\u001b[?25h';
-const CLEAR_AND_HOME = '\u001b[2J\u001b[H';
-const BELL = '\u0007';
+const CLEAR_AND_HOME = ansiEscapes.eraseScreen + ansiEscapes.cursorTo(0, 0);
 
 /** A terminal that may go away at any moment. */
 export interface Terminal {
@@ -27,37 +23,17 @@ export function terminalOn(stdout: NodeJS.WriteStream): Terminal {
     enter() {
       entered = true;
       process.once('exit', terminal.leave);
-      send(ALTERNATE_SCREEN + CLEAR_AND_HOME);
+      send(ansiEscapes.enterAlternativeScreen + ansiEscapes.cursorHide + CLEAR_AND_HOME);
     },
     clear: () => send(CLEAR_AND_HOME),
-    ring: () => send(BELL),
+    ring: () => send(ansiEscapes.beep),
     leave() {
       process.off('exit', terminal.leave);
-      if (entered) send(CLEAR_AND_HOME + MAIN_SCREEN + SHOW_CURSOR);
+      if (entered) send(CLEAR_AND_HOME + ansiEscapes.exitAlternativeScreen + ansiEscapes.cursorShow);
       entered = false;
     },
   };
   return terminal;
-}
-
-/**
- * A terminal for ink to draw on: of one width for ever, and so high that no frame fills it. Left to itself ink
- * draws an old frame at a new size when the window shrinks, and wipes the scrollback once a frame is as high as
- * the window; here the window is watched, and frames are cut to size, outside it.
- */
-export function sheetOf(stdout: NodeJS.WriteStream, columns: number): NodeJS.WriteStream {
-  const ownListeners = new Set(['on', 'off', 'once', 'addListener', 'removeListener']);
-  return new Proxy(stdout, {
-    get(target, key) {
-      if (key === 'columns') return columns;
-      if (key === 'rows') return Number.MAX_SAFE_INTEGER;
-      const value: unknown = Reflect.get(target, key, target);
-      if (typeof value !== 'function') return value;
-      if (typeof key !== 'string' || !ownListeners.has(key)) return value.bind(target);
-      return (event: string, listener: unknown) =>
-        event === 'resize' ? undefined : value.call(target, event, listener);
-    },
-  });
 }
 
 /**

@@ -11,10 +11,10 @@ import { median, type Row } from './row.js';
 
 /** The screen as crews run it: the built program on a terminal, late in a ride of two carriers of twelve cups. */
 const PROGRAM = fileURLToPath(new URL('../../src/cli/stillwarm.js', import.meta.url));
-const EMPTY_INK = [
+const ONE_WORD = [
   '--input-type=module',
   '-e',
-  'import { render, Text } from "ink"; import { createElement } from "react"; render(createElement(Text, null, "empty")); process.stdin.setRawMode(true).once("data", () => process.exit());',
+  'process.stdout.write("empty"); process.stdin.setRawMode(true).once("data", () => process.exit());',
 ];
 const STARTS = 5;
 const WATCHED_S = 30;
@@ -49,7 +49,7 @@ const watch = () => {
   rideOn();
   return drawing(folder, [PROGRAM, 'watch', '--store', path], /Carrier A.*Carrier B/s);
 };
-const emptyInk = () => drawing(folder, EMPTY_INK, /empty/);
+const oneWord = () => drawing(folder, ONE_WORD, /empty/);
 
 /** Median of several starts. */
 async function firstPicture(start: typeof watch): Promise<number> {
@@ -84,8 +84,8 @@ const lastWatched = () => {
   return last;
 };
 
-async function peakOfEmptyInk(): Promise<number> {
-  const empty = await emptyInk();
+async function peakOfOneWord(): Promise<number> {
+  const empty = await oneWord();
   await wait(1000);
   const peak = empty.peakMB();
   await empty.quit('q');
@@ -102,10 +102,10 @@ const onTerminal: readonly Row[] = [
   },
   {
     name: 'screen: from the start of watch to its first picture',
-    against: 'an ink program that draws one word',
+    against: 'a bare Node program that draws one word',
     aim: null,
     runs: 3,
-    measure: async () => ({ ours: await firstPicture(watch), other: await firstPicture(emptyInk) }),
+    measure: async () => ({ ours: await firstPicture(watch), other: await firstPicture(oneWord) }),
   },
   {
     name: 'screen: processor, two carriers of twelve, each read every second',
@@ -128,11 +128,11 @@ const onTerminal: readonly Row[] = [
   },
   {
     name: 'screen: peak memory of watch meanwhile',
-    against: 'an ink program that draws one word',
+    against: 'a bare Node program that draws one word',
     aim: null,
     runs: 1,
     unit: 'MB',
-    measure: async () => ({ ours: (await lastWatched()).peakMB, other: await peakOfEmptyInk() }),
+    measure: async () => ({ ours: (await lastWatched()).peakMB, other: await peakOfOneWord() }),
   },
 ];
 

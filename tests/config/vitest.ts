@@ -3,11 +3,9 @@ import { defineConfig } from 'vitest/config';
 
 /** The one test configuration: tests mirror the source tree, the image and the program are built once before all. */
 export default defineConfig({
-  // Components are compiled as in the program: react's production build has no development calls.
-  oxc: { jsx: { runtime: 'automatic', development: false } },
   test: {
     root: new URL('../..', import.meta.url).pathname,
-    include: ['tests/**/*.test.ts', 'tests/**/*.test.tsx'],
+    include: ['tests/**/*.test.ts'],
     globalSetup: ['tests/config/before-all.ts'],
     setupFiles: ['tests/config/each-file.ts'],
     testTimeout: 60_000,

@@ -58,7 +58,7 @@ async function started(given: Partial<ScreenOptions> = {}) {
   await until(() => terminal.written().includes('Carrier A'));
   return { ended, stdin };
 }
-/** Lets the streams and ink's own timers do their work; fails after five seconds. */
+/** Lets the streams do their work; fails after five seconds. */
 async function until(condition: () => boolean) {
   await expect.poll(condition, { timeout: 5000, interval: 5 }).toBe(true);
 }

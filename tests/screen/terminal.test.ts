@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { sheetOf, terminalOn } from '../../src/screen/terminal.js';
+import { terminalOn } from '../../src/screen/terminal.js';
 import { fakeTerminal } from './terminals.js';
 
 describe('terminalOn()', () => {
@@ -30,25 +30,5 @@ describe('terminalOn()', () => {
     terminal.clear();
     terminal.leave();
     expect(written()).toBe('');
-  });
-});
-
-describe('sheetOf()', () => {
-  it('keeps its width and never ends, whatever the window does', () => {
-    const { stdout, resize } = fakeTerminal();
-    const sheet = sheetOf(stdout, 80);
-    let heard = 0;
-    sheet.on('resize', () => {
-      heard += 1;
-    });
-    resize(50, 10);
-    expect([sheet.columns, heard]).toEqual([80, 0]);
-    expect(sheet.rows).toBeGreaterThan(1e9);
-  });
-
-  it('passes on what is written', () => {
-    const { stdout, written } = fakeTerminal();
-    sheetOf(stdout, 80).write('text');
-    expect(written()).toBe('text');
   });
 });

@@ -28,12 +28,7 @@ const HEAVY = ['@stdlib', 'avr8js', 'csv-parse', 'firmata-io', 'influx', 'johnny
 const heavyIn = (packages: ReadonlySet<string>) => HEAVY.filter((name) => packages.has(name));
 
 it('the screen loads neither the statistics nor what talks to boards and servers', () => {
-  const packages = packagesOf(
-    'cli/watch.js',
-    'cli/screen/showScreen.js',
-    'screen/runScreen.js',
-    'screen/mount.js',
-  );
+  const packages = packagesOf('cli/watch.js', 'cli/screen/showScreen.js', 'screen/runScreen.js');
   expect(packages).toContain('libsql');
   expect(heavyIn(packages)).toEqual([]);
 });

@@ -144,7 +144,7 @@ const STEPS: readonly Step[] = [
         'written down wrongly',
       ],
     ],
-    shows: 'correct an entry',
+    shows: 'mend an entry',
   },
   {
     time: clock(MOVED.minute),

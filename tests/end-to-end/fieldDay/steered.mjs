@@ -127,13 +127,11 @@ const run = async (line) => {
 /** How many characters the screen has taken. */
 let taken = 0;
 let awaited = { keys: 0, resolve: () => {} };
-const read = process.stdin.read.bind(process.stdin);
-process.stdin.read = (size) => {
-  const chunk = read(size);
-  taken += chunk?.length ?? 0;
+process.stdin.on('data', (chunk) => {
+  taken += chunk.toString().length;
+  // The screen hears of them in the same turn.
   if (taken >= awaited.keys) setImmediate(awaited.resolve);
-  return chunk;
-};
+});
 const typed = (keys) =>
   new Promise((resolve) => {
     awaited = { keys, resolve };
