@@ -1,3 +1,4 @@
+import { resolve } from 'node:path';
 import type { Command } from 'commander';
 import { CheckFailed } from './checkFailed.js';
 import type { Finding } from './checkup/finding.js';
@@ -12,7 +13,8 @@ const SIGNS: Readonly<Record<Finding['state'], string>> = { good: 'ok  ', look: 
 export function define(command: Command, { io, clock }: Context): void {
   onStore(command).action(({ store, json }: StoreOptions) => {
     const machine = machineAt('/');
-    const findings = [...machineChecks(machine), ...storeChecks(store, machine, clock.utc())];
+    // What a machine is asked for is named from its root.
+    const findings = [...machineChecks(machine), ...storeChecks(resolve(store), machine, clock.utc())];
     if (json) io.out(JSON.stringify({ findings }));
     else for (const finding of findings) io.out(inWords(finding));
     const failed = findings.filter(({ state }) => state === 'bad').length;
