@@ -27,7 +27,7 @@ export interface CupView {
 }
 
 /** A reading older than this says nothing about now. */
-const LATEST_AGE_MAX = minutes(5);
+const LATEST_AGE_MAX = minutes(2);
 
 /** All slots that have a probe or a cup, carrier by carrier, in order of slot. */
 export function slotViews(season: Season, observationsOf: ObservationsOf, now: UtcMs): SlotView[] {

@@ -84,6 +84,14 @@ describe('storeFeed()', () => {
     expect(feed.slots(at(3))[0]).toMatchObject({ slot: 1, latest: { celsius: 15 }, cup: null });
   });
 
+  it('gives no temperature of an empty slot that was not read for more than two minutes', () => {
+    record(store, at(600), () => [visitOpened(), probeAssigned('A', 1)]);
+    add(reading('A', 1, 2, 27));
+    feed.poll();
+    expect(feed.slots(at(4))[0]?.latest?.celsius).toBe(27);
+    expect(feed.slots(later(at(4), minutes(0.1)))[0]?.latest).toBeNull();
+  });
+
   it('lists the cups that wait to be seated', () => {
     record(store, at(600), () => [visitOpened(), loaded('260512-09', 3)]);
     feed.poll();
