@@ -19,7 +19,7 @@ export { abbott, type Corrected, type Counts, correctForRecovery, recoveryShare 
 export { type CupFlow, cupFlow, type FlowCup } from './cupFlow.js';
 export { clusteredInfestation, colonyInfestation, poissonLimits } from './infestation.js';
 export { COUNT_MAX, CountError, checkCups } from './input.js';
-export { LOOKS_MAX, type Looks, levelOfLook } from './looks.js';
+export { LOOKS_MAX, type Looks, levelInWords, levelOfEntry, levelOfLook } from './looks.js';
 export { DECISION_CHANCE, decisionChance, MORE_CUPS_MAX } from './moreCups.js';
 export { clopperPearson, jeffreys, wilson, wilsonCounts } from './proportion.js';
 export { tReachOf } from './quantiles.js';

@@ -4,6 +4,16 @@ export interface Looks {
   readonly level: number;
 }
 
+/**
+ * The level of every interval of an entry's efficacy, also its check intervals and corrected ones; those of infestation
+ * and of single cups keep `level`, which is that of its report.
+ */
+export const levelOfEntry = ({ looks }: { readonly looks?: Looks | undefined }, level: number): number =>
+  looks?.level ?? level;
+
+/** A level as percent with at most two decimals: "97.5 %", "98.33 %". */
+export const levelInWords = (level: number): string => `${Number((level * 100).toFixed(2))} %`;
+
 /** More looks than this are a slip. */
 export const LOOKS_MAX = 100;
 

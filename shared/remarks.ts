@@ -1,3 +1,4 @@
+import { levelInWords } from './looks.js';
 import type { CupCount, CupTally, YardEntry } from './types.js';
 import { percent, sideOf, verdictInWords } from './verdict.js';
 
@@ -43,11 +44,9 @@ export function entryRemarks(facts: EntryFacts): string[] {
 function aboutLooks({ looks }: Omit<YardEntry, 'remarks'>): string[] {
   if (looks === undefined) return [];
   return [
-    `one of ${looks.count} looks at this yard, which share what the interval may miss: each interval of the efficacy has a level of ${percentHundredths(looks.level)}`,
+    `one of ${looks.count} looks at this yard, which share what the interval may miss: each interval of the efficacy has a level of ${levelInWords(looks.level)}`,
   ];
 }
-
-const percentHundredths = (share: number): string => `${Number((share * 100).toFixed(2))} %`;
 
 function aboutEvidence({ figures, clusters, cupsWithMites, coolCups }: EntryFacts): string[] {
   const remarks: string[] = [];

@@ -49,7 +49,7 @@ describe('season', () => {
     const { code, out } = await own();
     expect(code).toBe(0);
     expect(out).toMatch(
-      /^yard +arm +efficacy +range +used +the 70 % line\nalder +amitraz strip, lot L1 +85\.1.% +65\.9 - 94\.4 +5 of 6 +undecided\n/,
+      /^yard +arm +efficacy +range +level +used +the 70 % line\nalder +amitraz strip, lot L1 +85\.1.% +65\.9 - 94\.4 +95 % +5 of 6 +undecided\n/,
     );
     expect(out).toContain('amitraz strip, lot L1: 3 yards taken together');
     expect(out).toMatch(/spread between yards \(tau\) \d\.\d\d; share of yards below the 70 % line \d/);
@@ -103,6 +103,33 @@ describe('season', () => {
     expect(page).toMatch(/chain head [0-9a-f]{64}/);
     expect(page).not.toMatch(/NaN|undefined|null/);
     expect((await own('--format', 'html', '--out', out)).err).toMatch(/exists, and nothing is overwritten/);
+  });
+
+  it('tells the level of each range, which is another one for a yard that was looked at twice', async () => {
+    const other = join(folder, 'looks.sqlite');
+    const store = openStoreToWrite(other, OPENED);
+    const pairs = [9, 8, 7, 10, 6].map((tray) => [tray, 2] as const);
+    addVisit(store, 1, 'alder', counted(pairs));
+    addVisit(store, 2, 'birch', counted(pairs), undefined, 4);
+    store.close();
+    const told = async (...args: string[]) => (await season('--store', other, ...args)).out;
+    const rows: Record<string, string>[] = parse(await told('--format', 'csv'), { columns: true });
+    // 1 - 0.05 / 2: Bonferroni, docs/statistics.md "Looking more than once".
+    expect(rows.map(({ yard, efficacy_level }) => [yard, efficacy_level])).toEqual([
+      ['alder', '0.95'],
+      ['birch', '0.975'],
+    ]);
+    const width = ({ efficacy_low, efficacy_high }: Record<string, string>) =>
+      Number(efficacy_high) - Number(efficacy_low);
+    expect(width(rows[1]!)).toBeGreaterThan(width(rows[0]!));
+    const text = await told();
+    expect(text).toMatch(/^alder .* 95 % .*\nbirch .* 97\.5 % /m);
+    const page = await told('--format', 'html');
+    expect(page).toContain(
+      'Bars are ranges of 95 %; those of these yards are wider: birch of 97.5 % (one of 2 looks).',
+    );
+    // Negative control: where nobody looked twice, no bar is said to be wider.
+    expect(await told('--format', 'html', '--visit', 'v1')).not.toMatch(/97\.5|wider/);
   });
 
   it('refuses visits it does not know', async () => {

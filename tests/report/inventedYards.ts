@@ -31,6 +31,8 @@ export interface InventedCup {
 export interface InventedYard {
   readonly yard: string;
   readonly cups: readonly InventedCup[];
+  /** Cups declared at the opening; none when it is left out. */
+  readonly declared?: number;
 }
 
 /** Where all that is recorded has happened. */
@@ -48,7 +50,7 @@ function romOf(serial: number) {
  * seated one minute apart, and turned after 180 min.
  */
 export function inventYards(store: Store, yards: readonly InventedYard[], period = 1): void {
-  yards.forEach(({ yard, cups }, y) => {
+  yards.forEach(({ yard, cups, declared = null }, y) => {
     const visit = parseVisitId(yard)!;
     const carrier = parseCarrierId(String.fromCharCode(65 + y))!;
     const facts: Fact[] = [
@@ -60,7 +62,7 @@ export function inventYards(store: Store, yards: readonly InventedYard[], period
         at: OPENED,
         active: 'amitraz strip',
         lot: 'L7',
-        declaredCups: null,
+        declaredCups: declared,
         rules: rulesToJson(DEFAULT_RULES),
       },
     ];

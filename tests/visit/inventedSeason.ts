@@ -25,6 +25,7 @@ export function addVisit(
   yard: string,
   cups: readonly InventedCup[],
   rules = DEFAULT_RULES,
+  declaredCups: number | null = cups.length,
 ): void {
   const visit = parseVisitId(`v${index}`)!;
   const start = index * VISIT_EVERY;
@@ -39,7 +40,7 @@ export function addVisit(
         at: minute(start),
         active: 'amitraz strip',
         lot: null,
-        declaredCups: cups.length,
+        declaredCups,
         rules: rulesToJson(rules),
       },
     ];

@@ -1,11 +1,13 @@
+import { levelOfEntry } from '../../../shared/index.js';
 import { csvLine } from '../../bundle/column.js';
 import { neutralised } from '../../units/formula.js';
 import type { SeasonResult, YardOfSeason } from '../../visit/seasonResult.js';
 
 type Cell = string | number | null;
+type Row = YardOfSeason & { readonly levelOfSeason: number };
 
 /** The columns of a season as CSV; shares from 0 to 1, counts of strip cups. */
-const COLUMNS: readonly (readonly [string, (row: YardOfSeason) => Cell])[] = [
+const COLUMNS: readonly (readonly [string, (row: Row) => Cell])[] = [
   ['yard', ({ entry }) => entry.yard],
   ['arm', ({ entry }) => (entry.arm === null ? null : neutralised(entry.arm))],
   ['visits', ({ visits }) => visits.join(' ')],
@@ -13,6 +15,11 @@ const COLUMNS: readonly (readonly [string, (row: YardOfSeason) => Cell])[] = [
   ['efficacy', ({ entry }) => entry.efficacy],
   ['efficacy_low', ({ entry }) => entry.interval?.[0] ?? null],
   ['efficacy_high', ({ entry }) => entry.interval?.[1] ?? null],
+  [
+    'efficacy_level',
+    ({ entry, levelOfSeason }) =>
+      entry.interval === null ? null : Number(levelOfEntry(entry, levelOfSeason).toFixed(6)),
+  ],
   ['efficacy_all_read_cups', ({ entry }) => entry.allCups.efficacy],
   ['design_effect', ({ entry }) => entry.designEffect],
   ['effective_mites', ({ entry }) => entry.effectiveMites],
@@ -35,8 +42,11 @@ const COLUMNS: readonly (readonly [string, (row: YardOfSeason) => Cell])[] = [
 export const seasonColumns: readonly string[] = COLUMNS.map(([name]) => name);
 
 /** A season as CSV (RFC 4180), a row a yard and arm. */
-export const seasonCsv = ({ yards }: SeasonResult): string =>
+export const seasonCsv = ({ yards, level }: SeasonResult): string =>
   [
     csvLine(seasonColumns),
-    ...yards.map((row) => csvLine(COLUMNS.map(([, of]) => (of(row) === null ? '' : String(of(row)))))),
+    ...yards.map((yard) => {
+      const row = { ...yard, levelOfSeason: level };
+      return csvLine(COLUMNS.map(([, of]) => (of(row) === null ? '' : String(of(row)))));
+    }),
   ].join('');

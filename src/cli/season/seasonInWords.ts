@@ -1,4 +1,10 @@
-import { percent, type SeasonEntry, type Verdict } from '../../../shared/index.js';
+import {
+  levelInWords,
+  levelOfEntry,
+  percent,
+  type SeasonEntry,
+  type Verdict,
+} from '../../../shared/index.js';
 import {
   chosenInWords,
   flowRows,
@@ -20,23 +26,24 @@ const SIDES: Readonly<Record<Verdict, string>> = {
 
 /** A season for a terminal. */
 export function seasonInWords(result: SeasonResult, chosen: string | null, withPeople: boolean): string {
-  const { line, yards, arms, flow, lost, operators, lots, remarks } = result;
+  const { line, level, yards, arms, flow, lost, operators, lots, remarks } = result;
   const ends = (interval: readonly [number, number] | null) =>
     interval === null ? '-' : `${percent(interval[0])} to ${percent(interval[1])}`;
   const against = `the ${percent(line)} line`;
   const lines = [
     ...textTable([
-      ['yard', 'arm', 'efficacy', 'range', 'used', against],
+      ['yard', 'arm', 'efficacy', 'range', 'level', 'used', against],
       ...yards.map(({ entry, flow: of }) => [
         entry.yard,
         entry.arm ?? '-',
         share(entry.efficacy),
         entry.interval === null ? '-' : entry.interval.map((end) => (end * 100).toFixed(1)).join(' - '),
+        entry.interval === null ? '-' : levelInWords(levelOfEntry(entry, level)),
         `${of.used} of ${of.loaded}`,
         SIDES[entry.verdict],
       ]),
     ]),
-    ...arms.flatMap((arm) => ['', ...armLines(arm, line, ends)]),
+    ...arms.flatMap((arm) => ['', ...armLines(arm, line, level, ends)]),
     '',
     wrapped(chosenInWords(chosen)),
     '',
@@ -68,11 +75,12 @@ export function seasonInWords(result: SeasonResult, chosen: string | null, withP
 function armLines(
   arm: SeasonEntry,
   line: number,
+  level: number,
   ends: (interval: readonly [number, number] | null) => string,
 ): string[] {
   const below = arm.shareOfYardsBelowLine;
   return [
-    `${arm.arm ?? 'all strips'}: ${arm.yards} ${arm.yards === 1 ? 'yard' : 'yards'} taken together`,
+    `${arm.arm ?? 'all strips'}: ${arm.yards} ${arm.yards === 1 ? 'yard' : 'yards'} taken together, ranges of ${levelInWords(level)}`,
     wrapped(
       `  middle yard ${share(arm.efficacyOfMiddleYard)} (${ends(arm.intervalOfMiddleYard)}); one further yard ${ends(arm.predictionForNextYard)}`,
     ),

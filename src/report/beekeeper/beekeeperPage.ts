@@ -5,7 +5,7 @@ import { type Html, html } from '../html.js';
 import { page } from '../page.js';
 import { cut } from '../rangeChart.js';
 import { table } from '../table.js';
-import { bestOfHundred, day, number, percentIn, rangeOfHundred } from '../words/figures.js';
+import { bestOfHundred, day, number, percentIn, rangeOfHundred, testsOf } from '../words/figures.js';
 import type { Words } from '../words/words.js';
 import type { Findings, WaitingCup } from './findings.js';
 import { messagesOf } from './message.js';
@@ -73,8 +73,16 @@ function pictured(words: Words, all: readonly Findings[]): Html {
   const { found } = words;
   const lines = [...new Set(all.map(({ rules }) => percentIn(words, rules.line)))];
   return html`${resultPicture(words, all)}
-<p class="faint">${lines.map((line) => `${found.line(line)} `)}${found.picture}</p>`;
+<p class="faint">${lines.map((line) => `${found.line(line)} `)}${found.picture} ${surely(words, all)}</p>`;
 }
+
+/** How sure the ranges are that no sentence of their own tells of. */
+const surely = (words: Words, all: readonly Findings[]): string =>
+  levelsOf(all.filter(({ entries }) => entries.some(({ interval, looks }) => interval !== null && !looks)))
+    .map((level) => words.found.sure(...testsOf(words, level)))
+    .join(' ');
+
+const levelsOf = (all: readonly Findings[]): number[] => [...new Set(all.map(({ level }) => level))];
 
 function entryInWords(words: Words, findings: Findings, entry: YardEntry): Html {
   const { found } = words;
@@ -86,7 +94,7 @@ function entryInWords(words: Words, findings: Findings, entry: YardEntry): Html 
 
 function sentences(words: Words, { rules, cool, withoutOverrules }: Findings, entry: YardEntry): string[] {
   const { found } = words;
-  const { efficacy, interval, verdict, cups, moreCups, allCups } = entry;
+  const { efficacy, interval, verdict, cups, moreCups, allCups, looks } = entry;
   const line = percentIn(words, rules.line);
   const said: string[] = [];
   if (efficacy === null)
@@ -100,6 +108,8 @@ function sentences(words: Words, { rules, cool, withoutOverrules }: Findings, en
     said.push(
       found.range(...rangeOfHundred(words, interval, rules.line), bestOfHundred(words, efficacy, rules.line)),
     );
+  if (interval !== null && looks !== undefined)
+    said.push(found.looks(looks.count, ...testsOf(words, looks.level)));
   if (interval !== null && verdict !== 'above-line' && verdict !== 'below-line')
     said.push(found.moreCups(moreCups));
   if (cups.excluded > 0 && allCups.efficacy !== null) {
@@ -121,7 +131,7 @@ function colonies(words: Words, found: readonly Findings[], action: ActionLevel 
       ? ''
       : ` ${actionLevel(number(words, action.per100, Number.isInteger(action.per100) ? 0 : 1), action.source, action.date)}`;
   return html`<h2>${head}</h2>
-<p>${how}${level}</p>
+<p>${levelsOf(found).map((each) => how(...testsOf(words, each)))}${level}</p>
 ${colonyPictures(words, found, action)}`;
 }
 

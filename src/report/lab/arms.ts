@@ -1,5 +1,7 @@
 import {
   correctForRecovery,
+  levelInWords,
+  levelOfEntry,
   percent,
   recoveryShare,
   verdictInWords,
@@ -23,12 +25,13 @@ export function arms(material: Material): Html {
   const { result } = material;
   const { yards } = result.efficacy;
   return html`<h2>What each arm came to</h2>
-<p>Two-sided ${percent(result.efficacy.level)} intervals, clustered by colony unless said. Raw: not corrected for survivors that the wash missed, nor for mites that would have fallen without a strip; both make the product look better than it is. A corrected figure stands beside the raw one, never instead.</p>
+<p>Two-sided intervals, clustered by colony unless said; the level stands above each column. Raw: not corrected for survivors that the wash missed, nor for mites that would have fallen without a strip; both make the product look better than it is. A corrected figure stands beside the raw one, never instead.</p>
 ${yards.length === 0 ? html`<p>No cup yet.</p>` : yards.map((entry) => arm(material, entry))}${differences(material)}`;
 }
 
 function arm(material: Material, entry: YardEntry): Html {
-  const { rules } = material;
+  const { rules, result } = material;
+  const level = levelOfEntry(entry, result.efficacy.level);
   const name =
     entry.arm ?? (entry.cups.valid + entry.cups.excluded === 0 ? 'cups without strip' : 'no arm named');
   const views = viewsOf(material, entry);
@@ -41,7 +44,7 @@ function arm(material: Material, entry: YardEntry): Html {
     })),
     line: rules.line,
     lineLabel: `${percent(rules.line)} line`,
-    axisLabel: 'efficacy, %',
+    axisLabel: `efficacy, %; bars are ${levelInWords(level)} intervals`,
     alt: views
       .map(({ name, estimate, interval: limits }) => `${name}: ${share(estimate)}, ${interval(limits)}`)
       .join('. '),
@@ -50,15 +53,15 @@ function arm(material: Material, entry: YardEntry): Html {
   return html`<h3>Arm ${name}: ${verdictInWords(entry.verdict, rules.line)}</h3>
 <figure class="wide">${chart}</figure>
 ${table<View>(
-  `Efficacy, arm ${name}`,
+  `Efficacy, arm ${name}, intervals of ${levelInWords(level)}`,
   [
     { head: 'figure', cell: (view) => view.name },
     { head: 'efficacy', isNumber: true, cell: (view) => share(view.estimate) },
-    { head: 'interval', isNumber: true, cell: (view) => interval(view.interval) },
+    { head: `${levelInWords(level)} interval`, isNumber: true, cell: (view) => interval(view.interval) },
     { head: 'what it rests on', cell: (view) => view.said },
   ],
   views,
-)}${facts(entry)}${
+)}${facts(entry, result.efficacy.level)}${
   entry.remarks.length === 0
     ? null
     : html`<ul>${entry.remarks.map((remark) => html`<li>remark: ${remark}</li>`)}</ul>`
@@ -100,7 +103,7 @@ function viewsOf({ result, rules, cups }: Material, entry: YardEntry): View[] {
       said: `${plural(control.cups, 'cup', 'cups')} without strip, ${control.tray} of ${control.tray + control.wash} mites fell (${share(control.fall)}, ${interval(control.fallInterval)}); every mite taken as independent`,
     });
   }
-  return [...views, ...recovered(cups, result.efficacy.level, entry)];
+  return [...views, ...recovered(cups, levelOfEntry(entry, result.efficacy.level), entry)];
 }
 
 /** The correction for survivors that the wash missed, when bees of this arm were washed a second time. */
@@ -128,12 +131,13 @@ function recovered(cups: Material['cups'], level: number, entry: YardEntry): Vie
   ];
 }
 
-function facts(entry: YardEntry): Html {
+function facts(entry: YardEntry, reportLevel: number): Html {
+  const level = levelInWords(levelOfEntry(entry, reportLevel));
   const { cups, betaBinomial, byGroup, infestation, moreCups } = entry;
   const per100 =
     infestation.per100 === null
       ? 'not known'
-      : `${infestation.per100.toFixed(2)}${infestation.interval === null ? '' : ` (${infestation.interval.map((limit) => limit.toFixed(2)).join(' to ')})`}`;
+      : `${infestation.per100.toFixed(2)}${infestation.interval === null ? '' : ` (${levelInWords(reportLevel)} interval ${infestation.interval.map((limit) => limit.toFixed(2)).join(' to ')})`}`;
   const rows: (readonly [string, Part])[] = [
     [
       'strip cups',
@@ -143,7 +147,7 @@ function facts(entry: YardEntry): Html {
       'design effect; effective mites',
       `${figure(entry.designEffect, 2)}; ${figure(entry.effectiveMites, 1)}`,
     ],
-    ['every mite taken as independent', interval(entry.naiveInterval)],
+    [`${level} interval if every mite were independent`, interval(entry.naiveInterval)],
     ['mean of cups, for comparison', share(entry.meanOfCups)],
     [
       'beta-binomial, check model',
@@ -153,7 +157,7 @@ function facts(entry: YardEntry): Html {
       'clustered by mother line',
       byGroup === null
         ? DASH
-        : `${byGroup.k} lines, ${interval(byGroup.interval)}, design effect ${figure(byGroup.designEffect, 2)}`,
+        : `${byGroup.k} ${byGroup.k === 1 ? 'line' : 'lines'}${byGroup.interval === null ? '' : `, ${level} interval ${interval(byGroup.interval)}`}, design effect ${figure(byGroup.designEffect, 2)}`,
     ],
     [
       'further cups that would decide, chance 80 %',
@@ -173,7 +177,10 @@ function facts(entry: YardEntry): Html {
 
 function differences({ result }: Material): Html | null {
   const pairs = result.efficacy.armDifferences ?? [];
-  if (pairs.length === 0) return null;
+  const [first] = result.efficacy.yards;
+  if (pairs.length === 0 || first === undefined) return null;
+  // A report is about one yard: its arms share the looks.
+  const level = levelInWords(levelOfEntry(first, result.efficacy.level));
   const points = (value: number | null | undefined) =>
     value === null || value === undefined ? DASH : (value * 100).toFixed(1);
   return html`<h3>Arms compared within the colonies that have cups in both</h3>
@@ -185,7 +192,7 @@ ${table<(typeof pairs)[number]>(
     { head: 'colonies', isNumber: true, cell: ({ pairedColonies }) => pairedColonies },
     { head: 'difference, points', isNumber: true, cell: ({ difference }) => points(difference) },
     {
-      head: 'interval',
+      head: `${level} interval`,
       isNumber: true,
       cell: ({ interval }) => (interval === null ? DASH : `${points(interval[0])} to ${points(interval[1])}`),
     },

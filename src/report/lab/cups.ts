@@ -1,4 +1,4 @@
-import type { CupEntry } from '../../../shared/index.js';
+import { type CupEntry, levelInWords } from '../../../shared/index.js';
 import { kineticMeanOf } from '../../exposure/kineticMean.js';
 import { told } from '../../exposure/reasons.js';
 import { formatInstant } from '../../units/time.js';
@@ -144,6 +144,6 @@ ${corrected.map(
 )}</ul>`
 }
 <h3>Efficacy of each cup by itself</h3>
-<p>For comparison only: a few mites say little.</p>
+<p>For comparison only: a few mites say little. Intervals of ${levelInWords(result.efficacy.level)}.</p>
 ${alone}`;
 }

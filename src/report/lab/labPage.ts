@@ -1,4 +1,10 @@
-import { percent, verdictInWords, type YardEntry } from '../../../shared/index.js';
+import {
+  levelInWords,
+  levelOfEntry,
+  percent,
+  verdictInWords,
+  type YardEntry,
+} from '../../../shared/index.js';
 import { type Html, html } from '../html.js';
 import { page } from '../page.js';
 import { arms } from './arms.js';
@@ -42,10 +48,11 @@ function inOneSentence({ visit, result, cups }: Material): string {
   const strip = cups.filter(({ cup }) => cup.kind === 'strip').length;
   if (entries.length === 0) return `${plural(strip, 'cup', 'cups')} with a strip so far, and so no efficacy.`;
   const { line } = visit.rules;
-  return entries.map((entry) => ofArm(entry, line, entries.length > 1)).join(' ');
+  const { level } = result.efficacy;
+  return entries.map((entry) => ofArm(entry, line, level, entries.length > 1)).join(' ');
 }
 
-function ofArm(entry: YardEntry, line: number, isNamed: boolean): string {
+function ofArm(entry: YardEntry, line: number, reportLevel: number, isNamed: boolean): string {
   const { valid, excluded, unread, empty } = entry.cups;
   const used = valid - unread - empty;
   const arm = isNamed ? `Arm ${entry.arm ?? 'without a name'}: ` : '';
@@ -53,7 +60,7 @@ function ofArm(entry: YardEntry, line: number, isNamed: boolean): string {
   const figure =
     entry.efficacy === null
       ? 'no efficacy is known'
-      : `pooled raw efficacy ${share(entry.efficacy)}${entry.interval === null ? '' : ` (${interval(entry.interval)})`}`;
+      : `pooled raw efficacy ${share(entry.efficacy)}${entry.interval === null ? '' : ` (${levelInWords(levelOfEntry(entry, reportLevel))} interval ${interval(entry.interval)})`}`;
   return `${arm}${used} of ${plural(valid + excluded, 'strip cup', 'strip cups')} used${out}: ${figure}, ${verdictInWords(entry.verdict, line)}.`;
 }
 

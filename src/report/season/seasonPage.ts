@@ -1,6 +1,8 @@
 import {
   type CupFlow,
   type Interval,
+  levelInWords,
+  levelOfEntry,
   percent,
   type SeasonEntry,
   verdictInWords,
@@ -66,7 +68,7 @@ const short = (text: string): Html => html`<span class="short">${text}</span>`;
 const lowestFirst = (yards: readonly YardOfSeason[]): YardOfSeason[] =>
   yards.toSorted((a, b) => (a.entry.efficacy ?? 2) - (b.entry.efficacy ?? 2));
 
-const yardsTable = ({ yards, line }: SeasonResult): Html =>
+const yardsTable = ({ yards, line, level }: SeasonResult): Html =>
   table<YardOfSeason>(
     'Yards and arms',
     [
@@ -74,6 +76,12 @@ const yardsTable = ({ yards, line }: SeasonResult): Html =>
       { head: 'Arm', cell: ({ entry }) => entry.arm ?? '–' },
       { head: 'Efficacy', isNumber: true, cell: ({ entry }) => share(entry.efficacy) },
       { head: 'Range', cell: ({ entry }) => short(range(entry.interval)) },
+      {
+        head: 'Level',
+        isNumber: true,
+        cell: ({ entry }) =>
+          entry.interval === null ? '–' : unbroken(levelInWords(levelOfEntry(entry, level))),
+      },
       { head: 'Verdict', cell: ({ entry }) => verdictInWords(entry.verdict, line) },
       { head: 'All read cups', isNumber: true, cell: ({ entry }) => share(entry.allCups.efficacy) },
       { head: 'Used / loaded', isNumber: true, cell: ({ flow }) => `${flow.used} / ${flow.loaded}` },
@@ -82,12 +90,27 @@ const yardsTable = ({ yards, line }: SeasonResult): Html =>
     lowestFirst(yards),
   );
 
+/** How sure the bars of a picture are: a yard that was looked at more than once has wider ones. */
+function barsInWords(yards: readonly YardOfSeason[], level: number): string {
+  const wider = yards.flatMap(({ entry: { yard, interval, looks } }) =>
+    interval === null || looks === undefined
+      ? []
+      : [`${yard} of ${levelInWords(looks.level)} (one of ${looks.count} looks)`],
+  );
+  const others = `Bars are ranges of ${levelInWords(level)}`;
+  return wider.length === 0
+    ? `${others}.`
+    : `${others}; those of these yards are wider: ${wider.join(', ')}.`;
+}
+
 /** The yards of one arm, then the middle of them and where the next one may lie. */
 function armPicture(arm: SeasonEntry, { yards, line, level }: SeasonResult): Html {
   const told = (estimate: number | null, interval: Interval | null) =>
     estimate === null ? 'not known' : `${share(estimate)} (${range(interval)})`;
+  const ofArm = lowestFirst(yards.filter(({ entry }) => entry.arm === arm.arm));
+  const bars = barsInWords(ofArm, level);
   const rows = [
-    ...lowestFirst(yards.filter(({ entry }) => entry.arm === arm.arm)).map(({ entry }) => ({
+    ...ofArm.map(({ entry }) => ({
       label: entry.yard,
       estimate: entry.efficacy,
       interval: entry.interval,
@@ -110,11 +133,11 @@ function armPicture(arm: SeasonEntry, { yards, line, level }: SeasonResult): Htm
     rows,
     line,
     lineLabel: `${percent(line)} line`,
-    axisLabel: `efficacy: of 100 mites, so many fell; bars are ranges of ${percent(level)}`,
-    alt: rows.map((row) => `${row.label}: ${row.remark}.`).join(' '),
+    axisLabel: 'efficacy: of 100 mites, so many fell',
+    alt: `${bars} ${rows.map((row) => `${row.label}: ${row.remark}.`).join(' ')}`,
     tick: String,
   });
-  return html`<figure>${picture}</figure>`;
+  return html`<figure>${picture}<figcaption>${bars}</figcaption></figure>`;
 }
 
 function armPart(arm: SeasonEntry, result: SeasonResult): Html {

@@ -54,7 +54,10 @@ export const ENGLISH: Words = {
     byPerson: (verdict) =>
       `A person changed what counts after the mites were known. Without that change: ${verdict}.`,
     cool: (cool, of) => `${cool} of ${of} cups were cool. A strip may do less in a cool cup.`,
-    picture: 'The dot is the best guess, the bar the range that chance allows.',
+    picture: 'The dot is the best guess, the bar is the range.',
+    sure: (right, of) => `In ${right} of ${of} such tests the true share lies in the range.`,
+    looks: (looks, right, of) =>
+      `Cups were added after a first look at the result. For ${looks} looks we made the range wider: it is right in ${right} of ${of} such tests.`,
     lineLabel: (line) => `${line} line`,
     axis: 'of 100 mites',
     noEstimate: 'no result',
@@ -62,7 +65,8 @@ export const ENGLISH: Words = {
 
   colonies: {
     head: 'Mites on 100 bees, hive by hive',
-    how: 'Each dot is one hive, the thin line its range. Cups that are left out below count here too.',
+    how: (right, of) =>
+      `Each dot is one hive, the thin line its range, right in ${right} of ${of} such counts. Cups that are left out below count here too.`,
     axis: 'mites on 100 bees',
     none: 'No bees were counted, so this is not known.',
     alt: (colony, per100) => `${colony}: ${per100}`,

@@ -54,3 +54,18 @@ export const rangeOfHundred = (language: Language, [low, high]: Interval, line: 
 
 export const bestOfHundred = (language: Language, share: number, line: number): string =>
   ofHundred(language, share, line, Math.round);
+
+/** A level is told of so many tests at the most. */
+const TESTS_MAX = 10_000;
+
+/**
+ * A level as tests of which so many are right: 95 of 100, 975 of 1000. What no such number tells exactly is rounded down,
+ * so that nothing is promised that does not hold.
+ */
+export function testsOf(language: Language, level: number): [right: string, of: string] {
+  for (let of = 100; ; of *= 10) {
+    const right = Number((level * of).toFixed(6));
+    if (Number.isInteger(right) || of === TESTS_MAX)
+      return [number(language, Math.floor(right)), number(language, of)];
+  }
+}

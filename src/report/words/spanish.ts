@@ -56,7 +56,10 @@ export const SPANISH: Words = {
     byPerson: (verdict) =>
       `Alguien cambió lo que cuenta cuando ya se sabían los ácaros. Sin ese cambio: ${verdict}.`,
     cool: (cool, of) => `${cool} de ${of} vasos estaban frescos: ahí la tira puede hacer menos.`,
-    picture: 'El punto es lo más probable; la barra, el margen que deja el azar.',
+    picture: 'El punto es lo más probable; la barra, el margen.',
+    sure: (right, of) => `En ${right} de ${of} pruebas así, la parte verdadera está dentro del margen.`,
+    looks: (looks, right, of) =>
+      `Se añadieron vasos tras ver un primer resultado. Por mirar ${looks} veces, el margen es más ancho: acierta en ${right} de ${of} pruebas así.`,
     lineLabel: (line) => `línea del ${line}`,
     axis: 'de cada 100 ácaros',
     noEstimate: 'sin resultado',
@@ -64,7 +67,8 @@ export const SPANISH: Words = {
 
   colonies: {
     head: 'Ácaros en 100 abejas, colmena por colmena',
-    how: 'Cada punto es una colmena; la raya fina, su margen. Los vasos apartados también cuentan aquí.',
+    how: (right, of) =>
+      `Cada punto es una colmena; la raya fina, su margen, que acierta en ${right} de ${of} cuentas así. Los vasos apartados también cuentan aquí.`,
     axis: 'ácaros en 100 abejas',
     none: 'No se contaron abejas: no se sabe.',
     alt: (colony, per100) => `${colony}: ${per100}`,

@@ -42,6 +42,10 @@ export interface Words {
     readonly byPerson: (verdict: string) => string;
     readonly cool: (cool: number, of: number) => string;
     readonly picture: string;
+    /** How sure the ranges are: so many of so many tests. */
+    readonly sure: (right: string, of: string) => string;
+    /** A range that is wider than the others because of several looks. */
+    readonly looks: (looks: number, right: string, of: string) => string;
     readonly lineLabel: (line: string) => string;
     readonly axis: string;
     readonly noEstimate: string;
@@ -49,7 +53,7 @@ export interface Words {
 
   readonly colonies: {
     readonly head: string;
-    readonly how: string;
+    readonly how: (right: string, of: string) => string;
     readonly axis: string;
     readonly none: string;
     readonly alt: (colony: string, per100: string) => string;

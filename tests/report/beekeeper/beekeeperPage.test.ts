@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { beekeeperPage } from '../../../src/report/beekeeper/beekeeperPage.js';
+import { findingsOf } from '../../../src/report/beekeeper/findings.js';
 import { MESSAGE_LENGTH_MAX, messagesOf } from '../../../src/report/beekeeper/message.js';
 import { ENGLISH } from '../../../src/report/words/english.js';
 import { LANGUAGES } from '../../../src/report/words/languages.js';
@@ -8,7 +9,7 @@ import { record } from '../../../src/visit/record.js';
 import { eachInNewStore } from '../../visit/newStore.js';
 import { label } from '../../visit/situation.js';
 import { DIFFICULT } from '../difficultYards.js';
-import { AFTERWARDS, cupsWith, inventYards } from '../inventedYards.js';
+import { AFTERWARDS, cupsWith, inventYards, visitsIn } from '../inventedYards.js';
 import { invented } from '../words/invented.js';
 import { findingsFrom, pageOf, textOf } from './pageOf.js';
 import { gradeOf, syllablesOf } from './readability.js';
@@ -51,6 +52,25 @@ describe('beekeeperPage()', () => {
       /not yet clear against the 70 % line\. Between 4\d and 8\d of 100 mites fell\. The best guess is 67\./,
     );
     expect(text).toMatch(/(?:About \d+|Even many) more cups (?:would most likely|may not) settle it/);
+  });
+
+  it('says how sure a range is, and that it is wider after two looks', () => {
+    const cups = SIX.map((cup, index) => (index === 0 ? { ...cup, celsius: () => 10 } : cup));
+    const text = textOf(
+      pageOf(store, [
+        { yard: 'alder-07', cups: SIX },
+        { yard: 'elm-01', cups, declared: 5 },
+      ]),
+    );
+    expect(text).toContain('In 95 of 100 such tests the true share lies in the range.');
+    // 1 - 0.05 / 2 = 0.975: Bonferroni, docs/statistics.md "Looking more than once".
+    expect(text).toMatch(/Yard elm-01: .* For 2 looks .* it is right in 975 of 1000 such tests\./);
+    expect(text).not.toMatch(/Yard alder-07: .*looks/);
+    // Negative control: a page of the second yard alone promises nothing of 95.
+    const { season, visits } = visitsIn(store);
+    const [, elm] = visits.map((visit) => findingsOf(store, season, visit, AFTERWARDS, false));
+    const origin = { now: AFTERWARDS, version: '0.0.0', head: store.head() };
+    expect(textOf(beekeeperPage(ENGLISH, [elm!], null, origin))).not.toContain('In 95 of 100 such tests');
   });
 
   it('tells the result with and without what was left out, and why that was', () => {

@@ -84,6 +84,14 @@ describe('labPage()', () => {
     expect(text).toContain('a wash finds 75.0\u00a0%');
   });
 
+  it('tells the level of its intervals, the wider one after two looks as well', () => {
+    const text = textOf(pageFrom([{ ...TROUBLED, declared: 8 }]));
+    // 1 - 0.05 / 2 = 0.975: Bonferroni, docs/statistics.md "Looking more than once".
+    expect(text).toMatch(/pooled raw efficacy [\d.]+.% \(97\.5 % interval /);
+    expect(text).toContain('figure efficacy 97.5 % interval');
+    expect(text).toContain('Intervals of 95 %.');
+  });
+
   it('says who changed what, when and why, and tells the result without overrules', () => {
     inventYards(store, [TROUBLED]);
     const who = store.keepText('the one who washed');

@@ -1,5 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { bestOfHundred, day, number, percentIn, rangeOfHundred } from '../../../src/report/words/figures.js';
+import { levelOfLook } from '../../../shared/index.js';
+import {
+  bestOfHundred,
+  day,
+  number,
+  percentIn,
+  rangeOfHundred,
+  testsOf,
+} from '../../../src/report/words/figures.js';
 import { OPENED } from '../../visit/situation.js';
 
 const english = { locale: 'en-GB' };
@@ -29,5 +37,14 @@ describe('number(), percentIn(), day()', () => {
     // The evening of 12 May in the west is 13 May in the east.
     expect(day(english, OPENED, 'Etc/GMT+5')).toBe('12 May 2026');
     expect(day(english, OPENED, 'Etc/GMT-14')).toBe('13 May 2026');
+  });
+});
+
+describe('testsOf()', () => {
+  it('tells a level as tests that are right, and promises nothing that does not hold', () => {
+    // Whole numbers of tests, and 1 - 0.05 / 3 = 0.98333...: plain arithmetic.
+    expect(testsOf(english, 0.95)).toEqual(['95', '100']);
+    expect(testsOf(english, levelOfLook(0.95, 2))).toEqual(['975', '1000']);
+    expect(testsOf(german, levelOfLook(0.95, 3))).toEqual(['9833', '10000']);
   });
 });
