@@ -2,7 +2,7 @@ import type { Celsius } from '../units/temperature.js';
 import { between, type DurationMs, inMinutes, seconds, type UtcMs, utcMs } from '../units/time.js';
 import { figuresIn } from './figures.js';
 import { coldInMinutes, FORECAST_FIT } from './forecast.js';
-import { told } from './reasons.js';
+import { roughly } from './roughly.js';
 import type { RuleSet } from './ruleSet.js';
 import { isPast, limitsOf, type Spells } from './spells.js';
 import { type ObservationsOf, within } from './timeline.js';
@@ -151,10 +151,14 @@ function alarmFor(state: Situation, possibleCold: Spells, rules: RuleSet): Alarm
     return {
       level: 'due',
       kind: 'too-long',
-      text: `turn now, too long for ${told(-state.minutesToLong)} min`,
+      text: `turn now, too long for ${roughly(-state.minutesToLong)}`,
     };
   if (state.minutesToDue <= 0)
-    return { level: 'due', kind: 'turn', text: `turn now, too long in ${told(state.minutesToLong)} min` };
+    return {
+      level: 'due',
+      kind: 'turn',
+      text: `turn now, too long in ${roughly(state.minutesToLong, Math.floor)}`,
+    };
   const { word, latest, ruledAlready } = state;
   if (latest !== null && latest.celsius >= rules.hotAlarmCelsius && word !== 'no reading')
     return act('very-hot', 'very hot: cool the cabin at once');
@@ -163,16 +167,16 @@ function alarmFor(state: Situation, possibleCold: Spells, rules: RuleSet): Alarm
   if (ruledAlready !== null) return null;
   const { coldInMinutes } = state;
   if (coldInMinutes !== null && word !== 'cold')
-    return act('cold-soon', `cold in about ${Math.max(1, Math.round(coldInMinutes))} min: ${WARM}`);
+    return act('cold-soon', `cold in ${roughly(Math.max(1, coldInMinutes))}: ${WARM}`);
   if (word === 'warm' || word === 'near hot') return null;
   if (word === 'hot') return act('hot', 'hot: cool the cabin, keep the sun off');
   if (word === 'cold') {
     const why = state.advice === null ? '' : ' (probe still warming up)';
-    return act('cold', `cold, lost in ${told(state.coldMinutesLeft)} min: ${WARM}${why}`);
+    return act('cold', `cold, lost in ${roughly(state.coldMinutesLeft, Math.floor)}: ${WARM}${why}`);
   }
   const minutes = word === 'no reading' ? state.unseenMinutes : possibleCold.runningMinutes;
   if (minutes < rules.coldSpellMinutes * UNSEEN_PART) return null;
-  const since = `${word} for ${told(minutes)} min`;
+  const since = `${word} for ${roughly(minutes)}`;
   if (word === 'near cold') return act('near-cold', `${since}: ${WARM}`);
   if (word === 'no reading') return act('no-reading', `${since}: check its probe and cable`);
   return act('not-seated', `${since}: seat the cup`);

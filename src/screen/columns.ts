@@ -102,7 +102,7 @@ function columnLines(
   return [...lines, [span(fitted(`and ${covered} more slots, covered for now`, width), 'watch')]];
 }
 
-/** As much of a column as fits: what rides quietly gives way to what is in alarm, empty slots go first. */
+/** As much of a column as fits: what rides quietly gives way to what is in alarm, empty slots and spoiled cups go first. */
 function fewer(column: Column, room: number): Column {
   if (heightOf(column) <= room) return column;
   const views = column.flatMap(({ slots }) => slots);
@@ -113,6 +113,6 @@ function fewer(column: Column, room: number): Column {
 }
 
 function rankOf({ cup }: SlotView): number {
-  if (cup === null) return 2;
-  return cup.state.alarm === null || cup.cup.spoiled !== null ? 1 : 0;
+  if (cup === null || cup.cup.spoiled !== null) return 2;
+  return cup.state.alarm === null ? 1 : 0;
 }

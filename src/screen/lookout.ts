@@ -100,8 +100,8 @@ export function lookoutOn({ store, now, clock, title, zone, diskFree }: LookoutO
         const { message } = error as Error;
         // The title names the store; what is wrong with it comes before the line ends.
         const problem = message.startsWith(store.path)
-          ? `This picture is old: the store${message.slice(store.path.length)}`
-          : `This picture is old, the store cannot be read: ${message}`;
+          ? `This screen is old: the store${message.slice(store.path.length)}`
+          : `This screen is old, the store cannot be read: ${message}`;
         situation = { ...situation, problem };
       }
       return situation;

@@ -76,7 +76,7 @@ describe('liveState()', () => {
       alarm: {
         level: 'act-now',
         kind: 'cold',
-        text: 'cold, lost in 2 min: warm the cabin or move it inwards',
+        text: 'cold, lost in about 2 min: warm the cabin or move it inwards',
       },
     });
     // a spell of 4 min long before and now 1 min: 5 of 10 in total, 1 of 5 in this spell
@@ -178,9 +178,9 @@ describe('liveState()', () => {
     expect(live(62.5, steady(0, 60, 30)).alarm).toEqual({
       level: 'act-now',
       kind: 'no-reading',
-      text: 'no reading for 2.5 min: check its probe and cable',
+      text: 'no reading for about 3 min: check its probe and cable',
     });
-    expect(live(3, [], { seatings: [] }).alarm?.text).toBe('not seated for 3 min: seat the cup');
+    expect(live(3, [], { seatings: [] }).alarm?.text).toBe('not seated for about 3 min: seat the cup');
   });
 
   it('asks for the turn from the due time on, ruled out or not', () => {
@@ -188,12 +188,12 @@ describe('liveState()', () => {
     expect(live(180, steady(0, 200, 30)).alarm).toEqual({
       level: 'due',
       kind: 'turn',
-      text: 'turn now, too long in 15 min',
+      text: 'turn now, too long in about 15 min',
     });
     expect(live(197, steady(0, 200, 10)).alarm).toEqual({
       level: 'due',
       kind: 'too-long',
-      text: 'turn now, too long for 2 min',
+      text: 'turn now, too long for about 2 min',
     });
   });
 

@@ -124,8 +124,8 @@ describe('liveFrame()', () => {
   });
 
   it('says that the picture is old', () => {
-    const lines = texts(usualFrame(situation({ problem: 'This picture is old: disk gone' }), CONTROLS, W80));
-    expect(lines).toContain('This picture is old: disk gone');
+    const lines = texts(usualFrame(situation({ problem: 'This screen is old: disk gone' }), CONTROLS, W80));
+    expect(lines).toContain('This screen is old: disk gone');
   });
 
   it('says so when there is nothing to show yet', () => {
@@ -209,7 +209,7 @@ describe('liveFrame() with a panel', () => {
           alarm: {
             level: 'act-now',
             kind: 'cold',
-            text: 'cold, lost in 1.9 min: warm the cabin or move it inwards',
+            text: 'cold, lost in about 1 min: warm the cabin or move it inwards',
           },
         },
       }),

@@ -97,7 +97,7 @@ describe('screenSession()', () => {
       return session.look();
     });
     expect(sounds).toEqual([null, 'due', null]);
-    expect(shown()).toContain('DUE     slot A:1 turn now, too long in 14.9 min (260512-01, sedge-12)');
+    expect(shown()).toContain('DUE     slot A:1 turn now, too long in about 14 min (260512-01, sedge-12)');
   });
 
   it('stays silent while muted', () => {
@@ -146,11 +146,11 @@ describe('screenSession()', () => {
     session.look();
     broken = true;
     session.look();
-    expect(shown()).toContain('This picture is old, the store cannot be read: the disk is gone');
+    expect(shown()).toContain('This screen is old, the store cannot be read: the disk is gone');
     expect(shown()).toMatch(/260512-01 .*27.5°C.* warm/);
     broken = false;
     session.look();
-    expect(shown()).not.toContain('This picture is old');
+    expect(shown()).not.toContain('This screen is old');
   });
 
   it('shows cups as they are loaded', () => {

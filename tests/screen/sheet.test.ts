@@ -61,15 +61,15 @@ describe('rowsOf()', () => {
       'Due next. Turn and count every cup, ruled out or not. 4 more in the list.',
       'due now      10:01, turn 09:56 to 10:16  A:4 260512-04 c01 sedge-12',
       'in 59 min    11:00, turn 10:55 to 11:15  A:1 260512-01 c01 sedge-12',
-      'ACT NOW slot A:3 cold, lost in 2.4 min: warm the cabin or move it inwards',
-      'ACT NOW slot A:5 no reading for 4 min: check its probe and cable (260512-05)',
-      'DUE     slot A:4 turn now, too long in 15 min (260512-04, sedge-12)',
+      'ACT NOW slot A:3 cold, lost in about 2 min: warm the cabin or move it inwards',
+      'ACT NOW slot A:5 no reading for about 4 min: check its probe and cable',
+      'DUE     slot A:4 turn now, too long in about 15 min (260512-04, sedge-12)',
       'Not seated: 260512-06',
       'A read 0 s ago  B read 0 s ago',
-      '1 load  2 seat  3 turn  4 tray  5 wash  6 bees  7 move  8 lift  9 replace',
-      '10 spoil  11 note  12 mend  13 undo  14 overrule  15 open  16 close  17 results',
+      '1 load 2 seat 3 turn 4 tray 5 wash 6 bees 7 move 8 lift 9 replace 10 spoil',
+      '11 note 12 correct 13 undo 14 overrule 15 open 16 close 17 results',
       '> _  number or cup label                 for the passenger - never while driving',
-      'arrows: page 1/2  + heard  * back  ? help  q quit  / °F  m mute  t sun',
+      'arrows: page 1/2  + seen  * back  ? help  q quit  / °F  m mute  t sun',
     ]);
   });
 

@@ -43,7 +43,7 @@ const SITUATIONS: readonly Partial<Situation>[] = [
   riding(due),
   { unseated: [cupView({ state: { word: 'not seated', latest: null } })] },
   { logger: { silent: true, words: 'no sign of the logger for 12 s' } },
-  { problem: 'This picture is old: the store is busy' },
+  { problem: 'This screen is old: the store is busy' },
   read(3000),
   read(90_000),
   read(null),

@@ -190,7 +190,7 @@ export const REPLACE: Form = {
   ask: (answers, known) =>
     firstOpen(
       answers,
-      ['cup', () => askCup('Which cup is given up?', riding(known), known, 'No cup rides.')],
+      ['cup', () => askCup('Which cup is replaced?', riding(known), known, 'No cup rides.')],
       [
         'why',
         () => askWords('why', 'Why?', 'cold when it was seated', ['cold when it was seated', 'bees got out']),

@@ -121,8 +121,8 @@ function askEntry(answers: Answers, known: Known): Question {
 export const WITHDRAW = 'withdraw';
 
 export const CORRECT: Form = {
-  name: 'mend',
-  title: 'Mend an entry that was written down wrongly; the old one stays on record',
+  name: 'correct',
+  title: 'Correct an entry that was written down wrongly; the old one stays on record',
   isTimed: false,
   ask: (told, known) => {
     const answers = withoutGoneEntry(told, known);

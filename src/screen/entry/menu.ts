@@ -40,7 +40,7 @@ export const MENU: readonly Entry[] = [
   {
     name: 'undo',
     does: 'undo',
-    about: 'Take back what was entered last on this screen',
+    about: 'Withdraw what was entered last on this screen',
     commands: ['cup withdraw', 'cup count --why'],
   },
   of(OVERRULE, 'cup overrule'),

@@ -31,7 +31,7 @@ export function panelLines(desk: Desk, known: Known, keys: PanelKeys, width: num
     ...said,
     ...menuLines(width),
     ...typingLines('number or cup label', desk.line, width),
-    [span(fitted(pictureKeys(keys, width), width), 'quiet')],
+    [span(fitted(liveKeys(keys, width), width), 'quiet')],
   ];
 }
 
@@ -49,7 +49,7 @@ function formLines(filling: Filling, known: Known, width: number): Line[] {
     ...(filling.problem === null ? [] : wrapped(filling.problem, width, 'alarm')),
     ...wrapped(question.prompt, width, 'plain'),
     ...typingLines('', filling.typed, width),
-    [span(fitted('Enter goes on  * back  + heard', width), 'quiet')],
+    [span(fitted('Enter goes on  * back  + seen', width), 'quiet')],
   ];
 }
 
@@ -83,16 +83,22 @@ function columnsOf(offers: readonly string[], width: number): Line[] {
   });
 }
 
-/** Short words on as few lines as they need. */
+/** Short words on as few lines as they need, well apart where that takes no further line. */
 function flowed(words: readonly string[], width: number): Line[] {
+  const [apart, close] = [joined(words, '  ', width), joined(words, ' ', width)];
+  const lines = close.length < apart.length ? close : apart;
+  return lines.map((text): Line => [span(fitted(text, width))]);
+}
+
+function joined(words: readonly string[], between: string, width: number): string[] {
   const lines: string[] = [];
   for (const word of words) {
     const last = lines.at(-1);
-    if (last !== undefined && last.length + 2 + word.length <= width)
-      lines[lines.length - 1] = `${last}  ${word}`;
+    if (last !== undefined && last.length + between.length + word.length <= width)
+      lines[lines.length - 1] = `${last}${between}${word}`;
     else lines.push(word);
   }
-  return lines.map((text): Line => [span(fitted(text, width))]);
+  return lines;
 }
 
 /** What is typed, its end always in sight, and the caution beside it or below. */
@@ -108,12 +114,12 @@ function typingLines(hint: string, typed: string, width: number): Line[] {
 }
 
 /** As many keys as fit, those that are needed first; all of them are on the help page. */
-function pictureKeys({ unit, muted, page, pages }: PanelKeys, width: number): string {
+function liveKeys({ unit, muted, page, pages }: PanelKeys, width: number): string {
   const keys = [
     // Whoever does not know that it is mute waits for a sound in vain.
     ...(muted ? ['m unmute'] : []),
     ...(pages > 1 ? [`arrows: page ${page}/${pages}`] : []),
-    '+ heard',
+    '+ seen',
     '* back',
     '? help',
     'q quit',

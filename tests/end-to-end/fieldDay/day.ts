@@ -144,7 +144,7 @@ const STEPS: readonly Step[] = [
         'written down wrongly',
       ],
     ],
-    shows: 'mend an entry',
+    shows: 'correct an entry',
   },
   {
     time: clock(MOVED.minute),

@@ -77,7 +77,7 @@ describe('runPlain()', () => {
 
   it('tells that the store cannot be read, and goes on', async () => {
     const said = await lines(2, () => folder.store.close());
-    expect(said.at(-1)).toMatch(/^10:01 This picture is old/);
+    expect(said.at(-1)).toMatch(/^10:01 This screen is old/);
   });
 
   it('prints ASCII only where there is no more', async () => {

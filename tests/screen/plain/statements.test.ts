@@ -78,8 +78,8 @@ describe('statements()', () => {
     [
       'an alarm that says the state, too',
       riding(),
-      riding({ word: 'cold', ...act('cold', 'cold, lost in 4 min: warm the cabin') }),
-      ['ACT NOW: slot A:4, cup 260512-01: cold, lost in 4 min: warm the cabin.'],
+      riding({ word: 'cold', ...act('cold', 'cold, lost in about 4 min: warm the cabin') }),
+      ['ACT NOW: slot A:4, cup 260512-01: cold, lost in about 4 min: warm the cabin.'],
     ],
     [
       'other minutes of an alarm that was told',
@@ -110,9 +110,9 @@ describe('statements()', () => {
       riding(),
       riding({
         minutesToDue: 0,
-        alarm: { level: 'due', kind: 'turn', text: 'turn now, too long in 15 min' },
+        alarm: { level: 'due', kind: 'turn', text: 'turn now, too long in about 15 min' },
       }),
-      ['DUE: slot A:4, cup 260512-01: turn now, too long in 15 min.'],
+      ['DUE: slot A:4, cup 260512-01: turn now, too long in about 15 min.'],
     ],
     [
       'a cup that is turned',
@@ -170,12 +170,12 @@ describe('statements()', () => {
     [
       'a store that cannot be read',
       {},
-      { problem: 'This picture is old: the store is busy' },
-      ['This picture is old: the store is busy.'],
+      { problem: 'This screen is old: the store is busy' },
+      ['This screen is old: the store is busy.'],
     ],
     [
       'a store that is read again',
-      { problem: 'This picture is old: the store is busy' },
+      { problem: 'This screen is old: the store is busy' },
       {},
       ['The store is read again.'],
     ],
