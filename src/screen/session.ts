@@ -13,7 +13,7 @@ import { CONTROLS, type Controls, type Key, pressed, type Theme } from './contro
 import { cupPage } from './cupPage.js';
 import { type CupStory, cupStories } from './cupStories.js';
 import { afterRecord, afterRefusal, CLEAR_DESK, type Press, press } from './entry/desk.js';
-import { type Filling, type Known, timesIn } from './entry/form.js';
+import { type Filling, type Known, tellingOf, timesIn } from './entry/form.js';
 import { HELP } from './entry/help.js';
 import { resultPage } from './entry/pages.js';
 import { panelLines } from './entry/panel.js';
@@ -138,7 +138,7 @@ export function screenSession({
   };
   const recordForm = (filling: Filling) => {
     const { form, answers } = filling;
-    const told = form.summary(answers, known());
+    const told = tellingOf(filling, known());
     try {
       const { seqs } = entry.record((writable, season) => {
         const seen: Known = { ...known(), season };

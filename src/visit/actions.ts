@@ -5,6 +5,7 @@ import type { Store } from '../store/store.js';
 import type { CarrierId, CupLabel, VisitId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import type { DurationMs, UtcMs } from '../units/time.js';
+import { withdrawnWith } from './countWithdrawal.js';
 import { type Change, type Cup, type Entry, placeNow } from './cup.js';
 import { written } from './cupLifecycle.js';
 import { rulingFacts } from './ruleBlind.js';
@@ -273,16 +274,16 @@ export function correctEntry(
   return facts;
 }
 
-export const withdrawEntry = (cup: Cup, { seq }: Entry, why: string, entering: Entering): Fact[] => [
-  {
+/** Takes back an entry, and with a count what corrected it. */
+export const withdrawEntry = (cup: Cup, entry: Entry, why: string, entering: Entering): Fact[] =>
+  withdrawnWith(cup, entry).map(({ seq }) => ({
     type: 'entry-withdrawn',
     cup: cup.cup,
     entry: seq,
     why: entering.store.keepText(why),
     at: entering.at,
     ...byWhom(entering),
-  },
-];
+  }));
 
 /** The only open visit, when none is named. */
 export function onlyOpenVisit(season: Season): Visit {

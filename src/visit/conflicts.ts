@@ -76,8 +76,12 @@ function loadedTwice(facts: readonly RecordedFact[], at: At): string[] {
 function countedOtherwise(facts: readonly RecordedFact[], at: At): string[] {
   const read = new Map<string, Map<string, number>>();
   const further = new Map<CupLabel, Set<string>>();
+  const withdrawn = new Set(
+    facts.flatMap(({ fact }) => (fact.type === 'entry-withdrawn' ? [fact.entry] : [])),
+  );
   for (const each of facts) {
     const { fact } = each;
+    if (withdrawn.has(each.seq)) continue;
     if (fact.type === 'cup-counted') {
       for (const field of ['tray', 'wash', 'bees'] as const) {
         const value = fact[field];
@@ -94,7 +98,7 @@ function countedOtherwise(facts: readonly RecordedFact[], at: At): string[] {
     new Set(values.values()).size < 2
       ? []
       : [
-          `The ${key} is ${[...values].map(([store, value]) => `${value} in ${store}`).join(' and ')}; look again, and correct the wrong one in its own store with cup count --why.`,
+          `The ${key} is ${[...values].map(([store, value]) => `${value} in ${store}`).join(' and ')}; look again, and correct the wrong one in its own store with cup count --why, or take it back with cup withdraw.`,
         ],
   );
   const twice = [...further].flatMap(([cup, stores]) =>

@@ -27,6 +27,8 @@ export interface Cup {
     readonly replacedBy: CupLabel | null;
   } | null;
   readonly counts: Counts;
+  /** Whether any of its mites were ever counted, be it that the count was withdrawn: whoever read it knows it. */
+  readonly wasCounted: boolean;
   /** Mites of each wash that was read, in order; `counts.wash` is their sum. */
   readonly washes: readonly number[];
   /** How its bees were numbered, and the coefficient of variation of that; null while not numbered. */
@@ -111,7 +113,7 @@ export function cupWith(
   if (fact.type === 'cup-loaded') return cupFrom([{ seq, recorded, fact }], null);
   if (!cup) return null;
   const who = 'who' in fact ? (fact.who ?? null) : null;
-  const said = { at: fact.at, afterCounts: isCounted(cup) };
+  const said = { at: fact.at, afterCounts: cup.wasCounted };
   switch (fact.type) {
     case 'cup-ruled':
       return { ...cup, ruled: [...cup.ruled, { ruling: fact.ruling, ...said }] };
@@ -164,6 +166,7 @@ function cupFrom(entries: readonly Entry[], before: Cup | null): Cup {
   if (!load) throw new Error('a cup without a load');
   const { cup, visit, kind, active, lot, colony, group } = load;
   const turn = entries.map(({ fact }) => fact).find((fact) => fact.type === 'cup-turned');
+  const read = countsFrom(entries);
   return {
     cup,
     visit,
@@ -177,8 +180,9 @@ function cupFrom(entries: readonly Entry[], before: Cup | null): Cup {
     turn: turn?.at ?? null,
     turnWithin: turn ? withinOf(turn) : EXACT,
     places: placesFrom(entries),
-    spoiled: spoiledBy(entries),
-    ...countsFrom(entries),
+    spoiled: spoiledBy(entries, before),
+    ...read,
+    wasCounted: before?.wasCounted === true || read.counts.tray !== null || read.counts.wash !== null,
     notes: before?.notes ?? [],
     ruled: before?.ruled ?? [],
     overruled: before?.overruled ?? null,
@@ -214,11 +218,12 @@ export function placesFrom(entries: readonly Entry[]): Place[] {
   return places;
 }
 
-function spoiledBy(entries: readonly Entry[]): Cup['spoiled'] {
-  const index = entries.findIndex(({ fact }) => fact.type === 'cup-spoiled');
-  const fact = entries[index]?.fact;
-  if (fact?.type !== 'cup-spoiled') return null;
-  const afterCounts = isCounted(countsFrom(entries.slice(0, index)));
+function spoiledBy(entries: readonly Entry[], before: Cup | null): Cup['spoiled'] {
+  const fact = entries.map((entry) => entry.fact).find((each) => each.type === 'cup-spoiled');
+  if (!fact) return null;
+  const known = before?.spoiled;
+  const isKnown = known?.at === fact.at && known.why === fact.why;
+  const afterCounts = isKnown ? known.afterCounts : before?.wasCounted === true;
   return { at: fact.at, why: fact.why, afterCounts, replacedBy: fact.replacedBy ?? null };
 }
 
@@ -270,6 +275,10 @@ export const slotText = ({ carrier, slot }: { readonly carrier: string; readonly
 export const placeNow = (cup: Pick<Cup, 'places'>): Place | null =>
   cup.places.find(({ to }) => to === null) ?? null;
 
-/** Whether any of its mites have been counted. */
-export const isCounted = ({ counts }: Pick<Cup, 'counts'>): boolean =>
-  counts.tray !== null || counts.wash !== null;
+/** What was counted of a cup by people who may know it, whether it stands or was withdrawn. */
+export const everCounted = ({ entries, changes }: Pick<Cup, 'entries' | 'changes'>): Entry[] =>
+  [...entries, ...changes.flatMap(({ entry, field }) => (field === null ? [entry] : []))].filter(
+    ({ fact }) =>
+      fact.type === 'cup-counted' &&
+      (fact.tray !== null || fact.wash !== null || fact.washAgain !== undefined),
+  );

@@ -24,9 +24,27 @@ export function entryText({ fact }: Entry): string {
       return `seated in ${slotText(fact)}`;
     case 'cup-moved':
       return `moved to ${slotText(fact)}`;
+    case 'cup-counted':
+      return `counted: ${readText(fact)}`;
+    case 'count-corrected':
+      return `count corrected: ${fact.field}${fact.washNumber === undefined ? '' : ` ${fact.washNumber}`} from ${fact.old} to ${fact.new}`;
     default:
       return DID[fact.type];
   }
+}
+
+/** What a count says, as far as it was read. */
+function readText(fact: Extract<CupEvent, { type: 'cup-counted' }>): string {
+  const { tray, wash, washAgain, bees, beesHow, dead } = fact;
+  return [
+    tray === null ? '' : `tray ${tray}`,
+    wash === null ? '' : `wash ${wash}`,
+    washAgain === undefined ? '' : `one more wash ${washAgain}`,
+    bees === null ? '' : `bees ${bees}${beesHow && beesHow !== 'counted' ? ` (${beesHow})` : ''}`,
+    dead === undefined ? '' : `dead bees ${dead}`,
+  ]
+    .filter((part) => part !== '')
+    .join(', ');
 }
 
 /** Whether an event of the exposure was entered well after it happened. */
@@ -61,6 +79,10 @@ export function historyOf(store: Store, cup: Cup, { ruling }: CupRuling): string
 
 const when = (at: UtcMs, afterCounts: boolean): string =>
   `at ${formatInstant(at)}, ${afterCounts ? 'after' : 'before'} its mites were counted`;
+
+/** A person's words on why a cup is spoiled; null when it is not. */
+export const whySpoiled = (store: Store, { spoiled }: Cup): string | null =>
+  spoiled === null ? null : (store.text(spoiled.why) ?? 'reason withdrawn');
 
 /** A name as far as it may be read; `otherwise` when none was given. */
 const nameIn = (store: Store, who: string | null | undefined, otherwise: string): string =>

@@ -2,6 +2,7 @@ import { COUNT_MAX } from '../../shared/input.js';
 import { factSchema } from '../store/facts.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
 import { inZone } from '../units/zone.js';
+import { firstOrphan, isCount } from './countWithdrawal.js';
 import {
   type Change,
   type Counts,
@@ -190,6 +191,14 @@ function correctingCount(cup: Cup, fact: Extract<CupFact, { type: 'count-correct
   return impossible(cup, countsFrom([...cup.entries, { seq: NOT_RECORDED, recorded: fact.at, fact }]));
 }
 
+/** What would not hold of the counts that are left when one is withdrawn. */
+function withdrawingCount(cup: Cup, after: readonly Entry[]): string | null {
+  const orphan = firstOrphan(after);
+  if (orphan === null) return impossible(cup, countsFrom(after));
+  const { entry, isCorrection } = orphan;
+  return `Entry ${entry.seq} of cup ${cup.cup} ${isCorrection ? 'corrects this count' : 'is one more wash after this one'}; withdraw that first.`;
+}
+
 /** Counts no cup can have, as the efficacy core would refuse them later. */
 function impossible({ cup }: Cup, { counts }: { counts: Counts }): string | null {
   const { tray, wash, bees } = counts;
@@ -227,8 +236,7 @@ function changing(
   if (fact.type === 'entry-withdrawn') {
     if (entry.fact.type === 'cup-loaded')
       return `The load of cup ${cup.cup} cannot be withdrawn, its label is used for ever; mark the cup as spoiled and say why.`;
-    if (entry.fact.type === 'cup-counted' || entry.fact.type === 'count-corrected')
-      return `A count of cup ${cup.cup} is corrected, not withdrawn; give the right number with --why.`;
+    if (isCount(entry)) return withdrawingCount(cup, after);
     return disorder(season, cup, after, null);
   }
   if (!correctable(entry.fact).includes(fact.field))

@@ -2,7 +2,7 @@ import type { Fact } from '../store/facts.js';
 import type { CarrierId, CupLabel, VisitId } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
 import { inZone } from '../units/zone.js';
-import { type Cup, isCounted, isExposed, isOfCup } from './cup.js';
+import { type Cup, isExposed, isOfCup } from './cup.js';
 import { cupObjection } from './cupLifecycle.js';
 import { futureObjection } from './future.js';
 import { cupsOf, openVisits, type Season } from './season.js';
@@ -40,7 +40,7 @@ function assigning(season: Season, carrier: CarrierId, slot: number, at: UtcMs):
     const there = cup.places.some(
       (place) => place.carrier === carrier && place.slot === slot && (place.to === null || place.to > at),
     );
-    if (there && isCounted(cup))
+    if (there && cup.wasCounted)
       return `Cup ${cup.cup} sat in ${carrier}:${slot} after ${inZone(at, zoneOf(season, cup))} and its mites are counted; give a later time, or set its ruling aside with cup overrule.`;
   }
   return null;

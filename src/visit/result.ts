@@ -6,7 +6,7 @@ import type { Store } from '../store/store.js';
 import type { CupLabel } from '../units/ids.js';
 import { type UtcMs, utcMs } from '../units/time.js';
 import { type Cup, isExposed } from './cup.js';
-import { historyOf } from './cupHistory.js';
+import { historyOf, whySpoiled } from './cupHistory.js';
 import { type Prewarming, prewarmingOf } from './prewarming.js';
 import { ruleOn } from './ruling.js';
 import { cupsOf, type Season, type Visit } from './season.js';
@@ -148,10 +148,6 @@ function countOf(
     cool: ruling !== undefined && ruling.meanCelsius !== null && ruling.meanCelsius < rules.coolMeanCelsius,
   };
 }
-
-/** A person's words on why a cup is spoiled; null when it is not. */
-export const whySpoiled = (store: Store, { spoiled }: Cup): string | null =>
-  spoiled === null ? null : (store.text(spoiled.why) ?? 'reason withdrawn');
 
 /** The arm of a strip cup: its active and lot. Cups without strip serve every arm. */
 export function armOf(cup: Cup): string | null {

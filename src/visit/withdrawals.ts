@@ -2,7 +2,7 @@ import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
 import { restored, type Withdrawn, withdrawnBetween } from './commissioned.js';
-import { type Cup, countsFrom, exposureEnd, isCounted } from './cup.js';
+import { type Cup, everCounted, exposureEnd } from './cup.js';
 import { exposureOf } from './exposures.js';
 import { foldSeason, type Season } from './season.js';
 
@@ -19,7 +19,7 @@ export function withdrawalsOn(season: Season, cup: Cup, now: UtcMs): readonly Wi
 
 /** Whether mites of a cup had been counted when a measurement was taken back. */
 const isAfterCounts = (cup: Cup, { seq }: Withdrawn): boolean =>
-  isCounted(countsFrom(cup.entries.filter((entry) => entry.seq < seq)));
+  everCounted(cup).some((entry) => entry.seq < seq);
 
 /** Those of `withdrawalsOn` that were taken back after mites of the cup had been counted. */
 export const withdrawnAfterCounts = (season: Season, cup: Cup, now: UtcMs): readonly Withdrawn[] =>
@@ -62,7 +62,7 @@ export function withdrawalObjection(
   if (fact.of !== 'probe-assigned') return null;
   const after = foldSeason([{ seq: Number.MAX_SAFE_INTEGER, recorded: now, fact }], season);
   for (const cup of season.cups.values())
-    if (isCounted(cup) && probesOver(season, cup, now) !== probesOver(after, cup, now))
+    if (cup.wasCounted && probesOver(season, cup, now) !== probesOver(after, cup, now))
       return `Cup ${cup.cup} rode on this and its mites are counted; say with probe assign where the probe is from now on, or set the ruling aside with cup overrule.`;
   return null;
 }

@@ -45,6 +45,37 @@ describe('cup', () => {
     });
   });
 
+  it('take back a count that was typed for another cup: it is not read again', async () => {
+    await inFolder(async (folder) => {
+      const store = await oneCup(folder);
+      const by = ['--why', 'it was c2', '--by', 'the second of the crew', '--store', store];
+      const show = async () => (await run(['cup', 'show', 'c1', '--store', store])).out;
+      const result = async () =>
+        JSON.parse((await run(['visit', 'result', 'v1', '--json', '--store', store])).out);
+      expect((await result()).yards[0].cups.unread).toBe(0);
+      await run(['cup', 'count', 'c1', '--tray', '9'].concat(by));
+      const count = /^(\d+) .*counted: tray 7, wash 3, bees 310/m.exec(await show())![1]!;
+      const correction = /^(\d+) .*count corrected: tray from 7 to 9/m.exec(await show())![1]!;
+      expect(await run(['cup', 'withdraw', 'c1', '--entry', count].concat(by))).toMatchObject({
+        code: 0,
+        out: `cup c1: entry ${count} is withdrawn, with it entry ${correction}, which corrected it; tray not read, wash not read, bees not read\n`,
+      });
+      expect(await show()).toContain('turned, not read: tray, wash, bees');
+      expect(await show()).toContain(
+        `entry ${count} withdrawn (counted: tray 7, wash 3, bees 310): it was c2`,
+      );
+      const { yards, rulings } = await result();
+      expect(yards[0].cups).toMatchObject({ valid: 0, excluded: 1 });
+      expect(yards[0].tray).toBe(0);
+      expect(rulings.cups[0].remarks.join('\n')).toMatch(
+        /withdrawn: counted: tray 7, wash 3, bees 310 at .*, by the second of the crew at .*: it was c2/,
+      );
+      expect((await run(['cup', 'withdraw', 'c1', '--entry', count].concat(by))).err).toContain(
+        `has no entry ${count}`,
+      );
+    });
+  });
+
   it('loads a cup into its slot at once, or, when the slot is taken, not at all', async () => {
     await inFolder(async (folder) => {
       const on = ['--store', join(folder, 'x.sqlite')];

@@ -4,7 +4,7 @@ import { fileURLToPath } from 'node:url';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { whyNot } from '../tools/debianPrograms.js';
 import { type TmuxWindow, tmuxIn } from '../tools/tmux.js';
-import { FIELD_DAY, type Step, ZONE } from './fieldDay/day.js';
+import { FIELD_DAY, ZONE } from './fieldDay/day.js';
 import { BUILD, STEERED, steer, writeDay } from './fieldDay/steering.js';
 import { inFolder, type Run, until } from './program.js';
 
@@ -111,8 +111,8 @@ async function byCommands() {
       for (const step of FIELD_DAY.steps) {
         await day.to(step.time);
         if (step.cable !== undefined) await day.cable(step.cable);
-        for (const line of await commandsOf(step, day.run)) {
-          const { code, err } = await day.run(...line, '--by', 'Rika');
+        for (const line of step.commands) {
+          const { code, err } = await day.run(...(await numbered(line, day.run)), '--by', 'Rika');
           expect(code, `${line.join(' ')}: ${err}`).toBe(0);
         }
       }
@@ -127,15 +127,16 @@ async function byCommands() {
 
 type Steering = Awaited<ReturnType<typeof steer>>;
 
-/** The commands of a step, with the number of an entry in place of what it is. */
-async function commandsOf({ commands }: Step, run: Steering['run']): Promise<string[][]> {
-  const named = async (word: string): Promise<string> => {
-    const [, cup] = /^load of (.*)$/.exec(word) ?? [];
+/** A command line with the number of an entry in place of what it is. */
+async function numbered(line: readonly string[], run: Steering['run']): Promise<string[]> {
+  const number = async (word: string): Promise<string> => {
+    const [, what, cup] = /^(load|count) of (.*)$/.exec(word) ?? [];
     if (cup === undefined) return word;
     const { out } = await run('cup', 'show', cup, '--json');
-    return String(JSON.parse(out).entries.find(({ type }: { type: string }) => type === 'cup-loaded').entry);
+    const type = { load: 'cup-loaded', count: 'cup-counted' }[what as 'load' | 'count'];
+    return String(JSON.parse(out).entries.find((entry: { type: string }) => entry.type === type).entry);
   };
-  return Promise.all(commands.map((line) => Promise.all(line.map(named))));
+  return Promise.all(line.map(number));
 }
 
 /** Colours of text and of ground, as terminals take them. */

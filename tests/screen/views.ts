@@ -58,6 +58,7 @@ export const cupView = (
     dead: null,
     notes: [],
     entries: [],
+    wasCounted: false,
     changes: [],
   },
   visit: {

@@ -2,6 +2,7 @@ import { type Command, Option } from 'commander';
 import { BEE_METHODS, DEAD_BEES } from '../../store/cupFacts.js';
 import { Refusal } from '../../units/refusal.js';
 import { countCup, type Reading } from '../../visit/actions.js';
+import type { Cup } from '../../visit/cup.js';
 import { type Context, report, typedCount } from '../context.js';
 import { cupNamed, type EntryOptions, enter, onCupEntry, wordsOf } from './cupEntry.js';
 
@@ -34,16 +35,20 @@ export function defineCounting(cup: Command, context: Context): void {
       const made = enter(label, options, context, (season, entering) =>
         countCup(season, label, reading, why, entering),
       );
-      const { counts, washes } = made.season.cups.get(label)!;
-      const word = (value: number | null) => value ?? 'not read';
-      const wash = washes.length > 1 ? `${counts.wash} (${washes.join(' + ')})` : word(counts.wash);
       report(
         context.io,
         options.json,
         made.facts,
-        `cup ${label}: tray ${word(counts.tray)}, wash ${wash}, bees ${word(counts.bees)} (recorded for ${made.when})`,
+        `cup ${label}: ${readWords(made.season.cups.get(label)!)} (recorded for ${made.when})`,
       );
     });
+}
+
+/** What is read of a cup, and what is not. */
+export function readWords({ counts, washes }: Pick<Cup, 'counts' | 'washes'>): string {
+  const word = (value: number | null) => value ?? 'not read';
+  const wash = washes.length > 1 ? `${counts.wash} (${washes.join(' + ')})` : word(counts.wash);
+  return `tray ${word(counts.tray)}, wash ${wash}, bees ${word(counts.bees)}`;
 }
 
 function readingOf(options: CountOptions): Reading {

@@ -5,6 +5,7 @@ import { Refusal } from '../../units/refusal.js';
 import { formatInstant, inMinutes } from '../../units/time.js';
 import { inZone } from '../../units/zone.js';
 import { correctEntry, withdrawEntry } from '../../visit/actions.js';
+import { isCount } from '../../visit/countWithdrawal.js';
 import { type Cup, type Entry, inOrder, placeNow, slotText } from '../../visit/cup.js';
 import { entryText, isLate } from '../../visit/cupHistory.js';
 import { cupsOf, type Season } from '../../visit/season.js';
@@ -12,6 +13,7 @@ import { instantAt } from '../../visit/when.js';
 import { type Context, onStore, reading, report, type StoreOptions, toJsonFact } from '../context.js';
 import { textTable } from '../textTable.js';
 import { visitOf } from '../visit.js';
+import { readWords } from './cupCounting.js';
 import {
   carrierNamed,
   cupNamed,
@@ -103,7 +105,11 @@ export function defineRecord(cup: Command, context: Context): void {
       );
     });
 
-  onCupEntry(cup, 'withdraw [cup]', 'take back an entry that did not happen; it stays on record as withdrawn')
+  onCupEntry(
+    cup,
+    'withdraw [cup]',
+    'take back an entry that did not happen, or a count of another cup; it stays on record as withdrawn',
+  )
     .requiredOption('--entry <number>', 'which entry, as cup show numbers them')
     .requiredOption('--why <words>', 'why it is taken back')
     .action((first: string | undefined, options: CorrectOptions) => {
@@ -112,7 +118,16 @@ export function defineRecord(cup: Command, context: Context): void {
         const known = cupIn(season, label);
         return withdrawEntry(known, entryOf(known, options.entry), wordsOf('why', options.why), entering);
       });
-      report(context.io, options.json, made.facts, `cup ${label}: entry ${options.entry} is withdrawn`);
+      const known = made.season.cups.get(label)!;
+      const gone = known.changes.slice(-made.facts.length).map(({ entry }) => entry);
+      const others = gone.slice(0, -1).map(({ seq }) => `, with it entry ${seq}, which corrected it`);
+      const left = gone.some(isCount) ? `; ${readWords(known)}` : '';
+      report(
+        context.io,
+        options.json,
+        made.facts,
+        `cup ${label}: entry ${options.entry} is withdrawn${others.join('')}${left}`,
+      );
     });
 }
 
@@ -195,13 +210,13 @@ const row = (season: Season, cup: Cup): string[] => [
   stateWords(cup),
 ];
 
-/** A cup's record for people: what it is, then its entries in order of time, then its notes. */
+/** A cup's record for people: what it is, its entries in order of time, its notes. No ruling: whoever counts is blind to it. */
 function shown(store: Store, season: Season, cup: Cup): string[] {
   const zone = zoneOfCup(season, cup.cup);
   const entries = inOrder(cup.entries).map((entry) => [
     String(entry.seq),
     inZone(entry.fact.at, zone),
-    entryText(entry) + countText(entry),
+    entryText(entry),
     [
       'withinMs' in entry.fact && entry.fact.withinMs !== undefined
         ? `within ${inMinutes(entry.fact.withinMs as never)} min`
@@ -217,26 +232,10 @@ function shown(store: Store, season: Season, cup: Cup): string[] {
   return [
     ...textTable([row(season, cup)]),
     ...textTable([['entry', 'at', 'what', ''], ...entries]),
-    ...cup.changes.map(
-      ({ entry, field, why }) =>
-        `entry ${entry.seq} ${field === null ? 'withdrawn' : 'corrected'}: ${store.text(why) ?? 'reason withdrawn'}`,
-    ),
+    ...cup.changes.map(({ entry, field, why }) => {
+      const what = field === null ? `withdrawn (${entryText(entry)})` : 'corrected';
+      return `entry ${entry.seq} ${what}: ${store.text(why) ?? 'reason withdrawn'}`;
+    }),
     ...cup.notes.map(({ text, at }) => `note of ${inZone(at, zone)}: ${store.text(text) ?? 'withdrawn'}`),
   ];
-}
-
-/** What a count says. Rulings and efficacies are not shown here: whoever counts does not see them. */
-function countText({ fact }: Entry): string {
-  if (fact.type === 'count-corrected') return `: ${fact.field} ${fact.old} -> ${fact.new}`;
-  if (fact.type !== 'cup-counted') return '';
-  const parts = [
-    fact.tray === null ? '' : `tray ${fact.tray}`,
-    fact.wash === null ? '' : `wash ${fact.wash}`,
-    fact.washAgain === undefined ? '' : `one more wash ${fact.washAgain}`,
-    fact.bees === null
-      ? ''
-      : `bees ${fact.bees}${fact.beesHow && fact.beesHow !== 'counted' ? ` (${fact.beesHow})` : ''}`,
-    fact.dead === undefined ? '' : `dead bees ${fact.dead}`,
-  ].filter((part) => part !== '');
-  return parts.length === 0 ? '' : `: ${parts.join(', ')}`;
 }

@@ -2,6 +2,8 @@ import { type CupEntry, levelInWords } from '../../../shared/index.js';
 import { kineticMeanOf } from '../../exposure/kineticMean.js';
 import { told } from '../../exposure/reasons.js';
 import { formatInstant } from '../../units/time.js';
+import { isCount } from '../../visit/countWithdrawal.js';
+import { entryText } from '../../visit/cupHistory.js';
 import { type Html, html } from '../html.js';
 import { table } from '../table.js';
 import type { CupMaterial, Material } from './material.js';
@@ -132,15 +134,23 @@ export function counts({ cups, result, text }: Material): Html {
   const corrected = cups.flatMap(({ cup }) =>
     cup.entries.flatMap(({ fact }) => (fact.type === 'count-corrected' ? [{ cup, fact }] : [])),
   );
+  const withdrawn = cups.flatMap(({ cup }) =>
+    cup.changes.flatMap((change) =>
+      change.field === null && isCount(change.entry) ? [{ cup, change }] : [],
+    ),
+  );
   return html`<h2>What was counted</h2>
 ${counted}${
-  corrected.length === 0
-    ? html`<p>No count was corrected.</p>`
-    : html`<h3>Counts that were corrected</h3>
+  corrected.length + withdrawn.length === 0
+    ? html`<p>No count was corrected or withdrawn.</p>`
+    : html`<h3>Counts that were corrected or withdrawn</h3>
 <ul>
 ${corrected.map(
   ({ cup, fact }) =>
     html`<li><b>${cup.cup}</b> ${fact.field}${fact.washNumber === undefined ? null : ` ${fact.washNumber}`} from ${fact.old} to ${fact.new}, by ${text(fact.who, 'a person')} at ${formatInstant(fact.at)}: ${text(fact.why, '')}</li>\n`,
+)}${withdrawn.map(
+  ({ cup, change }) =>
+    html`<li><b>${cup.cup}</b> withdrawn (${entryText(change.entry)}), by ${text(change.who ?? undefined, 'a person')} at ${formatInstant(change.at)}: ${text(change.why, '')}</li>\n`,
 )}</ul>`
 }
 <h3>Efficacy of each cup by itself</h3>

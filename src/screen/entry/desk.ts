@@ -173,10 +173,10 @@ function takeBack(desk: Desk, known: Known): Pressed {
     );
   if (last.form === LOAD)
     return says(desk, `A load is not taken back, cup ${last.cup} stays on record: spoil it, or correct it.`);
+  if (last.form === CORRECT)
+    return says(desk, `What was mended of cup ${last.cup} is not taken back; mend or enter it once more.`);
   const entry = known.season.cups.get(last.cup)?.entries.find(({ seq }) => last.seqs.includes(seq));
   if (!entry) return says(desk, `What was entered for cup ${last.cup} cannot be taken back; correct it.`);
-  if (entry.fact.type === 'cup-counted' || entry.fact.type === 'count-corrected')
-    return stay({ ...desk, said: null, filling: begun(last.form, new Map([['cup', last.cup]])) });
   const answers = new Map([
     ['cup', last.cup as string],
     ['entry', String(entry.seq)],

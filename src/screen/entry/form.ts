@@ -114,13 +114,25 @@ function lateQuestion(form: Form, answers: Answers, known: Known): Question | nu
   };
 }
 
+/** What will be, or was, recorded, with its time and its reasons as they were given. */
+export function tellingOf({ form, answers }: Pick<Filling, 'form' | 'answers'>, known: Known): string {
+  const { at, withinMinutes, late } = timesIn(answers);
+  const why = answers.get('why') ?? '';
+  return [
+    form.summary(answers, known),
+    at === null ? '' : ` at ${at}`,
+    withinMinutes === 0 ? '' : `, give or take ${withinMinutes} min`,
+    why === '' ? '' : `: ${why}`,
+    late === null ? '' : ` (entered late: ${late})`,
+  ].join('');
+}
+
 function confirmation(form: Form, answers: Answers, known: Known): Question {
   const at = answers.get(AT);
-  const what = form.summary(answers, known);
   const asksTime = form.isTimed && at === undefined;
   return {
     key: CONFIRM,
-    prompt: `${what}${at === undefined ? '' : ` at ${at}`}. Enter: record${asksTime ? ', as of now; or type the time, as 9:40' : ''}`,
+    prompt: `${tellingOf({ form, answers }, known)}. Enter: record${asksTime ? ', as of now; or type the time, as 9:40' : ''}`,
     otherwise: '',
     choices: [],
     check(answer) {

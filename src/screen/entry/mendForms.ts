@@ -8,6 +8,7 @@ import {
   spoilCup,
   withdrawEntry,
 } from '../../visit/actions.js';
+import { countsWithout, isCount } from '../../visit/countWithdrawal.js';
 import { type Change, type Cup, type Entry, inOrder, isExposed } from '../../visit/cup.js';
 import { entryText } from '../../visit/cupHistory.js';
 import { correctable } from '../../visit/cupLifecycle.js';
@@ -58,7 +59,7 @@ export const SPOIL: Form = {
           ]),
       ],
     ),
-  summary: (answers) => `Mark ${cupAnswered(answers)} as spoiled: ${answers.get('why')}`,
+  summary: (answers) => `Mark ${cupAnswered(answers)} as spoiled`,
   facts: (answers, _known, entering) => spoilCup(cupAnswered(answers), answers.get('why')!, entering),
   zone: zoneOfAnswered,
 };
@@ -103,10 +104,12 @@ function withoutGoneEntry(answers: Answers, known: Known): Answers {
   return left;
 }
 
-/** Entries that can be mended, newest first. */
+/** Entries that can be mended or withdrawn, in order of time. */
 function askEntry(answers: Answers, known: Known): Question {
   const zone = zoneOfAnswered(answers, known);
-  const entries = inOrder(cupOf(answers, known).entries).filter(({ fact }) => correctable(fact).length > 0);
+  const entries = inOrder(cupOf(answers, known).entries).filter(
+    (entry) => correctable(entry.fact).length > 0 || isCount(entry),
+  );
   return askChoice(
     'entry',
     'Which entry?',
@@ -119,6 +122,29 @@ function askEntry(answers: Answers, known: Known): Question {
 }
 
 export const WITHDRAW = 'withdraw';
+
+/** A count is set right where counts are entered; here it can only be taken back. */
+function askWithdrawal({ fact }: Entry): Question {
+  const text =
+    fact.type === 'count-corrected'
+      ? `withdraw it: ${fact.old} was right`
+      : 'withdraw it: it was not read of this cup';
+  return askChoice(
+    'field',
+    'Enter: withdraw it. To set another number go back, and count again with 4, 5 or 6',
+    [{ value: WITHDRAW, text }],
+    WITHDRAW,
+  );
+}
+
+/** What is read of a cup once a count is withdrawn; nothing for another entry. */
+function thenText(answers: Answers, known: Known): string {
+  const [cup, entry] = [cupOf(answers, known), entryAnswered(answers, known)];
+  if (!isCount(entry)) return '';
+  const { counts } = countsWithout(cup, entry);
+  const changed = (['tray', 'wash', 'bees'] as const).filter((field) => counts[field] !== cup.counts[field]);
+  return changed.map((field) => `, ${field} then ${counts[field] ?? 'not read'}`).join('');
+}
 
 export const CORRECT: Form = {
   name: 'correct',
@@ -134,7 +160,9 @@ export const CORRECT: Form = {
       [
         'field',
         () => {
-          const { fact } = entryAnswered(answers, known);
+          const entry = entryAnswered(answers, known);
+          if (isCount(entry)) return askWithdrawal(entry);
+          const { fact } = entry;
           const fields = correctable(fact).filter((each) => each !== 'carrier');
           return askChoice(
             'field',
@@ -159,7 +187,7 @@ export const CORRECT: Form = {
     const entry = `"${entryText(entryAnswered(answers, known))}" of ${cupAnswered(answers)}`;
     const field = answers.get('field')!;
     return field === WITHDRAW
-      ? `Withdraw ${entry}`
+      ? `Withdraw ${entry}${thenText(answers, known)}`
       : `Correct ${entry}: ${FIELD_NAMES[field as NonNullable<Change['field']>]} becomes ${answers.get('value') || 'none'}`;
   },
   facts: (answers, known, entering) => {
@@ -260,7 +288,7 @@ export const OVERRULE: Form = {
       ],
       ['why', () => askWords('why', 'Why does the ruling by rule not hold?', null)],
     ),
-  summary: (answers) => `Count ${cupAnswered(answers)} as ${answers.get('ruling')}: ${answers.get('why')}`,
+  summary: (answers) => `Count ${cupAnswered(answers)} as ${answers.get('ruling')}`,
   facts: (answers, { season }, entering) =>
     overruleCup(
       season,

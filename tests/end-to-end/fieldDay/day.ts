@@ -48,6 +48,8 @@ const LATE = { cup: 10, minute: 26 };
 const EXPOSURE = 180;
 /** By a person, against what the rules say. */
 const OVERRULED = { cup: 9, as: ['unproven', '6'], why: 'its probe hung outside for a while' } as const;
+/** The first tray, typed for the cup beside it and taken back. */
+const WRONG = { typed: 2, tray: 4 };
 /** Bees that were not counted one by one, with how sure that is, in percent. */
 const WEIGHED = { cup: 6, how: ['weighed', '2'], cv: '4' } as const;
 const ESTIMATED = { cup: 8, how: ['estimated', '3'], cv: '10' } as const;
@@ -192,6 +194,15 @@ const STEPS: readonly Step[] = [
     commands: [['cup', 'overrule', cup(OVERRULED.cup), OVERRULED.as[0], '--why', OVERRULED.why]],
     shows: 'overrule a ruling',
   },
+  {
+    time: '10:27',
+    keys: `${lines(['4', cup(WRONG.typed), String(WRONG.tray), ''])}*u${lines(['3', '|'])}`,
+    commands: [
+      ['cup', 'count', cup(WRONG.typed), '--tray', String(WRONG.tray)],
+      ['cup', 'withdraw', cup(WRONG.typed), '--entry', `count of ${cup(WRONG.typed)}`, '--why', 'wrong cup'],
+    ],
+    shows: 'take back a count',
+  },
   ...COUNTS.map(
     ([number, tray], index): Step => ({
       time: clock(208 + index),
@@ -266,7 +277,7 @@ const slots = Array.from({ length: SLOTS }, (_, index) => ({
 
 /**
  * An invented morning of one yard: ten cups, one replaced, one moved, one spoiled, one entered late, one corrected, one
- * overruled. The heater is off for a while, two slots are draughty, and their cups go cold. The board is unplugged for
+ * overruled, one count typed for the wrong cup. The heater is off for a while, two slots are draughty, and their cups go cold. The board is unplugged for
  * three minutes.
  */
 export const FIELD_DAY: FieldDay = {

@@ -1,79 +1,11 @@
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { Press } from '../../../src/screen/entry/desk.js';
-import { type Session, screenSession } from '../../../src/screen/session.js';
+import { describe, expect, it } from 'vitest';
 import { openStoreToWrite } from '../../../src/store/store.js';
-import { monotonicMs, type UtcMs } from '../../../src/units/time.js';
 import { record } from '../../../src/visit/record.js';
-import { foldSeason } from '../../../src/visit/season.js';
-import { assigns, inventedRom, label, minute } from '../../visit/situation.js';
-import { storeInFolder } from '../invented.js';
+import { label, minute } from '../../visit/situation.js';
+import { eachOnDesk, OPEN } from './onDesk.js';
 
-const SIZE = { columns: 80, rows: 24 };
-let folder: ReturnType<typeof storeInFolder>;
-let session: Session;
-let now: UtcMs;
-/** Whether the store can be written. */
-let isBroken: boolean;
-let resultIsGone = false;
-
-beforeEach(() => {
-  folder = storeInFolder();
-  now = minute(0);
-  isBroken = false;
-  record(folder.store, now, () => [assigns(1), assigns(2, inventedRom(2)), assigns(3, inventedRom(3))]);
-  session = screenSession({
-    store: folder.store,
-    now: () => now,
-    clock: { utc: () => now, monotonic: () => monotonicMs(now) },
-    title: 'stillwarm',
-    zone: 'Etc/UTC',
-    results: () => [],
-    entry: {
-      zone: 'Etc/UTC',
-      who: 'the second of the crew',
-      record(make) {
-        if (isBroken) throw new Error('disk I/O error');
-        const facts = record(folder.store, now, (season) => make(folder.store, season));
-        const { count } = folder.store.head();
-        return { seqs: facts.map((_fact, index) => count - facts.length + 1 + index) };
-      },
-      resultOf(visit) {
-        if (resultIsGone) throw new Error('the store is gone');
-        return `the result of ${visit}`;
-      },
-    },
-  });
-  session.look();
-});
-afterEach(() => folder.remove());
-
-/** Types a text; `\n` is Enter, `\b` the backspace key, other keys by name. */
-function type(text: string): void {
-  for (const typed of text)
-    session.press(typed === '\n' ? 'enter' : typed === '\b' ? 'backspace' : { typed }, SIZE);
-  session.look();
-}
-const key = (named: Press) => session.press(named, SIZE);
-const shown = (size = SIZE) =>
-  session
-    .lines(size)
-    .map((line) =>
-      line
-        .map(({ text }) => text)
-        .join('')
-        .trimEnd(),
-    )
-    .join('\n');
-const season = () => foldSeason(folder.store.facts());
-const cup = (name: string) => season().cups.get(label(name))!;
-const types = () => folder.store.facts().map(({ fact }) => fact.type);
-
-const OPEN = '15\n\nalder-07\n\n\n3\n\n';
-/** Opens a visit and loads a cup into slot 1. */
-const loadOne = () => {
-  type(OPEN);
-  type('1\nC-101\n\n7\n1\n\n*');
-};
+const on = eachOnDesk();
+const { type, key, shown, cup, types, season, loadOne } = on;
 
 describe('the desk', () => {
   it('opens a visit by number and Enter, with the safety caution at the step', () => {
@@ -112,7 +44,7 @@ describe('the desk', () => {
 
   it('says at once what will not do, and keeps what was typed', () => {
     loadOne();
-    now = minute(185);
+    on.now = minute(185);
     type('3\n\n\n');
     type('*4\n\n2x\n');
     expect(shown()).toContain('2x is no count; write a whole number from 0 on.');
@@ -125,22 +57,22 @@ describe('the desk', () => {
 
   it('says before it is recorded that a cup would be turned too early', () => {
     loadOne();
-    now = minute(100);
+    on.now = minute(100);
     type('3\n\n');
     // 175 min are needed (default rule set), 100 are over.
     expect(shown()).toContain('Turn C-101, 75 min TOO EARLY. Enter: record');
-    now = minute(176);
+    on.now = minute(176);
     expect(shown()).toContain('Turn C-101. Enter: record');
   });
 
   it('takes a late entry with its precision and reason', () => {
     loadOne();
-    now = minute(190);
+    on.now = minute(190);
     type('3\n\n');
     type('15:02\n');
     expect(shown()).toContain('To within how many minutes');
     type('2\n1\n');
-    expect(shown()).toContain('Turn C-101 at 15:02. Enter: record');
+    expect(shown()).toContain('Turn C-101 at 15:02, give or take 2 min (entered late: hands full). Enter:');
     type('\n');
     expect(cup('C-101')).toMatchObject({ turn: minute(182), turnWithin: 120_000 });
     expect(cup('C-101').entries.at(-1)!.fact).toMatchObject({
@@ -151,7 +83,7 @@ describe('the desk', () => {
 
   it('refuses a time that has not come, and one before the load', () => {
     loadOne();
-    now = minute(190);
+    on.now = minute(190);
     type('3\n\n23:00\n');
     expect(shown()).toContain('That time has not come yet.');
     type('\b\b\b\b\b11:00\n0\n\n\n');
@@ -162,14 +94,14 @@ describe('the desk', () => {
   it('keeps a half-typed form while alarms come, and when the store cannot be written', () => {
     loadOne();
     type('7\n\n3');
-    now = minute(10);
-    session.look();
-    expect(session.look()).toBeNull();
+    on.now = minute(10);
+    on.session.look();
+    expect(on.session.look()).toBeNull();
     expect(shown()).toContain('> 3_');
-    isBroken = true;
+    on.isBroken = true;
     type('\n\n');
     expect(shown()).toContain('Nothing was recorded, try again: disk I/O error');
-    isBroken = false;
+    on.isBroken = false;
     type('\n');
     expect(cup('C-101').places.at(-1)).toMatchObject({ slot: 3 });
   });
@@ -186,7 +118,7 @@ describe('the desk', () => {
 
   it('shows no ruling and no efficacy to whoever counts', () => {
     loadOne();
-    now = minute(100);
+    on.now = minute(100);
     type('3\n\n\n*');
     for (const keys of ['4\n', '**5\n', '**6\n', '**17\n', '**C-101\n']) {
       type(keys);
@@ -206,45 +138,26 @@ describe('the desk', () => {
   it('takes any sign for a letter inside of words, and for a key elsewhere', () => {
     loadOne();
     type('11\nC-101\n2+2*3\n\n');
-    expect(cup('C-101').notes.map(({ text }) => folder.store.text(text as never))).toEqual(['2+2*3']);
+    expect(cup('C-101').notes.map(({ text }) => on.folder.store.text(text as never))).toEqual(['2+2*3']);
     // Negative control: as the first sign, and outside of words, it goes back.
     type('11\n*');
     expect(shown()).not.toContain('Note something');
   });
 
-  it('asks for another entry when the one to be mended was withdrawn elsewhere meanwhile', () => {
-    loadOne();
-    type('8\n\n\n');
-    type('12\nC-101\n3\n');
-    expect(shown()).toContain('What is wrong with it?');
-    const lifted = cup('C-101').entries.at(-1)!;
-    record(folder.store, now, () => [
-      {
-        type: 'entry-withdrawn',
-        cup: label('C-101'),
-        entry: lifted.seq,
-        why: 'a'.repeat(64),
-        at: now,
-      } as never,
-    ]);
-    session.look();
-    expect(shown()).toContain('Which entry?');
-  });
-
   it('says why a result cannot be told, and goes on', () => {
     loadOne();
-    now = minute(181);
+    on.now = minute(181);
     type('3\n\n\n*4\n\n5\n\n*5\n\n5\n\n*');
-    resultIsGone = true;
+    on.resultIsGone = true;
     type('17\n');
     expect(shown()).toContain('The result cannot be told: the store is gone');
-    resultIsGone = false;
+    on.resultIsGone = false;
     expect(shown()).toContain('the result of 260512-1');
   });
 
   it('says the caution about alcohol at the step of the wash', () => {
     loadOne();
-    now = minute(181);
+    on.now = minute(181);
     type('3\n\n\n*5\n\n');
     expect(shown()).toContain('wash outdoors');
     type('**4\n\n');
@@ -253,7 +166,7 @@ describe('the desk', () => {
 
   it('takes a further wash, and corrects a count with a reason', () => {
     loadOne();
-    now = minute(181);
+    on.now = minute(181);
     type('3\n\n\n*5\n\n4\n\n*');
     type('5\nC-101\n1\n2\n\n*');
     expect(cup('C-101').washes).toEqual([4, 2]);
@@ -271,7 +184,7 @@ describe('the desk', () => {
 
   it('holds one more wash against the bees as soon as it is typed', () => {
     loadOne();
-    now = minute(181);
+    on.now = minute(181);
     type('3\n\n\n*6\n\n10\n\n2\n\n5\n\n9\n\n*');
     expect(cup('C-101')).toMatchObject({ counts: { wash: 9, bees: 10 }, dead: 'some' });
     type('5\nC-101\n1\n9\n');
@@ -289,25 +202,16 @@ describe('the desk', () => {
     expect(shown()).toContain('With a strip?');
   });
 
-  it('says of what was entered last why it is not taken back', () => {
-    type(OPEN);
-    type('u');
-    expect(shown()).toContain('a visit is closed, not taken back');
-    type('1\nC-101\n\n7\n1\n\n*9\n\n\nC-102\n\n\nu');
-    expect(cup('C-101').spoiled).not.toBeNull();
-    expect(shown()).toContain('A replacement is not taken back');
-  });
-
   it('takes bees that were estimated, with how sure that is and the dead', () => {
     loadOne();
-    now = minute(181);
+    on.now = minute(181);
     type('3\n\n\n*6\n\n310\n3\n10\n2\n\n');
     expect(cup('C-101')).toMatchObject({ bees: { how: 'estimated', cv: 0.1 }, dead: 'some' });
   });
 
   it('says on the title line of a form which cup it is about, and when', () => {
     loadOne();
-    now = minute(190);
+    on.now = minute(190);
     type('8\n\n15:02\n');
     expect(shown()).toMatch(/^Lift a cup out of its slot +C-101 at 15:02$/m);
   });
@@ -315,29 +219,6 @@ describe('the desk', () => {
   it('says first of all that it is mute', () => {
     type('m');
     expect(shown({ columns: 60, rows: 20 })).toContain('m unmute');
-  });
-
-  it('takes back the last entry as a withdrawal with a reason, never the load', () => {
-    loadOne();
-    type('8\n\n\n');
-    expect(cup('C-101').places.at(-1)!.to).not.toBeNull();
-    type('u2\n\n');
-    expect(cup('C-101').places).toMatchObject([{ slot: 1, to: null }]);
-    expect(types().at(-1)).toBe('entry-withdrawn');
-    type('1\nC-102\n\n\n\n\n*u');
-    expect(shown()).toContain('A load is not taken back');
-  });
-
-  it('corrects a slot, a time and a colony', () => {
-    loadOne();
-    now = minute(60);
-    // The entry "seated", its slot, then its time; then the colony of the load.
-    type('12\nC-101\n2\n3\nA:2\n1\n\n');
-    expect(cup('C-101').places).toMatchObject([{ slot: 2 }]);
-    type('12\nC-101\n2\n1\n12:01\n1\n\n');
-    expect(cup('C-101').places).toMatchObject([{ from: minute(1) }]);
-    type('12\nC-101\n1\n6\n17\n1\n\n');
-    expect(cup('C-101').colony).toBe('17');
   });
 
   it('replaces a cup that is cold at once by the next label in the same slot', () => {
@@ -372,9 +253,9 @@ describe('the desk', () => {
     loadOne();
     for (let number = 1; number <= 17; number += 1) {
       type(`${number}\n`);
-      for (const line of session.lines(size))
+      for (const line of on.session.lines(size))
         expect(line.reduce((sum, { text }) => sum + text.length, 0)).toBeLessThanOrEqual(size.columns);
-      expect(session.lines(size).length).toBeLessThan(size.rows);
+      expect(on.session.lines(size).length).toBeLessThan(size.rows);
       expect(shown(size)).toContain('never while driving');
       for (const _ of [1, 2, 3]) key('back');
     }
@@ -383,8 +264,8 @@ describe('the desk', () => {
 
 it('entries of two screens meet in the store', () => {
   loadOne();
-  const other = openStoreToWrite(folder.path, now);
-  record(other, now, () => [{ type: 'cup-lifted', cup: label('C-101'), at: now }]);
+  const other = openStoreToWrite(on.folder.path, on.now);
+  record(other, on.now, () => [{ type: 'cup-lifted', cup: label('C-101'), at: on.now }]);
   other.close();
   type('8\n');
   expect(shown()).toContain('No cup is in a slot.');
