@@ -37,7 +37,8 @@ export type Key =
   | 'up'
   | 'down'
   | 'page-up'
-  | 'page-down';
+  | 'page-down'
+  | 'more';
 
 /** How far a key can go. */
 export interface Reach {
@@ -75,6 +76,10 @@ export function pressed(controls: Controls, key: Key, { pages, lines, shown, ala
       return scroll(-1);
     case 'down':
       return scroll(1);
+    case 'more':
+      // One key for all that does not fit: after the last comes the first.
+      if (lines === 0) return { ...controls, page: (within(controls.page, pages - 1) + 1) % pages };
+      return controls.scroll >= lines - shown ? { ...controls, scroll: 0 } : scroll(shown);
     case 'page-up':
       return scroll(-shown);
     case 'page-down':

@@ -20,7 +20,9 @@ export function pageFrame(
   const from = Math.min(scroll, Math.max(0, lines.length - room));
   const shown = lines.slice(from, from + room);
   const part =
-    lines.length > room ? `  up, down: lines ${from + 1} to ${from + shown.length} of ${lines.length}` : '';
+    lines.length > room
+      ? `  - more, up, down: lines ${from + 1} to ${from + shown.length} of ${lines.length}`
+      : '';
   const said = alarmLines(alarms, acknowledged, columns, ALARM_LINES);
   const blank = Array.from({ length: room - shown.length + ALARM_LINES - said.length }, (): Line => []);
   return [[span(fitted(`${title}${part}`, columns), 'title')], ...shown, ...blank, ...said, ...panel].slice(

@@ -5,6 +5,7 @@ import { hanging } from '../units/hanging.js';
 import type { CupLabel } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { minutes } from '../units/time.js';
+import { crewNames } from '../visit/crewNames.js';
 import type { Season } from '../visit/season.js';
 import { instantAt } from '../visit/when.js';
 import { bell, type Sounded, stillAcknowledged } from './bell.js';
@@ -33,10 +34,13 @@ export interface SessionOptions extends LookoutOptions {
   readonly controls?: Controls;
 }
 
+/** So many names are offered to choose from. */
+const NAMES_MAX = 5;
+
 export interface EntryOptions {
   /** Of this computer, for visits that are opened here. */
   readonly zone: string;
-  /** Whose name stands beside what is entered. */
+  /** Whose name stands beside what is entered, to begin with. */
   readonly who: string | null;
   /** Records facts in one transaction: all of them, or, with a Refusal, none. */
   readonly record: (make: (store: Store, season: Season) => readonly Fact[]) => RecordedNow;
@@ -81,7 +85,21 @@ export function screenSession({
   let sounded: Sounded = new Map();
   let resultLines: readonly string[] | null = null;
 
-  const known = (): Known => ({ season: lookout.season, now: now(), zone: entry.zone });
+  let who = entry.who;
+  /** Names that were given on this screen, whether they have entered something yet or not. */
+  const given = new Set(who === null ? [] : [who]);
+  const namesOf = remembered(
+    () => crewNames(store, lookout.season, NAMES_MAX),
+    () => lookout.season,
+  );
+  const known = (): Known => ({
+    season: lookout.season,
+    now: now(),
+    zone: entry.zone,
+    who,
+    names: () => [...new Set([...namesOf(''), ...given])].slice(0, NAMES_MAX),
+    isMuted: controls.muted,
+  });
   const storyOf = cupStories(store, clock.monotonic);
   const cupPageOf = (cup: CupLabel, size: Size): readonly Line[] => {
     const line = (text: string, tone?: Tone): Line => [span(fitted(text, size.columns), tone)];
@@ -147,7 +165,7 @@ export function screenSession({
           store: writable,
           at: instantAt(at ?? undefined, form.zone(answers, seen), seen.now, 'The time'),
           within: withinMinutes === 0 ? null : minutes(withinMinutes),
-          who: entry.who,
+          who,
           late,
           now: seen.now,
         });
@@ -200,6 +218,10 @@ export function screenSession({
         case 'record':
           recordForm(act.filling);
           break;
+        case 'name':
+          who = act.who;
+          given.add(who);
+          break;
         case 'turn-page':
           control(act.key as Key, size);
           break;
@@ -225,7 +247,10 @@ export function screenSession({
 
   function pressAtEnd(key: Press, size: Size): boolean {
     if (key === 'enter' || key === 'quit' || key === 'back') return true;
-    if (typeof key === 'object') return key.typed === 'q' || key.typed === '*';
+    if (typeof key === 'object') {
+      if (key.typed === '-') control('more', size);
+      return key.typed === 'q' || key.typed === '*';
+    }
     control(key as Key, size);
     return false;
   }

@@ -117,7 +117,7 @@ describe('runScreen()', () => {
       return { stdin: keys, ended: run };
     })();
     stdin.write('m');
-    await until(() => terminal.written().includes('m unmute'));
+    await until(() => terminal.written().includes('19 unmute'));
     fillStore(folder.store);
     tick();
     await until(() => terminal.written().includes('ACT NOW'));

@@ -69,7 +69,7 @@ describe('rowsOf()', () => {
       '1 load 2 seat 3 turn 4 tray 5 wash 6 bees 7 move 8 lift 9 replace 10 spoil',
       '11 note 12 correct 13 undo 14 overrule 15 open 16 close 17 results',
       '> _  number or cup label                 for the passenger - never while driving',
-      'arrows: page 1/2  + seen  * back  ? help  q quit  / °F  m mute  t sun',
+      '- page 1/2  + seen  * back  . help  21 quit  19 mute  / °F  18 who  20 sun',
     ]);
   });
 

@@ -4,6 +4,7 @@ import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
 import { alarmRows } from '../../src/screen/alarms.js';
 import type { Controls } from '../../src/screen/controls.js';
 import { CLEAR_DESK } from '../../src/screen/entry/desk.js';
+import type { Known } from '../../src/screen/entry/form.js';
 import { panelLines } from '../../src/screen/entry/panel.js';
 import { liveFrame } from '../../src/screen/frame.js';
 import type { Line } from '../../src/screen/line.js';
@@ -106,13 +107,22 @@ export function situation(given: Partial<Situation> = {}): Situation {
   };
 }
 
+/** What a form may look at on an empty store. */
+export const KNOWN_EMPTY: Known = {
+  season: EMPTY_SEASON,
+  now: SEVEN,
+  zone: 'UTC',
+  who: null,
+  names: () => [],
+  isMuted: false,
+};
+
 /** The live screen as it stands while nothing is typed. */
 export function usualFrame(given: Situation, controls: Controls, size: Size): Line[] {
   const { unit, muted } = controls;
   const pages = pagesOf(given, size).length;
-  const known = { season: EMPTY_SEASON, now: SEVEN, zone: 'UTC' };
   const keys = { unit, muted, page: Math.min(controls.page, pages - 1) + 1, pages };
-  return liveFrame(given, controls, size, panelLines(CLEAR_DESK, known, keys, size.columns));
+  return liveFrame(given, controls, size, panelLines(CLEAR_DESK, KNOWN_EMPTY, keys, size.columns));
 }
 
 /** The words of lines, without blanks at their ends. */

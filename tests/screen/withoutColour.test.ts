@@ -9,9 +9,7 @@ import type { Situation } from '../../src/screen/situation.js';
 import type { Size } from '../../src/screen/size.js';
 import { NO_STATUS, type Status } from '../../src/screen/status.js';
 import { durationMs } from '../../src/units/time.js';
-import { EMPTY_SEASON } from '../../src/visit/season.js';
-import { SEVEN } from './invented.js';
-import { cupView, situation, slotView, usualFrame } from './views.js';
+import { cupView, KNOWN_EMPTY, situation, slotView, usualFrame } from './views.js';
 
 const SIZES: readonly Size[] = [
   { columns: 80, rows: 24 },
@@ -73,12 +71,7 @@ const SAID: readonly Desk[] = [
   { ...CLEAR_DESK, said: { text: 'C-101 is no label.', isProblem: true } },
 ];
 const panels = SAID.map((desk) =>
-  panelLines(
-    desk,
-    { season: EMPTY_SEASON, now: SEVEN, zone: 'UTC' },
-    { unit: 'C', muted: false, page: 1, pages: 1 },
-    80,
-  ),
+  panelLines(desk, KNOWN_EMPTY, { unit: 'C', muted: false, page: 1, pages: 1 }, 80),
 );
 const LINES: readonly Line[] = [...SITUATIONS.flatMap(framesOf), ...panels].flatMap((frame) => whole(frame));
 

@@ -13,6 +13,8 @@ export interface TmuxWindow {
   coloured(): string;
   /** Waits until it shows a text. */
   shows(text: string | RegExp, seconds?: number): Promise<void>;
+  /** Whether its program, and with it the window, has ended. */
+  isGone(): boolean;
   /** What tmux knows of it, as '#{alternate_on}'. */
   asked(format: string): string;
 }
@@ -57,6 +59,14 @@ export function tmuxIn(folder: string): Tmux {
           await until(`${text} in the window`, isThere, seconds).catch((error: Error) => {
             throw new Error(`${error.message}; it shows:\n${shown()}`);
           });
+        },
+        isGone() {
+          try {
+            tmux('has-session', '-t', name);
+            return false;
+          } catch {
+            return true;
+          }
         },
         asked: (format) => tmux('display-message', '-p', '-t', name, format).trim(),
       };

@@ -1,9 +1,20 @@
 import type { CupLabel } from '../../units/ids.js';
 import { TRAY, WASH } from './countForms.js';
 import { LOAD, REPLACE, TURN } from './eventForms.js';
-import { begun, enter, type Filling, type Form, type Known, questionOf, stepBack } from './form.js';
+import {
+  begun,
+  CONFIRM,
+  enter,
+  type Filling,
+  type Form,
+  type Known,
+  otherName,
+  questionOf,
+  stepBack,
+} from './form.js';
 import { CORRECT, WITHDRAW } from './mendForms.js';
 import { type Choosable, chosenBy } from './menu.js';
+import { MUTE, QUIT, WHO } from './screenForms.js';
 import { CLOSE_VISIT, OPEN_VISIT, RESULTS } from './visitForms.js';
 
 /**
@@ -18,7 +29,7 @@ export interface Desk {
   readonly filling: Filling | null;
   /** What the last key came to, in a sentence. */
   readonly said: { readonly text: string; readonly isProblem: boolean } | null;
-  /** What was recorded last, to be taken back. */
+  /** What was recorded last, to be withdrawn. */
   readonly last: Recorded | null;
 }
 
@@ -57,7 +68,8 @@ export type Act =
   | { readonly does: 'record'; readonly filling: Filling }
   | { readonly does: 'results'; readonly visit: string }
   | { readonly does: 'acknowledge' | 'mute' | 'unit' | 'theme' | 'quit' }
-  | { readonly does: 'turn-page'; readonly key: NamedKey };
+  | { readonly does: 'name'; readonly who: string }
+  | { readonly does: 'turn-page'; readonly key: NamedKey | 'more' };
 
 export interface Pressed {
   readonly desk: Desk;
@@ -69,7 +81,7 @@ const says = (desk: Desk, text: string): Pressed =>
   stay({ ...desk, line: '', said: { text, isProblem: true } });
 
 /** Keys of their own, as long as nothing is typed and no form is open. Capitals and digits begin a label or a number. */
-const HOTKEYS: Readonly<Record<string, Act | 'help' | 'undo'>> = {
+const HOTKEYS: Readonly<Record<string, Act | 'help' | 'undo' | Form>> = {
   q: { does: 'quit' },
   f: { does: 'unit' },
   '/': { does: 'unit' },
@@ -80,10 +92,15 @@ const HOTKEYS: Readonly<Record<string, Act | 'help' | 'undo'>> = {
   '.': 'help',
   h: 'help',
   u: 'undo',
+  w: WHO,
+  '-': { does: 'turn-page', key: 'more' },
 };
 /** On the number pad, and in no label: they work while a form is open, too, but inside of words. */
 const ACKNOWLEDGE = '+';
 const BACK = '*';
+/** Only before anything is typed, for labels and words have these signs inside: the next offers, and another name. */
+const MORE = '-';
+const OTHER_NAME = '/';
 
 export function press(desk: Desk, key: Press, known: Known): Pressed {
   if (key === 'quit') return { desk, act: { does: 'quit' } };
@@ -96,8 +113,8 @@ export function press(desk: Desk, key: Press, known: Known): Pressed {
   if (key === 'backspace') return stay({ ...desk, line: desk.line.slice(0, -1) });
   const { typed: letter } = key as { typed: string };
   const hot = desk.line === '' ? HOTKEYS[letter] : undefined;
-  if (hot === 'help' || hot === 'undo') return choose(desk, hot, known);
-  if (hot !== undefined) return { desk, act: hot };
+  if (hot !== undefined)
+    return typeof hot === 'object' && 'does' in hot ? { desk, act: hot } : choose(desk, hot, known);
   return stay({ ...desk, line: desk.line + letter, said: null });
 }
 
@@ -111,11 +128,41 @@ function inForm(desk: Desk, filling: Filling, key: Press, known: Known): Pressed
   const typing = (typed: string) =>
     stay({ ...desk, said: null, filling: { ...filling, typed, problem: null } });
   if (key === 'backspace') return typing(filling.typed.slice(0, -1));
+  if (key !== 'enter' && filling.typed === '') {
+    const question = questionOf(filling, known);
+    const { typed } = key as { typed: string };
+    if (typed === MORE && question.choices.length > 0)
+      return stay({ ...desk, filling: { ...filling, offers: filling.offers + 1 } });
+    const other = typed === OTHER_NAME && question.key === CONFIRM ? otherName(known) : null;
+    if (other !== null) return { desk, act: { does: 'name', who: other } };
+  }
   if (key !== 'enter') return typing(filling.typed + (key as { typed: string }).typed);
   const { filling: next, isComplete } = enter(filling, known);
-  if (isComplete && next.form === RESULTS) return opened({ ...desk, filling: null }, next);
+  if (isComplete && next.form.isLookup === true) return lookedUp({ ...desk, filling: null }, next, known);
   const after = { ...desk, said: null, filling: next };
   return isComplete ? { desk: after, act: { does: 'record', filling: next } } : stay(after);
+}
+
+/** What comes of a form that records nothing. */
+function lookedUp(desk: Desk, filling: Filling, known: Known): Pressed {
+  const told = (text: string, act: Act): Pressed => ({
+    desk: { ...desk, said: { text, isProblem: false } },
+    act,
+  });
+  switch (filling.form) {
+    case WHO: {
+      const who = filling.answers.get('who')!;
+      return told(`${who} enters from now on.`, { does: 'name', who });
+    }
+    case MUTE:
+      return told(known.isMuted ? 'Alarms sound again.' : 'Mute: alarms are shown, and make no sound.', {
+        does: 'mute',
+      });
+    case QUIT:
+      return { desk, act: { does: 'quit' } };
+    default:
+      return opened(desk, filling);
+  }
 }
 
 function goBack(desk: Desk): Desk {
@@ -136,11 +183,19 @@ function entered(desk: Desk, known: Known): Pressed {
 }
 
 /** Forms that are not about a cup that is there already. */
-const WITHOUT_CUP: ReadonlySet<Choosable> = new Set<Choosable>([LOAD, OPEN_VISIT, CLOSE_VISIT]);
+const WITHOUT_CUP: ReadonlySet<Choosable> = new Set<Choosable>([
+  LOAD,
+  OPEN_VISIT,
+  CLOSE_VISIT,
+  WHO,
+  MUTE,
+  QUIT,
+]);
 
 function choose(desk: Desk, chosen: Choosable, known: Known): Pressed {
   if (chosen === 'help') return stay({ ...desk, page: { shows: 'help' } });
   if (chosen === 'undo') return takeBack(desk, known);
+  if (chosen === 'theme') return { desk, act: { does: 'theme' } };
   if (chosen === RESULTS) {
     const filling = begun(RESULTS);
     return RESULTS.ask(filling.answers, known) === null
@@ -163,20 +218,23 @@ const opened = (desk: Desk, { answers }: Filling, visit = answers.get('visit')!)
 /** Taking back is a correction with a reason: nothing that was entered is ever gone. */
 function takeBack(desk: Desk, known: Known): Pressed {
   const { last } = desk;
-  if (last === null) return says(desk, 'Nothing was entered here that could be taken back.');
+  if (last === null) return says(desk, 'Nothing was entered here that could be withdrawn.');
   if (last.cup === null)
-    return says(desk, 'What was entered last is about a visit; a visit is closed, not taken back.');
+    return says(desk, 'What was entered last is about a visit; a visit is closed, not withdrawn.');
   if (last.form === REPLACE)
     return says(
       desk,
-      `A replacement is not taken back: cup ${last.cup} stays given up; mend its entries, or note why.`,
+      `A replacement is not withdrawn: cup ${last.cup} stays given up; correct its entries, or note why.`,
     );
   if (last.form === LOAD)
-    return says(desk, `A load is not taken back, cup ${last.cup} stays on record: spoil it, or correct it.`);
+    return says(desk, `A load is not withdrawn, cup ${last.cup} stays on record: spoil it, or correct it.`);
   if (last.form === CORRECT)
-    return says(desk, `What was mended of cup ${last.cup} is not taken back; mend or enter it once more.`);
+    return says(
+      desk,
+      `A correction of cup ${last.cup} is not withdrawn here; correct or enter it once more.`,
+    );
   const entry = known.season.cups.get(last.cup)?.entries.find(({ seq }) => last.seqs.includes(seq));
-  if (!entry) return says(desk, `What was entered for cup ${last.cup} cannot be taken back; correct it.`);
+  if (!entry) return says(desk, `What was entered for cup ${last.cup} cannot be withdrawn; correct it.`);
   const answers = new Map([
     ['cup', last.cup as string],
     ['entry', String(entry.seq)],

@@ -16,6 +16,11 @@ export interface Known {
   readonly now: UtcMs;
   /** Of this computer, for a visit that is opened here. */
   readonly zone: string;
+  /** Whose name stands beside what is entered; null when nobody is named. */
+  readonly who: string | null;
+  /** Who entered something last, the latest first. */
+  readonly names: () => readonly string[];
+  readonly isMuted: boolean;
 }
 
 export interface Choice {
@@ -66,10 +71,12 @@ export interface Filling {
   readonly typed: string;
   /** Why the last answer would not do. */
   readonly problem: string | null;
+  /** Which page of what is offered is shown, from 0; one past the last is the first. */
+  readonly offers: number;
 }
 
 /** The last question of every form: nothing is recorded without a key of its own. */
-const CONFIRM = 'confirm';
+export const CONFIRM = 'confirm';
 const AT = 'at';
 const WITHIN = 'within';
 const LATE = 'late';
@@ -81,7 +88,15 @@ export const begun = (form: Form, answers: Answers = new Map()): Filling => ({
   answers,
   typed: '',
   problem: null,
+  offers: 0,
 });
+
+/** Who might enter instead: the next of the names in use; null when there is none. */
+export function otherName({ who, names }: Pick<Known, 'who' | 'names'>): string | null {
+  const all = [...new Set([...names(), ...(who === null ? [] : [who])])].sort();
+  const next = all[(who === null ? 0 : all.indexOf(who) + 1) % all.length];
+  return next === undefined || next === who ? null : next;
+}
 
 /** The question that is open. */
 export function questionOf({ form, answers }: Filling, known: Known): Question {
@@ -132,7 +147,7 @@ function confirmation(form: Form, answers: Answers, known: Known): Question {
   const asksTime = form.isTimed && at === undefined;
   return {
     key: CONFIRM,
-    prompt: `${tellingOf({ form, answers }, known)}. Enter: record${asksTime ? ', as of now; or type the time, as 9:40' : ''}`,
+    prompt: `${tellingOf({ form, answers }, known)}. Enter: record${known.who === null ? '' : ` by ${known.who}`}${asksTime ? ', as of now; or type the time, as 9.40' : ''}`,
     otherwise: '',
     choices: [],
     check(answer) {
@@ -177,6 +192,7 @@ export function enter(filling: Filling, known: Known): Entered {
     answers: new Map([...filling.answers, [key, value]]),
     typed: '',
     problem: null,
+    offers: 0,
   };
   return {
     filling: next,
@@ -198,7 +214,7 @@ export function stepBack(filling: Filling): Filling | null {
   if (last === undefined) return null;
   const answers = new Map(filling.answers);
   answers.delete(last);
-  return { ...filling, answers, typed: '', problem: null };
+  return { ...filling, answers, typed: '', problem: null, offers: 0 };
 }
 
 /** When it happened, to within what, and why it is told late, as far as that was answered. */

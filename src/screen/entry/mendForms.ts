@@ -64,6 +64,8 @@ export const SPOIL: Form = {
   zone: zoneOfAnswered,
 };
 
+const OFTEN_NOTED = ['many dead bees', 'strip slipped', 'lid was loose', 'bees were wet'];
+
 export const NOTE: Form = {
   name: 'note',
   title: 'Note something on a cup',
@@ -72,7 +74,7 @@ export const NOTE: Form = {
     firstOpen(
       answers,
       ['cup', () => askAny('Which cup?', allCups(known), known)],
-      ['text', () => askWords('text', 'What is to be noted?', null)],
+      ['text', () => askWords('text', 'What is to be noted?', null, OFTEN_NOTED)],
     ),
   summary: (answers) => `Note on ${cupAnswered(answers)}: ${answers.get('text')}`,
   facts: (answers, _known, entering) => noteCup(cupAnswered(answers), answers.get('text')!, entering),
@@ -104,7 +106,7 @@ function withoutGoneEntry(answers: Answers, known: Known): Answers {
   return left;
 }
 
-/** Entries that can be mended or withdrawn, in order of time. */
+/** Entries that can be corrected or withdrawn, in order of time. */
 function askEntry(answers: Answers, known: Known): Question {
   const zone = zoneOfAnswered(answers, known);
   const entries = inOrder(cupOf(answers, known).entries).filter(
@@ -123,7 +125,7 @@ function askEntry(answers: Answers, known: Known): Question {
 
 export const WITHDRAW = 'withdraw';
 
-/** A count is set right where counts are entered; here it can only be taken back. */
+/** A count is set right where counts are entered; here it can only be withdrawn. */
 function askWithdrawal({ fact }: Entry): Question {
   const text =
     fact.type === 'count-corrected'
@@ -148,7 +150,7 @@ function thenText(answers: Answers, known: Known): string {
 
 export const CORRECT: Form = {
   name: 'correct',
-  title: 'Correct an entry that was written down wrongly; the old one stays on record',
+  title: 'Correct or withdraw an entry; it stays on record',
   isTimed: false,
   ask: (told, known) => {
     const answers = withoutGoneEntry(told, known);
@@ -206,10 +208,10 @@ function askValue(answers: Answers, known: Known): Question {
   switch (field) {
     case 'at':
       return {
-        ...askWords('value', 'The right time, as 9:40?', null),
+        ...askWords('value', 'The right time, as 9.40?', null),
         check: (answer) => {
           const instant = instantOr(clockTime(answer), zone, fact.at);
-          if (instant === null) return `${answer} is no time; write it as 9:40.`;
+          if (instant === null) return `${answer} is no time; write it as 9.40.`;
           return instant > known.now ? 'That time has not come yet.' : null;
         },
       };

@@ -2,10 +2,11 @@ import { BEES, TRAY, WASH } from './countForms.js';
 import { LIFT, LOAD, MOVE, REPLACE, SEAT, TURN } from './eventForms.js';
 import type { Form } from './form.js';
 import { CORRECT, NOTE, OVERRULE, SPOIL } from './mendForms.js';
+import { MUTE, QUIT, WHO } from './screenForms.js';
 import { CLOSE_VISIT, OPEN_VISIT, RESULTS } from './visitForms.js';
 
 /** What can be chosen besides a form. */
-export type Choosable = Form | 'undo' | 'help';
+export type Choosable = Form | 'undo' | 'help' | 'theme';
 
 /** One thing that can be done. */
 interface Entry {
@@ -49,6 +50,14 @@ export const MENU: readonly Entry[] = [
   of(RESULTS, 'visit result'),
 ];
 
+/** What can be set for this screen; the numbers go on from those of the list. */
+export const SETTINGS: readonly Pick<Entry, 'name' | 'does' | 'about'>[] = [
+  { name: WHO.name, does: WHO, about: WHO.title },
+  { name: MUTE.name, does: MUTE, about: 'Mute the alarms of this screen, and let them sound again' },
+  { name: 'sun', does: 'theme', about: 'Black on white for the sun, and back' },
+  { name: QUIT.name, does: QUIT, about: 'Close the screen; logging goes on' },
+];
+
 /** The entry of the list that a number means. */
 export const chosenBy = (typed: string): Choosable | null =>
-  /^\d{1,2}$/.test(typed) ? (MENU[Number(typed) - 1]?.does ?? null) : null;
+  /^\d{1,2}$/.test(typed) ? ([...MENU, ...SETTINGS][Number(typed) - 1]?.does ?? null) : null;

@@ -1,7 +1,7 @@
 import { fitted, fittedEnd, type Line, span, spread, widthOf, wrapped } from '../line.js';
 import type { Desk } from './desk.js';
-import { type Filling, type Known, questionOf, timesIn } from './form.js';
-import { MENU } from './menu.js';
+import { CONFIRM, type Filling, type Known, otherName, questionOf, timesIn } from './form.js';
+import { MENU, SETTINGS } from './menu.js';
 
 /** The lines at the bottom of the screen, in which the crew types. */
 
@@ -38,18 +38,21 @@ export function panelLines(desk: Desk, known: Known, keys: PanelKeys, width: num
 function formLines(filling: Filling, known: Known, width: number): Line[] {
   const question = questionOf(filling, known);
   const offers = question.choices.map(({ text }, index) => `${index + 1} ${text}`);
-  const lines = columnsOf(offers, width);
-  const shown = lines.slice(0, OFFER_LINES_MAX);
-  const more = lines.length - shown.length;
+  const { shown, part } = offersOn(offers, filling.offers, width);
+  const other = question.key === CONFIRM ? otherName(known) : null;
+  const keys = [
+    'Enter goes on  * back  + seen',
+    ...(part === null ? [] : [`- more: ${part}`]),
+    ...(other === null ? [] : [`/ by ${other}`]),
+  ];
   return [
     titleLine(filling, width),
     ...(question.caution === undefined ? [] : wrapped(question.caution, width, 'watch')),
     ...shown,
-    ...(more > 0 ? [[span(fitted(`and more: type the label`, width), 'quiet')]] : []),
     ...(filling.problem === null ? [] : wrapped(filling.problem, width, 'alarm')),
     ...wrapped(question.prompt, width, 'plain'),
     ...typingLines('', filling.typed, width),
-    [span(fitted('Enter goes on  * back  + seen', width), 'quiet')],
+    [span(fitted(keys.join('  '), width), 'quiet')],
   ];
 }
 
@@ -62,10 +65,24 @@ function titleLine({ form, answers }: Filling, width: number): Line {
   return told === '' ? [span(title, 'title')] : spread([span(title, 'title')], [span(told, 'title')], width);
 }
 
+/** One page of what is offered, and which part of it that is; null when it is all. */
+function offersOn(offers: readonly string[], page: number, width: number) {
+  const inPage = OFFER_LINES_MAX * columnsIn(offers, width);
+  if (offers.length <= inPage) return { shown: columnsOf(offers, width), part: null };
+  const from = (page % Math.ceil(offers.length / inPage)) * inPage;
+  const shown = offers.slice(from, from + inPage);
+  return { shown: columnsOf(shown, width), part: `${from + 1}-${from + shown.length} of ${offers.length}` };
+}
+
+const widestOf = (offers: readonly string[]): number =>
+  Math.max(1, ...offers.map(({ length }) => length)) + 2;
+const columnsIn = (offers: readonly string[], width: number): number =>
+  Math.max(1, Math.min(Math.floor(width / widestOf(offers)), Math.ceil(offers.length / 2)));
+
 /** Offers below each other in as many columns as fit. */
 function columnsOf(offers: readonly string[], width: number): Line[] {
-  const widest = Math.max(1, ...offers.map(({ length }) => length)) + 2;
-  const columns = Math.max(1, Math.min(Math.floor(width / widest), Math.ceil(offers.length / 2)));
+  const widest = widestOf(offers);
+  const columns = columnsIn(offers, width);
   const height = Math.ceil(offers.length / columns);
   return Array.from({ length: height }, (_, row): Line => {
     const cells = Array.from({ length: columns }, (__, column) => offers[column * height + row] ?? '');
@@ -113,19 +130,21 @@ function typingLines(hint: string, typed: string, width: number): Line[] {
   return [[text], [span(fitted(CAUTION, width), 'watch')]];
 }
 
-/** As many keys as fit, those that are needed first; all of them are on the help page. */
+/** As many keys as fit, those that are needed first, all of them on a number pad too; the rest is on the help page. */
 function liveKeys({ unit, muted, page, pages }: PanelKeys, width: number): string {
+  const [who, mute, sun, quit] = SETTINGS.map(({ name }, index) => `${MENU.length + 1 + index} ${name}`);
   const keys = [
     // Whoever does not know that it is mute waits for a sound in vain.
-    ...(muted ? ['m unmute'] : []),
-    ...(pages > 1 ? [`arrows: page ${page}/${pages}`] : []),
+    ...(muted ? [mute!.replace('mute', 'unmute')] : []),
+    ...(pages > 1 ? [`- page ${page}/${pages}`] : []),
     '+ seen',
     '* back',
-    '? help',
-    'q quit',
+    '. help',
+    quit!,
+    ...(muted ? [] : [mute!]),
     `/ °${unit === 'C' ? 'F' : 'C'}`,
-    ...(muted ? [] : ['m mute']),
-    't sun',
+    who!,
+    sun!,
   ];
   return keys.reduce((line, key) => (line.length + 2 + key.length <= width ? `${line}  ${key}` : line));
 }
@@ -136,7 +155,7 @@ const FULL_WIDTH = 80;
 function menuLines(width: number): Line[] {
   const items = MENU.map(({ name }, index) => `${index + 1} ${name}`);
   if (width >= FULL_WIDTH) return flowed(items, width);
-  const all = `? all ${MENU.length}`;
+  const all = `. all ${MENU.length + SETTINGS.length}`;
   const room = width - all.length - 2;
   const line = items.reduce((told, item) =>
     told.length + 2 + item.length <= room ? `${told}  ${item}` : told,

@@ -4,9 +4,8 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import type { Context } from '../../../src/cli/context.js';
 import { programFor } from '../../../src/cli/program.js';
 import { CLEAR_DESK, press } from '../../../src/screen/entry/desk.js';
-import { MENU } from '../../../src/screen/entry/menu.js';
-import { EMPTY_SEASON } from '../../../src/visit/season.js';
-import { SEVEN } from '../../screen/invented.js';
+import { MENU, SETTINGS } from '../../../src/screen/entry/menu.js';
+import { KNOWN_EMPTY } from '../../screen/views.js';
 
 /** What keys do that belong to one screen, and how a command line has it; null where there is nothing it could do. */
 const KEYS: Readonly<Record<string, string | null>> = {
@@ -15,6 +14,7 @@ const KEYS: Readonly<Record<string, string | null>> = {
   mute: 'watch --muted',
   // Of the bell of this screen: no command rings.
   acknowledge: null,
+  'turn-page': null,
   quit: null,
 };
 /** Commands that tell and change nothing; the screen shows as much by itself. */
@@ -76,10 +76,9 @@ describe('what the screen does', () => {
   });
 
   it('has an option for each key that changes the screen', () => {
-    const known = { season: EMPTY_SEASON, now: SEVEN, zone: 'UTC' };
     const typed = Array.from({ length: 94 }, (_, index) => String.fromCharCode(33 + index));
     const acts = new Set(
-      typed.flatMap((letter) => press(CLEAR_DESK, { typed: letter }, known).act?.does ?? []),
+      typed.flatMap((letter) => press(CLEAR_DESK, { typed: letter }, KNOWN_EMPTY).act?.does ?? []),
     );
     expect([...acts].sort()).toEqual(Object.keys(KEYS).sort());
     expect(Object.values(KEYS).flatMap((line) => (line === null ? [] : missing(line, false)))).toEqual([]);
@@ -88,6 +87,8 @@ describe('what the screen does', () => {
   it('stands row by row in docs/commands.md', () => {
     const page = readFileSync('docs/commands.md', 'utf8');
     expect(rows().filter((row) => !page.includes(row))).toEqual([]);
+    for (const [index, { name }] of SETTINGS.entries())
+      expect(page).toContain(`| ${MENU.length + 1 + index} ${name} |`);
     expect(rows([{ ...MENU[0]!, name: 'other' }]).every((row) => page.includes(row))).toBe(false);
   });
 });

@@ -201,7 +201,7 @@ const STEPS: readonly Step[] = [
       ['cup', 'count', cup(WRONG.typed), '--tray', String(WRONG.tray)],
       ['cup', 'withdraw', cup(WRONG.typed), '--entry', `count of ${cup(WRONG.typed)}`, '--why', 'wrong cup'],
     ],
-    shows: 'take back a count',
+    shows: 'withdraw a count',
   },
   ...COUNTS.map(
     ([number, tray], index): Step => ({

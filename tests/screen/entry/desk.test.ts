@@ -218,7 +218,7 @@ describe('the desk', () => {
 
   it('says first of all that it is mute', () => {
     type('m');
-    expect(shown({ columns: 60, rows: 20 })).toContain('m unmute');
+    expect(shown({ columns: 60, rows: 20 })).toContain('19 unmute');
   });
 
   it('replaces a cup that is cold at once by the next label in the same slot', () => {

@@ -6,7 +6,7 @@ import { eachOnDesk, OPEN } from './onDesk.js';
 const on = eachOnDesk();
 const { type, shown, cup, types, loadOne } = on;
 
-describe('mending and taking back', () => {
+describe('correcting and withdrawing', () => {
   it('asks for another entry when the one to be mended was withdrawn elsewhere meanwhile', () => {
     loadOne();
     type('8\n\n\n');
@@ -29,10 +29,10 @@ describe('mending and taking back', () => {
   it('says of what was entered last why it is not taken back', () => {
     type(OPEN);
     type('u');
-    expect(shown()).toContain('a visit is closed, not taken back');
+    expect(shown()).toContain('a visit is closed, not withdrawn');
     type('1\nC-101\n\n7\n1\n\n*9\n\n\nC-102\n\n\nu');
     expect(cup('C-101').spoiled).not.toBeNull();
-    expect(shown()).toContain('A replacement is not taken back');
+    expect(shown()).toContain('A replacement is not withdrawn');
   });
 
   it('takes back the last entry as a withdrawal with a reason, never the load', () => {
@@ -43,7 +43,7 @@ describe('mending and taking back', () => {
     expect(cup('C-101').places).toMatchObject([{ slot: 1, to: null }]);
     expect(types().at(-1)).toBe('entry-withdrawn');
     type('1\nC-102\n\n\n\n\n*u');
-    expect(shown()).toContain('A load is not taken back');
+    expect(shown()).toContain('A load is not withdrawn');
   });
 
   it('takes back a count of another cup: it is not read again, and the result waits again', () => {
@@ -82,7 +82,7 @@ describe('mending and taking back', () => {
     type('\n');
     expect(cup('C-101').counts.tray).toBe(5);
     type('u');
-    expect(shown()).toContain('What was mended of cup C-101 is not taken back');
+    expect(shown()).toContain('A correction of cup C-101 is not withdrawn here');
     type('5\n\n4\n\n*u3\n\n');
     expect(cup('C-101').counts).toMatchObject({ tray: 5, wash: null });
   });
