@@ -16,15 +16,12 @@ const AT_ONCE = 1 << 20;
 /** Writes files below a folder and remembers what they came to. */
 export function filesOut(folder: string): {
   readonly written: readonly Written[];
-  write(
-    path: string,
-    make: (add: (piece: string | Uint8Array) => void) => void | Promise<void>,
-  ): Promise<Written>;
+  write(path: string, make: (add: (piece: string | Uint8Array) => void) => void): Written;
 } {
   const written: Written[] = [];
   return {
     written,
-    async write(path, make) {
+    write(path, make) {
       mkdirSync(dirname(join(folder, path)), { recursive: true });
       const file = openSync(join(folder, path), 'wx');
       try {
@@ -39,7 +36,7 @@ export function filesOut(folder: string): {
           put(Buffer.from(waiting, 'utf8'));
           waiting = '';
         };
-        await make((piece) => {
+        make((piece) => {
           if (typeof piece !== 'string') return put(piece);
           waiting += piece;
           if (waiting.length >= AT_ONCE) flush();

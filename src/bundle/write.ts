@@ -1,6 +1,5 @@
 import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, renameSync, rmSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
-import { temporaryOf } from '../export/newFile.js';
 import { parseRules } from '../exposure/ruleSet.js';
 import { canonicalJson } from '../store/chain.js';
 import { factFromJson } from '../store/facts.js';
@@ -14,16 +13,12 @@ import { filesOut } from './fileOut.js';
 import { casesFrom, judging, offsetsFrom, ruledCounts, rulingRow, usable } from './judging.js';
 import { type ParquetFile, type ReadingTold, readingsParquet, tableParquet } from './parquet.js';
 import { publicFacts, shiftOf } from './publicFacts.js';
-import { hoursToTell, readingCells, readingsToTell } from './readings.js';
+import { eachReading, hoursToTell, readingCells } from './readings.js';
 import { readmeText } from './readme.js';
-import { reportsOf } from './reports.js';
 import { factRows } from './rows.js';
-import { rulesText } from './rulesText.js';
-import { sealedHours } from './sealedHours.js';
 import { numbered, type Source, sourceFrom, sourceOf } from './source.js';
 import { READINGS, TABLES, TEXTS } from './tables.js';
 import { peopleIn } from './texts.js';
-import { tracks } from './tracks.js';
 
 export interface WriteOptions {
   readonly visits: readonly string[];
@@ -33,10 +28,10 @@ export interface WriteOptions {
   readonly isPublic: boolean;
   /** Whether each table is there as Parquet, too. */
   readonly asParquet: boolean;
+  /** Files to put beside the tables, by their path in the bundle. */
+  readonly reports: readonly { readonly path: string; readonly text: string }[];
   readonly writtenBy: string;
   readonly now: UtcMs;
-  /** Ends it when aborted. */
-  readonly signal?: AbortSignal;
 }
 
 /** What was written. */
@@ -47,15 +42,15 @@ export interface Bundle extends Pick<About, 'chains' | 'visits'> {
   readonly bytes: number;
 }
 
-type StoreToTell = Pick<Store, 'chains' | 'provenReadings' | 'saltedText' | 'storeId' | 'text' | 'track'>;
+type StoreToTell = Pick<Store, 'chains' | 'provenReadings' | 'saltedText'>;
 
 /**
  * Writes a bundle of some visits into a new folder: under another name beside it first, which it loses when all of it is on
- * the disk, and which is removed when something fails or it is stopped.
+ * the disk.
  *
- * @throws {Refusal} when something is in that place, a visit is unknown, the folder cannot be written, or it was stopped
+ * @throws {Refusal} when something is in that place, a visit is unknown, or the folder cannot be written
  */
-export async function writeBundle(store: StoreToTell, options: WriteOptions): Promise<Bundle> {
+export function writeBundle(store: StoreToTell, options: WriteOptions): Bundle {
   const out = resolve(options.out);
   if (options.isPublic && options.withPeople)
     throw new Refusal('A public bundle never holds words of people; leave out --with-people or --public.');
@@ -66,12 +61,12 @@ export async function writeBundle(store: StoreToTell, options: WriteOptions): Pr
       `${options.out} cannot be made, for the folder above it does not exist; make that first.`,
     );
   // Its own name: a folder that somebody else left there is nobody's to remove.
-  const part = temporaryOf(out, process.pid);
+  const part = `${out}.${process.pid}.part`;
   let isMade = false;
   try {
     mkdirSync(part);
     isMade = true;
-    const bundle = await writeInto(part, store, options);
+    const bundle = writeInto(part, store, options);
     sync(part);
     renameSync(part, out);
     sync(dirname(out));
@@ -87,15 +82,10 @@ export async function writeBundle(store: StoreToTell, options: WriteOptions): Pr
   }
 }
 
-async function writeInto(
-  folder: string,
-  store: StoreToTell,
-  options: WriteOptions,
-): Promise<Omit<Bundle, 'folder'>> {
-  // All is told as of this instant, whatever a logger goes on recording.
-  const chains = store.chains().map((chain) => ({ ...chain, facts: chain.links.map(toFact) }));
+function writeInto(folder: string, store: StoreToTell, options: WriteOptions): Omit<Bundle, 'folder'> {
+  const chains = store.chains();
   const plain = sourceOf(
-    numbered(chains.map(({ store: id, facts }) => ({ store: id, facts }))),
+    numbered(chains.map(({ store: id, links }) => ({ store: id, facts: links.map(toFact) }))),
     options.visits,
   );
   const shiftMs = options.isPublic ? shiftOf(plain) : 0;
@@ -106,7 +96,6 @@ async function writeInto(
     visits: source.visits.map(({ visit }) => visit),
     isPublic: options.isPublic,
     hasPeople: options.withPeople,
-    madeIn: options.isPublic ? null : store.storeId(),
     chains: chains
       .map(({ store: id, links }) => ({ store: id, facts: links.length, head: links.at(-1)!.hash }))
       .sort((a, b) => (a.store < b.store ? -1 : 1)),
@@ -114,15 +103,14 @@ async function writeInto(
 
   const files = filesOut(folder);
   const rowCounts = new Map<string, number>();
-  const put = async (table: Table, rows: readonly Row[]) => {
-    await turn(options.signal);
-    await files.write(`${table.name}.csv`, (add) => {
+  const put = (table: Table, rows: readonly Row[]) => {
+    files.write(`${table.name}.csv`, (add) => {
       add(headerLine(table));
       for (const row of rows) add(rowLine(table, row));
     });
     rowCounts.set(table.name, rows.length);
     if (options.asParquet)
-      await files.write(`${table.name}.parquet`, (add) => {
+      files.write(`${table.name}.parquet`, (add) => {
         const parquet = tableParquet(table, add);
         for (const row of rows) parquet.add(row);
         parquet.end();
@@ -139,30 +127,24 @@ async function writeInto(
       rules.map((json) => parseRules(json, 'the rule set')),
     ),
   );
-  const kept = tracks();
   let readings = 0;
-  const tell = async (add: (line: string) => void, parquet: ParquetFile<ReadingTold> | null) => {
-    for (const hour of readingsToTell(hours, store.provenReadings, sealedHours(chains), offsetAt, shiftMs)) {
-      await turn(options.signal);
-      for (const { told, at, offset } of hour) {
-        readings += 1;
-        add(`${readingCells(told, at, offset).join(',')}\r\n`);
-        parquet?.add({ told, at, offset });
-        if (!options.isPublic) kept.add(told.reading);
-        const { rom, status, raw } = told.reading;
-        const celsius = usable(status, raw, offset);
-        const objection = celsius === null ? null : judged.take(rom, at, celsius);
-        if (objection !== null)
-          throw new Refusal(`Reading ${told.reading.id} of probe ${rom} cannot be told: ${objection}.`);
-      }
-    }
-  };
-  await files.write(`${READINGS.name}.csv`, async (add) => {
+  const tell = (add: (line: string) => void, parquet: ParquetFile<ReadingTold> | null) =>
+    eachReading(hours, store.provenReadings, offsetAt, shiftMs, (told, at, offset) => {
+      readings += 1;
+      add(`${readingCells(told, at, offset).join(',')}\r\n`);
+      parquet?.add({ told, at, offset });
+      const { rom, status, raw } = told.reading;
+      const celsius = usable(status, raw, offset);
+      const objection = celsius === null ? null : judged.take(rom, at, celsius);
+      if (objection !== null)
+        throw new Refusal(`Reading ${told.reading.id} of probe ${rom} cannot be told: ${objection}.`);
+    });
+  files.write(`${READINGS.name}.csv`, (add) => {
     add(headerLine(READINGS));
     if (!options.asParquet) return tell(add, null);
-    await files.write(`${READINGS.name}.parquet`, async (put) => {
+    files.write(`${READINGS.name}.parquet`, (put) => {
       const parquet = readingsParquet(put);
-      await tell(add, parquet);
+      tell(add, parquet);
       parquet.end();
     });
   });
@@ -173,35 +155,19 @@ async function writeInto(
     rulings,
     counts: ruledCounts(rows.counts, rows.cups, rulings),
   };
-  for (const table of TABLES) if (table !== READINGS) await put(table, told[table.name]!);
-  if (options.withPeople) await put(TEXTS, peopleIn(chains, store.saltedText));
+  for (const table of TABLES) if (table !== READINGS) put(table, told[table.name]!);
+  if (options.withPeople) put(TEXTS, peopleIn(chains, store.saltedText));
   const tables = options.withPeople ? [...TABLES, TEXTS] : TABLES;
-  await files.write('rules.json', (add) => add(rulesText(rules)));
-  if (!options.isPublic) {
+  files.write('rules.json', (add) => add(`${JSON.stringify({ rules }, null, 2)}\n`));
+  if (!options.isPublic)
     for (const { store: id, links } of chains)
-      await files.write(`facts/${id}.jsonl`, (add) => {
+      files.write(`facts/${id}.jsonl`, (add) => {
         for (const { line, hash } of links) add(`${canonicalJson({ fact: JSON.parse(line), hash })}\n`);
       });
-    const reports = reportsOf({
-      chains,
-      madeIn: store.storeId(),
-      visits: about.visits,
-      tracks: kept,
-      live: store.track,
-      text: store.text,
-      now: options.now,
-      version: options.writtenBy,
-      withPeople: options.withPeople,
-    });
-    for (const { path, text } of reports) {
-      await turn(options.signal);
-      await files.write(path, (add) => add(text));
-    }
-  }
-  await files.write('README.md', (add) => add(readmeText(about, tables, rowCounts, files.written)));
-  const created = options.isPublic ? null : options.now;
-  await files.write(DESCRIPTOR, (add) => add(descriptorText(about, created, files.written, tables)));
-  await files.write(MANIFEST, (add) => add(manifestText(files.written)));
+  for (const { path, text } of options.reports) files.write(path, (add) => add(text));
+  files.write('README.md', (add) => add(readmeText(about, tables, rowCounts, files.written)));
+  files.write(DESCRIPTOR, (add) => add(descriptorText(about, options.now, files.written, tables)));
+  files.write(MANIFEST, (add) => add(manifestText(files.written)));
   return {
     visits: about.visits,
     chains: about.chains,
@@ -209,12 +175,6 @@ async function writeInto(
     readings,
     bytes: files.written.reduce((sum, { bytes }) => sum + bytes, 0),
   };
-}
-
-/** Lets signals be heard. @throws {Refusal} when one asked to stop */
-async function turn(signal: AbortSignal | undefined): Promise<void> {
-  await new Promise((resolve) => setImmediate(resolve));
-  if (signal?.aborted) throw new Refusal('The bundle was stopped before its end; nothing is left of it.');
 }
 
 const toFact = ({ line }: Link) => factFromJson(line);

@@ -5,9 +5,10 @@ import { join } from 'node:path';
 import type { Command } from 'commander';
 import type { Scenario } from '../emulator/scenario.js';
 import { loggerTime } from '../logger/presence.js';
+import { timeText } from '../screen/view.js';
 import { openStoreToRead, type Store } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
-import { seconds, type UtcMs, utcMs } from '../units/time.js';
+import { minutes, seconds, type UtcMs, utcMs } from '../units/time.js';
 import { resultToJson, type VisitResult, visitResult } from '../visit/result.js';
 import { seasonOf } from '../visit/season.js';
 import type { Context } from './context.js';
@@ -19,16 +20,20 @@ import { entryOn } from './screen/screenEntry.js';
 import { controlsOf, isPlain, type ScreenChoice, withScreen } from './screen/screenOptions.js';
 import { showScreen } from './screen/showScreen.js';
 import { stopSignal } from './stopSignal.js';
-import { wrapped } from './wrapped.js';
+import { errSentence, wrapped } from './wrapped.js';
 
 interface PlayOptions extends ScreenChoice {
   readonly scenario: string;
-  readonly speed: string;
+  readonly speed?: string;
   readonly store?: string;
   readonly json?: true;
 }
 
 const STOPPED = 'Stopped before the end of the scenario: no results.';
+const HANDOVER =
+  'An invented morning is run first, three hours in a minute or two. Then its cups are yours to practise on, in real time; no real cup is touched.';
+/** So much of it passes between two words on how far it is. */
+const TOLD_EVERY = minutes(30);
 /** How long the logger may take to say its first word. */
 const START_MAX = seconds(30);
 const POLL = seconds(0.05);
@@ -38,8 +43,15 @@ const PLAIN_PERIOD = seconds(0.125);
 /** The command `play`: the main job on emulated carriers, start to result. */
 export function define(command: Command, context: Context): void {
   withScreen(command)
-    .option('--scenario <name>', 'cold-morning or warm-day', 'cold-morning')
-    .option('--speed <times>', 'how many times faster than real, or max', '120')
+    .option(
+      '--scenario <name>',
+      'cold-morning, warm-day, or practice: cups to turn, count, replace and load by your own keys',
+      'cold-morning',
+    )
+    .option(
+      '--speed <times>',
+      'how many times faster than real, or max (default: 120; practice: 1, from where it is yours)',
+    )
     .option('--store <file>', 'keep what was logged in this new store (default: forgotten afterwards)')
     .option('--json', 'print the results as JSON, and nothing else')
     .action((options: PlayOptions) => play(options, context));
@@ -47,7 +59,8 @@ export function define(command: Command, context: Context): void {
 
 async function play(options: PlayOptions, context: Context): Promise<void> {
   const scenario = morningNamed(options.scenario);
-  speedOf(options.speed);
+  const speed = options.speed ?? (scenario.handover === undefined ? '120' : '1');
+  speedOf(speed);
   if (options.store !== undefined && existsSync(options.store))
     throw new Refusal(
       `${options.store} exists already; name a new file with --store, so that a played morning never mixes with a real one.`,
@@ -57,7 +70,7 @@ async function play(options: PlayOptions, context: Context): Promise<void> {
   for (const stream of [process.stdout, process.stderr]) stream.once('error', stop);
   const folder = mkdtempSync(join(tmpdir(), 'stillwarm-play-'));
   const path = options.store ?? join(folder, 'play.sqlite');
-  const logger = startLogger(path, ['--emulate', scenario.name, '--speed', options.speed], 'attached');
+  const logger = startLogger(path, ['--emulate', scenario.name, '--speed', speed], 'attached');
   try {
     const store = await openWhenStarted(path, logger, signal, context);
     try {
@@ -92,6 +105,7 @@ async function follow(
     return row === null ? scenario.start : utcMs(Math.min(loggerTime(row, clock.utc()), scenario.end));
   };
   const isOver = () => ended() || signal.aborted || !isRunning(logger.process);
+  await untilHandover(store, scenario, isOver, context);
   const seen = {
     store,
     now,
@@ -119,7 +133,8 @@ async function follow(
       entry: entryOn(path, null, now),
       controls: controlsOf(options),
     });
-    if (why === 'quit' && !ended()) return io.err(STOPPED);
+    if (why === 'quit' && !ended())
+      return io.err(scenario.handover === undefined ? STOPPED : practised(options));
   }
   if (signal.aborted && !ended()) throw new Refusal(STOPPED);
   if (!ended())
@@ -127,6 +142,34 @@ async function follow(
   const result = resultOf(store, scenario);
   io.out(options.json ? JSON.stringify(resultToJson(result)) : wrapped(resultInWords(result)));
 }
+
+/** Waits while a scenario runs to where it is handed over, and says how far it is. */
+async function untilHandover(
+  store: Store,
+  scenario: Scenario,
+  isOver: () => boolean,
+  { io, clock }: Context,
+): Promise<void> {
+  const { start, handover, end } = scenario;
+  if (handover === undefined) return;
+  errSentence(io, HANDOVER);
+  for (let told = start; !isOver(); await clock.sleep(POLL)) {
+    const now = store.logger()?.now ?? start;
+    // Before its first step the logger has the time of the wall.
+    if (now < start || now > end) continue;
+    if (now >= handover) return;
+    if (now - told < TOLD_EVERY) continue;
+    told = now;
+    io.err(
+      `It is ${timeText(now, zoneOf(scenario))}; yours from ${timeText(handover, zoneOf(scenario))} on.`,
+    );
+  }
+}
+
+const practised = ({ store }: PlayOptions): string =>
+  store === undefined
+    ? 'Practice is over; nothing of it was kept.'
+    : `Practice is over; what you entered is in ${store}.`;
 
 /** The zone of the first visit that will be opened. */
 const zoneOf = ({ crew }: Scenario): string =>

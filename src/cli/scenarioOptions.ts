@@ -1,6 +1,6 @@
 import type { Scenario } from '../emulator/scenario.js';
 import { BENCH_PLANS } from '../emulator/scenarios/bench.js';
-import { findScenario, SCENARIO_NAMES, SCENARIO_PLANS } from '../emulator/scenarios/index.js';
+import { findScenario, MORNING_PLANS, SCENARIO_NAMES } from '../emulator/scenarios/index.js';
 import { Refusal } from '../units/refusal.js';
 import { MS_PER_MINUTE, type UtcMs, utcMs } from '../units/time.js';
 
@@ -20,7 +20,7 @@ export function scenarioBehind(name: string, newest: UtcMs | null): Scenario {
 
 /** The morning with visits a person named. */
 export function morningNamed(name: string): Scenario {
-  const names = SCENARIO_PLANS.map((plan) => plan.name);
+  const names = MORNING_PLANS.map((plan) => plan.name);
   if (names.includes(name)) return scenarioNamed(name);
   throw new Refusal(
     SCENARIO_NAMES.includes(name)

@@ -10,6 +10,8 @@ export interface Scenario {
   readonly start: UtcMs;
   readonly end: UtcMs;
   readonly carriers: readonly ScenarioCarrier[];
+  /** From here on the crew is whoever sits at the screen, and nothing before it is waited for; left out, it never is. */
+  readonly handover?: UtcMs;
   /** What the crew does, in order of time. */
   readonly crew: readonly CrewAction[];
   /** Creates the physics of one run; equal runs give equal temperatures. */

@@ -17,7 +17,7 @@ const REAL_STEP_MS = 250;
 /**
  * Plays a scenario into a store: the same path as from real boards, fed by the firmware image on emulated
  * carriers, with the crew's doings recorded as they happen. Ends at the scenario's end or when `signal` is
- * aborted.
+ * aborted. A scenario that is handed over is run to there at once, and then at its speed.
  *
  * @param speed how many times faster than real; Infinity runs as fast as it can
  */
@@ -40,14 +40,16 @@ export async function playScenario(options: {
     ? Math.min(Math.max(speed * REAL_STEP_MS, STEP_MS_MIN), STEP_MS_MAX)
     : STEP_MS_MAX;
   const length = between(scenario.start, scenario.end);
-  const begun = clock.monotonic();
+  /** What comes before a handover is run as fast as it can. */
+  const unwaited = between(scenario.start, scenario.handover ?? scenario.start);
+  let begun = clock.monotonic();
   const shown = Number.isFinite(speed) ? speed : 0;
   const beat = (state: string) =>
     store.setLogger({
       pid,
       beat: clock.utc(),
       now: time.utc(),
-      speed: state === 'logging' ? shown : 0,
+      speed: state === 'logging' && time.utc() >= (scenario.handover ?? scenario.start) ? shown : 0,
       state,
     });
   const sealing = sealer(store, say);
@@ -57,7 +59,8 @@ export async function playScenario(options: {
     record(store, time.utc(), () => assignments(scenario));
     beat('logging');
     for (let done = 0; done < length && !signal.aborted; ) {
-      const until = Math.min(done + step, length);
+      const isWaited = done >= unwaited;
+      const until = isWaited ? Math.min(done + step, length) : Math.min(done + STEP_MS_MAX, unwaited);
       await runAll(carriers, until);
       const now = later(scenario.start, durationMs(until));
       time.set(now);
@@ -68,7 +71,8 @@ export async function playScenario(options: {
       sealing.look(now);
       beat('logging');
       done = until;
-      const ahead = done / speed - (clock.monotonic() - begun);
+      if (!isWaited) begun = clock.monotonic();
+      const ahead = (done - unwaited) / speed - (clock.monotonic() - begun);
       if (ahead > 0) await clock.sleep(durationMs(ahead), signal);
     }
     beat(signal.aborted ? 'stopped' : 'ended');

@@ -10,7 +10,6 @@ import {
   parseVisitId,
   parseYardCode,
 } from '../../src/units/ids.js';
-import { installedVersion } from '../../src/units/installed.js';
 import { celsiusDifference } from '../../src/units/temperature.js';
 import { boardMs, formatInstant, type UtcMs, utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
@@ -250,7 +249,8 @@ export const writing = (out: string, more: object = {}) => ({
   withPeople: false,
   isPublic: false,
   asParquet: false,
-  writtenBy: installedVersion(),
+  reports: [],
+  writtenBy: '0.0.0',
   now: minuteOf(MORNING, 600),
   ...more,
 });

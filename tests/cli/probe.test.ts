@@ -64,7 +64,7 @@ describe('play', () => {
   it('refuses a bench, which has no cups', async () => {
     expect(await run(['play', '--scenario', 'ice-bath'])).toMatchObject({
       code: 1,
-      err: 'ice-bath is a bench without cups; choose cold-morning or warm-day, or give it to a probe command with --emulate.\n',
+      err: 'ice-bath is a bench without cups; choose cold-morning, warm-day or practice, or give it to a probe command with --emulate.\n',
     });
   });
 });

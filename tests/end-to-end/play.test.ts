@@ -150,7 +150,7 @@ describe('play', () => {
     const { code, err, out } = await stillwarm('play', '--scenario', 'hail');
     expect({ code, err, out }).toEqual({
       code: 1,
-      err: 'There is no scenario hail; choose cold-morning or warm-day.\n',
+      err: 'There is no scenario hail; choose cold-morning, warm-day or practice.\n',
       out: '',
     });
   });

@@ -15,6 +15,8 @@ export interface TmuxWindow {
   shows(text: string | RegExp, seconds?: number): Promise<void>;
   /** Whether its program, and with it the window, has ended. */
   isGone(): boolean;
+  /** Gives it another size. */
+  resize(columns: number, rows: number): void;
   /** What tmux knows of it, as '#{alternate_on}'. */
   asked(format: string): string;
 }
@@ -68,6 +70,8 @@ export function tmuxIn(folder: string): Tmux {
             return true;
           }
         },
+        resize: (wide, high) =>
+          void tmux('resize-window', '-t', name, '-x', String(wide), '-y', String(high)),
         asked: (format) => tmux('display-message', '-p', '-t', name, format).trim(),
       };
     },

@@ -21,6 +21,8 @@ export interface MorningPlan {
   readonly day: string;
   readonly from: string;
   readonly to: string;
+  /** From then on nothing is done to the cups: people practise. They stay where they are, whatever is entered. */
+  readonly handover?: string;
   readonly seed: number;
   /** Outside air, degC, linear between the points. */
   readonly outside: readonly (readonly [at: string, degrees: number])[];
@@ -93,7 +95,9 @@ export function morning(plan: MorningPlan): Scenario {
   const at = (time: string): UtcMs => instant(plan.day, time);
   const chance = seededChance(plan.seed);
   const cups = plan.visits.flatMap((visit, i) => plannedCups(plan, visit, i, chance));
-  const handling = inOrder([...cups.flatMap(handlingOf), ...movesOf(plan, cups)]);
+  const handover = plan.handover === undefined ? null : at(plan.handover);
+  const isOurs = (action: CrewAction) => handover === null || action.at < handover;
+  const handling = inOrder([...cups.flatMap(handlingOf), ...movesOf(plan, cups)]).filter(isOurs);
   const faults = (name: 'A' | 'B'): ProbeFault[] =>
     plan.looseLeads
       .filter(({ carrier }) => carrier === name)
@@ -129,13 +133,15 @@ export function morning(plan: MorningPlan): Scenario {
   };
   const vehicle = () => createVehicle(ride);
   const counts = countsOf(cups, vehicle(), chance);
-  const crew = inOrder([...plan.visits.flatMap((visit) => paperOf(plan, visit)), ...handling, ...counts]);
+  const papers = plan.visits.flatMap((visit) => paperOf(plan, visit));
+  const crew = inOrder([...papers, ...handling, ...counts]).filter(isOurs);
   return {
     name: plan.name,
     summary: plan.summary,
     start: ride.start,
     end: ride.end,
     carriers,
+    ...(handover === null ? {} : { handover }),
     crew,
     vehicle,
   };

@@ -1,0 +1,113 @@
+import { fileURLToPath } from 'node:url';
+import { beforeAll, describe, expect, it } from 'vitest';
+import { whyNot } from '../tools/debianPrograms.js';
+import { type Look, lettersOf, withMarks } from '../tools/looks.js';
+import { type TmuxWindow, tmuxIn } from '../tools/tmux.js';
+import { ZONE } from './fieldDay/day.js';
+import { EARLY_DAY } from './fieldDay/earlyDay.js';
+import { BUILD, STEERED, steer, writeDay } from './fieldDay/steering.js';
+import { inFolder, until } from './program.js';
+
+const fileOf = (name: string) => fileURLToPath(new URL(`fieldDay/screens/${name}.txt`, import.meta.url));
+/** What the computer of the test has, not the day. */
+const steady = (screen: string) => screen.replace(/disk \d+ [A-Z]B free/, 'disk 80 GB free');
+const SIZES = [
+  { columns: 80, rows: 24 },
+  { columns: 120, rows: 40 },
+  { columns: 60, rows: 20 },
+] as const;
+
+/** One moment of the day, as it was drawn in each size, and in the sun; time stands still meanwhile. */
+interface Shown {
+  /** Plain text by size, as 80x24. */
+  readonly screens: ReadonlyMap<string, string>;
+  /** Of 80 x 24, with the codes of its colours. */
+  readonly coloured: string;
+  readonly inTheSun: string;
+}
+
+async function shownWith(env: Readonly<Record<string, string>>): Promise<Shown> {
+  return inFolder(async (folder) => {
+    writeDay(folder, EARLY_DAY);
+    const tmux = tmuxIn(folder);
+    try {
+      const line = ['env', '-u', 'CI', process.execPath, STEERED, BUILD, folder, 'watch'].join(' ');
+      const window = tmux.window(80, 24, line, { TZ: ZONE, LANG: 'C.UTF-8', ...env });
+      const day = await steer(folder);
+      await window.shows('> _', 60);
+      for (const { time, commands } of EARLY_DAY.steps) {
+        await day.to(time);
+        for (const command of commands) expect((await day.run(...command)).err).not.toMatch(/refused|cannot/);
+      }
+      const screens = new Map<string, string>();
+      let coloured = '';
+      for (const { columns, rows } of SIZES) {
+        window.resize(columns, rows);
+        screens.set(`${columns}x${rows}`, steady(await still(window, columns)));
+        if (columns === 80) coloured = window.coloured();
+      }
+      window.resize(80, 24);
+      await still(window, 80);
+      window.type('t');
+      await until(
+        'the theme for the sun',
+        () => env['NO_COLOR'] === '1' || window.coloured().includes('107'),
+      );
+      const inTheSun = steady(window.coloured());
+      day.close();
+      return { screens, coloured, inTheSun };
+    } finally {
+      tmux.kill();
+    }
+  });
+}
+
+/** What a window shows once it is drawn for its width: the clock stands at its right end. */
+async function still(window: TmuxWindow, columns: number): Promise<string> {
+  await until(`the screen ${columns} wide`, () => {
+    const first = window.shown().split('\n')[0] ?? '';
+    return first.length === columns && first.endsWith('logging') && window.shown().includes('> _');
+  });
+  return window.shown();
+}
+
+describe.skipIf(whyNot('tmux'))(`a warning in the first half hour ${whyNot('tmux') ?? ''}`, () => {
+  let plain: Shown;
+  let coloured: Shown;
+  beforeAll(async () => {
+    [coloured, plain] = await Promise.all([shownWith({}), shownWith({ NO_COLOR: '1' })]);
+  }, 240_000);
+
+  it.each(SIZES)('says what to do at $columns x $rows, as it is kept', async ({ columns, rows }) => {
+    const size = `${columns}x${rows}`;
+    const shown = coloured.screens.get(size)!;
+    expect(shown).toMatch(/^ACT NOW slot A:3 already cold: refill while still here/m);
+    await expect(shown).toMatchFileSnapshot(fileOf(`${size}/an-early-warning`));
+  });
+
+  it.each(SIZES)('says the same without colour at $columns x $rows', ({ columns, rows }) => {
+    const size = `${columns}x${rows}`;
+    expect(plain.screens.get(size)).toBe(coloured.screens.get(size));
+  });
+
+  it('has no colour and no other look when none is wanted, and has when it is', () => {
+    const looks = (screen: string) =>
+      new Set(lettersOf(screen).flatMap((line) => line.map(({ look }) => JSON.stringify(look))));
+    expect(looks(plain.coloured).size).toBe(1);
+    expect(looks(plain.inTheSun).size).toBe(1);
+    expect(looks(coloured.coloured).size).toBeGreaterThan(3);
+  });
+
+  it('is black on white in the sun, with nothing pale, as it is kept', async () => {
+    const grounds = (look: Look) => `${look.colour} on ${look.ground}`;
+    const letters = lettersOf(coloured.inTheSun).flat();
+    // 30 on 107 is black on bright white, 97 on 40 the other way round: ECMA-48, aixterm's bright colours.
+    expect(new Set(letters.map(({ look }) => grounds(look)))).toEqual(new Set(['30 on 107', '97 on 40']));
+    expect(letters.some(({ look }) => look.isDim)).toBe(false);
+    // Negative control: the theme for the shade has both.
+    const shade = lettersOf(coloured.coloured).flat();
+    expect(shade.some(({ look }) => look.isDim)).toBe(true);
+    expect(shade.some(({ look }) => look.colour === 31)).toBe(true);
+    await expect(withMarks(coloured.inTheSun)).toMatchFileSnapshot(fileOf('80x24/in-the-sun'));
+  });
+});
