@@ -30,7 +30,7 @@ const LAYERS: Record<string, readonly string[]> = {
   export: ['mirror', 'visit', 'store', 'exposure', 'shared', 'units'],
   screen: ['visit', 'store', 'exposure', 'shared', 'units'],
   report: ['visit', 'store', 'exposure', 'shared', 'units'],
-  bundle: ['export', 'visit', 'store', 'exposure', 'shared', 'units'],
+  bundle: ['export', 'report', 'visit', 'store', 'exposure', 'shared', 'units'],
   hardware: ['units'],
   cli: [
     'export',

@@ -1,17 +1,23 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { parseRules, type RuleSet } from '../exposure/ruleSet.js';
+import { parseRules, type RuleSet, rulesToJson } from '../exposure/ruleSet.js';
+import { installedVersion } from '../units/installed.js';
 import { Refusal } from '../units/refusal.js';
+import { parseInstant } from '../units/time.js';
+import { checkDerived } from './checkDerived.js';
 import { checkWitnesses, type FoundChain, factsFile, readChain } from './checkFacts.js';
 import { checkDescriptor, checkFiles } from './checkFiles.js';
-import { checkReadings, sealedHours } from './checkReadings.js';
+import { checkReadings } from './checkReadings.js';
 import { compareRows, type FoundTable, fileOf, readTable, valuesOf } from './checkTables.js';
 import type { Row, Table } from './column.js';
-import { type About, DESCRIPTOR, type Descriptor, givenShape, schemaShape } from './descriptor.js';
+import { type About, DESCRIPTOR, type Descriptor, schemaOf, shapeOf } from './descriptor.js';
 import { type Finding, inFile, onLine } from './finding.js';
 import { casesFrom, judging, offsetsFrom, ruledCounts, rulingRow } from './judging.js';
 import { hoursToTell } from './readings.js';
+import { type BundleReport, reportsOf } from './reports.js';
 import { type FactRows, factRows } from './rows.js';
+import { rulesText } from './rulesText.js';
+import { sealedHours } from './sealedHours.js';
 import { numbered, sourceOf } from './source.js';
 import {
   CALIBRATIONS,
@@ -28,6 +34,7 @@ import {
   VISITS,
 } from './tables.js';
 import { referenceOf, referencesIn } from './texts.js';
+import { type Tracks, tracks } from './tracks.js';
 
 /** What a bundle was found to be. */
 export interface Checked {
@@ -40,20 +47,23 @@ export interface Checked {
   readonly readings: number;
   /** How many of the readings a chain proves. */
   readonly proven: number;
+  /** What could not be checked, a sentence each. */
+  readonly notes: readonly string[];
 }
 
 /**
- * Checks all of a bundle: every byte, every row, every chain, and every ruling from the readings.
+ * Checks all of a bundle: every byte, every row, every chain, every ruling from the readings, and every page.
  *
+ * @param version of this program: pages that another version wrote may differ
  * @throws {Refusal} when the folder is no bundle, or one of a newer version
  */
-export async function checkBundle(folder: string): Promise<Checked> {
+export async function checkBundle(folder: string, version: string = installedVersion()): Promise<Checked> {
   const { files, findings: inFiles } = await checkFiles(folder);
   // What the manifest found about a file need not be said again.
   const named = new Set(inFiles.map(({ file }) => file));
   const { descriptor, findings: inDescriptor } = checkDescriptor(folder, files, named);
   const findings = [...inFiles, ...inDescriptor];
-  const nothing = { files: files.size, judged: 0, readings: 0, proven: 0 };
+  const nothing = { files: files.size, judged: 0, readings: 0, proven: 0, notes: [] };
   if (descriptor === null) return { ...nothing, findings, about: null };
   const about = descriptor.stillwarm;
   const tables = about.hasPeople ? [...TABLES, TEXTS] : TABLES;
@@ -65,21 +75,74 @@ export async function checkBundle(folder: string): Promise<Checked> {
   const unsaid = missing.filter((file) => !findings.some((each) => each.file === file));
   findings.push(...unsaid.map((file) => inFile(file, 'is missing, and every bundle has it')));
   if (missing.length > 0) return { ...nothing, findings, about };
-  return { ...checkContents(folder, about, tables, chains, findings), files: files.size };
+  const kept = tracks();
+  const { rows, ...contents } = checkContents({ folder, about, tables, chains, kept, findings });
+  const checked = { findings, about, files: files.size, ...contents };
+  if (findings.length > 0)
+    return {
+      ...checked,
+      notes: [
+        `README.md, ${DESCRIPTOR} and reports were not made anew, for something was found before that.`,
+      ],
+    };
+  const derived = checkDerived({
+    folder,
+    files,
+    descriptor,
+    tables,
+    rows,
+    reports: about.isPublic ? null : reportsAgain(folder, descriptor, chains, kept),
+    version,
+  });
+  return { ...checked, ...derived };
+}
+
+/** The reports, made anew of what is here; all of it was checked. */
+function reportsAgain(
+  folder: string,
+  { created, stillwarm: about }: Descriptor,
+  chains: readonly FoundChain[],
+  kept: Tracks,
+): Iterable<BundleReport> {
+  const texts = new Map(
+    about.hasPeople
+      ? valuesOf(TEXTS, readTable(folder, TEXTS)).map(({ ref, text }) => [ref, String(text)])
+      : [],
+  );
+  return reportsOf({
+    chains: chains.map(({ store, links, facts }) => ({ store, links, facts: facts! })),
+    madeIn: about.madeIn!,
+    visits: about.visits,
+    tracks: kept,
+    live: kept.track,
+    text: (ref) => texts.get(ref) ?? null,
+    now: parseInstant(created!)!,
+    version: about.writtenBy,
+    withPeople: about.hasPeople,
+  });
+}
+
+interface Contents {
+  readonly folder: string;
+  readonly about: About;
+  readonly tables: readonly Table[];
+  readonly chains: readonly FoundChain[];
+  readonly kept: Tracks;
+  readonly findings: Finding[];
 }
 
 /** Holds what the files say against each other; all of them are there. */
-function checkContents(
-  folder: string,
-  about: About,
-  tables: readonly Table[],
-  chains: readonly FoundChain[],
-  findings: Finding[],
-): Omit<Checked, 'files'> {
-  const nothing = { judged: 0, readings: 0, proven: 0 };
+function checkContents({ folder, about, tables, chains, kept, findings }: Contents): Pick<
+  Checked,
+  'judged' | 'readings' | 'proven'
+> & {
+  readonly rows: ReadonlyMap<string, number>;
+} {
   const found = new Map(
     tables.filter((table) => table !== READINGS).map((table) => [table, readTable(folder, table)]),
   );
+  const rows = new Map([...found].map(([{ name }, table]) => [name, table.rows.length]));
+  const nothing = { judged: 0, readings: 0, proven: 0, rows };
   findings.push(...[...found.values()].flatMap((table) => table.findings));
   const rules = readRules(folder, findings);
   const values = (table: Table) => valuesOf(table, found.get(table)!);
@@ -102,14 +165,15 @@ function checkContents(
     exposures.some((row) => rules.sets![(row['rule_set'] as number) - 1] === undefined)
   ) {
     findings.push(inFile(fileOf(RULINGS_TABLE), 'was not judged again, for what it rests on cannot be read'));
-    return { ...nothing, findings, about };
+    return nothing;
   }
+  const seatings = values(SEATINGS);
   const again = judgedAgain(
-    { folder, about, chains, exposures, seatings: values(SEATINGS), calibrations: values(CALIBRATIONS) },
+    { folder, about, chains, exposures, seatings, calibrations: values(CALIBRATIONS), kept },
     rules.sets,
     findings,
   );
-  if (again === null) return { ...nothing, findings, about };
+  if (again === null) return nothing;
   findings.push(
     ...compareRows(
       RULINGS_TABLE,
@@ -129,7 +193,7 @@ function checkContents(
     ),
   );
   const { readings, proven } = again;
-  return { findings, about, judged: again.rulings.length, readings, proven };
+  return { judged: again.rulings.length, readings, proven, rows: rows.set(READINGS.name, readings) };
 }
 
 const fromFacts = (expected: FactRows): (readonly [Table, readonly Row[]])[] => [
@@ -145,7 +209,7 @@ const fromFacts = (expected: FactRows): (readonly [Table, readonly Row[]])[] => 
 function schemaFindings(descriptor: Descriptor, table: Table): Finding[] {
   const resource = descriptor.resources.find(({ path }) => path === fileOf(table));
   if (resource === undefined) return [inFile(DESCRIPTOR, `does not tell of ${fileOf(table)}`)];
-  return givenShape(resource) === schemaShape(table)
+  return shapeOf(resource.schema) === shapeOf(schemaOf(table))
     ? []
     : [inFile(DESCRIPTOR, `gives ${fileOf(table)} another schema than bundles of this format have`)];
 }
@@ -158,8 +222,13 @@ interface FoundRules {
 function readRules(folder: string, findings: Finding[]): FoundRules {
   const file = 'rules.json';
   try {
-    const { rules } = JSON.parse(readFileSync(join(folder, file), 'utf8')) as { rules: unknown[] };
-    return { json: rules, sets: rules.map((each) => parseRules(each, 'a rule set')) };
+    const text = readFileSync(join(folder, file), 'utf8');
+    const { rules } = JSON.parse(text) as { rules: unknown[] };
+    const sets = rules.map((each) => parseRules(each, 'a rule set'));
+    // A key that stands twice, or beside the rule sets, would mean one thing here and another elsewhere.
+    if (text !== rulesText(sets.map(rulesToJson)))
+      findings.push(inFile(file, 'is not written as bundles write it: every key once, and none besides'));
+    return { json: rules, sets };
   } catch (error) {
     findings.push(inFile(file, `holds no rule sets (${(error as Error).message})`));
     return { json: null, sets: null };
@@ -189,11 +258,12 @@ interface ToJudge {
   readonly exposures: readonly Row[];
   readonly seatings: readonly Row[];
   readonly calibrations: readonly Row[];
+  readonly kept: Tracks;
 }
 
 /** Null when what the tables say cannot be judged at all. */
 function judgedAgain(
-  { folder, about, chains, exposures, seatings, calibrations }: ToJudge,
+  { folder, about, chains, exposures, seatings, calibrations, kept }: ToJudge,
   rules: readonly RuleSet[],
   findings: Finding[],
 ): { readonly rulings: readonly Row[]; readonly readings: number; readonly proven: number } | null {
@@ -210,6 +280,7 @@ function judgedAgain(
       stores: new Set(about.chains.map(({ store }) => store)),
       judging: judged,
       sealed: chains.length === 0 ? null : sealedHours(chains),
+      take: about.isPublic ? () => {} : ({ reading }) => kept.add(reading),
     });
     findings.push(...checked.findings);
     return { rulings: judged.rulings().map(rulingRow), readings: checked.readings, proven: checked.proven };

@@ -127,8 +127,30 @@ export function checkDescriptor(
   }
   return {
     descriptor: parsed.data,
-    findings: resourceFindings(parsed.data, files).filter(({ file }) => !named.has(file)),
+    findings: [...aboutFindings(parsed.data), ...resourceFindings(parsed.data, files)].filter(
+      ({ file }) => !named.has(file),
+    ),
   };
+}
+
+/** What a bundle says of itself that cannot be. */
+function aboutFindings({
+  created,
+  stillwarm: { isPublic, hasPeople, madeIn, chains },
+}: Descriptor): Finding[] {
+  const stores = chains.map(({ store }) => store);
+  const isOrdered = stores.every((store, index) => index === 0 || store > stores[index - 1]!);
+  const wrong = [
+    ...(isOrdered && stores.length > 0
+      ? []
+      : ['key stillwarm.chains: names each store once, in order of their ids']),
+    ...(isPublic && hasPeople ? ['key stillwarm.hasPeople: is never true in a public bundle'] : []),
+    ...(isPublic === (madeIn === null) && (isPublic || stores.includes(madeIn!))
+      ? []
+      : ['key stillwarm.madeIn: is one of its stores, or null in a public bundle']),
+    ...(isPublic === (created === undefined) ? [] : ['key created: is there unless the bundle is public']),
+  ];
+  return wrong.map((what) => inFile(DESCRIPTOR, what));
 }
 
 /** Files that belong to every bundle and are no resource of it. */
@@ -138,6 +160,7 @@ function resourceFindings(descriptor: Descriptor, files: ReadonlyMap<string, Wri
   const findings: Finding[] = [];
   const told = new Set<string>();
   for (const { path, bytes, hash } of descriptor.resources) {
+    if (told.has(path)) findings.push(inFile(DESCRIPTOR, `tells of ${path} twice`));
     told.add(path);
     const file = files.get(path);
     if (file === undefined) findings.push(inFile(path, `is missing, and ${DESCRIPTOR} tells of it`));
@@ -147,7 +170,7 @@ function resourceFindings(descriptor: Descriptor, files: ReadonlyMap<string, Wri
       findings.push(inFile(path, `has another hash than ${DESCRIPTOR} says`));
   }
   for (const path of files.keys())
-    if (!told.has(path) && !BESIDE.has(path) && !path.startsWith('reports/'))
+    if (!told.has(path) && !BESIDE.has(path))
       findings.push(inFile(path, `is no file that ${DESCRIPTOR} tells of`));
   if (!files.has('README.md')) findings.push(inFile('README.md', 'is missing'));
   return findings;

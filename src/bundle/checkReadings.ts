@@ -3,7 +3,6 @@ import { closeSync, openSync, readSync } from 'node:fs';
 import { join } from 'node:path';
 import { StringDecoder } from 'node:string_decoder';
 import { encodeBlock, hourOf } from '../store/block.js';
-import type { RecordedFact } from '../store/facts.js';
 import type { ProvenReading } from '../store/gathered.js';
 import { type BoardId, parseBoardId, parseRomId, type RomId } from '../units/ids.js';
 import { boardMs, formatInstant, type UtcMs, utcMs } from '../units/time.js';
@@ -13,39 +12,11 @@ import { DESCRIPTOR } from './descriptor.js';
 import { type Finding, inFile, onLine } from './finding.js';
 import { type Judging, type OffsetAt, usable } from './judging.js';
 import { readingCells } from './readings.js';
+import { blockKey, type SealedBlock, type SealedHours } from './sealedHours.js';
 import { BOARD_PREFIX, READINGS, STORE_PREFIX } from './tables.js';
 
-/** A sealed block as a chain tells of it. */
-interface Told {
-  readonly hash: string;
-  readonly readings: number;
-  /** In words. */
-  readonly by: string;
-}
-
-/** Every sealed block that the chains tell of, by what it is of. */
-export type SealedHours = ReadonlyMap<string, Told>;
-
 const FILE = fileOf(READINGS);
-const blockKey = (rom: string, hour: number, store: string, board: string, boot: number, sealed: number) =>
-  `${rom} ${hour} ${store} ${board} ${boot} ${sealed}`;
 const hourKey = (rom: string, hour: number) => `${rom} ${hour}`;
-
-export function sealedHours(
-  chains: readonly { readonly store: string; readonly facts: readonly RecordedFact[] | null }[],
-): SealedHours {
-  const told = new Map<string, Told>();
-  for (const { store, facts } of chains)
-    for (const { seq, fact } of facts ?? [])
-      if (fact.type === 'hour-sealed')
-        for (const { rom, readings, hash } of fact.blocks)
-          told.set(blockKey(rom, fact.at, store, fact.board, fact.boot, fact.supplement), {
-            hash,
-            readings,
-            by: `fact ${seq} of store ${store}`,
-          });
-  return told;
-}
 
 export interface ReadingsCheck {
   readonly folder: string;
@@ -57,6 +28,8 @@ export interface ReadingsCheck {
   readonly stores: ReadonlySet<string>;
   /** Null when the bundle has no chains that could prove a reading. */
   readonly sealed: SealedHours | null;
+  /** Takes each reading in order. */
+  readonly take: (told: ProvenReading) => void;
 }
 
 export interface CheckedReadings {
@@ -103,6 +76,7 @@ export function checkReadings(check: ReadingsCheck): CheckedReadings {
     if (!check.stores.has(row.told.store))
       findings.push(onLine(FILE, line, `is ${row.told.store}, of which ${DESCRIPTOR} says nothing`, 'store'));
     proof?.take(row.told, line);
+    check.take(row.told);
     const celsius = usable(reading.status, reading.raw, row.offset);
     const objection = celsius === null ? null : check.judging.take(reading.rom, reading.utc, celsius);
     if (objection !== null) findings.push(onLine(FILE, line, objection));
@@ -236,7 +210,7 @@ function sealedProof(sealed: SealedHours, wanted: ReadonlySet<string>, findings:
   };
 }
 
-function unproven({ hash, readings, by }: Told, group: readonly ProvenReading[]): string | null {
+function unproven({ hash, readings, by }: SealedBlock, group: readonly ProvenReading[]): string | null {
   try {
     const bytes = encodeBlock(group.map(({ reading }) => reading));
     if (createHash('sha256').update(bytes).digest('hex') === hash) return null;

@@ -18,6 +18,8 @@ const aboutSchema = z.strictObject({
   visits: z.array(z.string()).min(1),
   isPublic: z.boolean(),
   hasPeople: z.boolean(),
+  /** The store it was written in, whose head its reports tell; null in a public bundle, which has none. */
+  madeIn: storeId.nullable(),
   /** Number and hash of the last fact of each chain; in a public bundle to compare only. */
   chains: z.array(z.strictObject({ store: storeId, facts: z.int().min(1), head: sha256 })),
 });
@@ -38,7 +40,8 @@ const resourceSchema = z.looseObject({
 });
 export const descriptorSchema = z.looseObject({
   name: z.string(),
-  created: z.string(),
+  /** Left out of a public bundle, for it would tell how much earlier its dates were made. */
+  created: z.iso.datetime({ precision: 3 }).optional(),
   resources: z.array(resourceSchema).min(1),
   stillwarm: aboutSchema,
 });
@@ -68,15 +71,18 @@ export function fieldOf({ name, kind, what, required, oneOf, min }: Column): obj
   };
 }
 
-/** What a table's schema must be for its rows to be read, whatever words describe it. */
-export const schemaShape = ({ columns, key }: Table): string =>
-  canonicalJson({ fields: columns.map(({ name, kind }) => ({ name, type: TYPES[kind] })), primaryKey: key });
+/** A table's schema as Table Schema tells it. */
+export const schemaOf = ({ columns, key }: Table): object => ({
+  fields: columns.map(fieldOf),
+  primaryKey: key,
+  missingValues: [''],
+});
 
-export const givenShape = ({ schema }: Descriptor['resources'][number]): string =>
-  canonicalJson({
-    fields: schema?.fields.map(({ name, type }) => ({ name, type })) ?? [],
-    primaryKey: schema?.primaryKey ?? [],
-  });
+/** What a schema says, without the words of its columns, which another version may choose otherwise. */
+export function shapeOf(schema: unknown): string {
+  const { fields = [], ...rest } = (schema ?? {}) as { fields?: readonly Record<string, unknown>[] };
+  return canonicalJson({ ...rest, fields: fields.map(({ description: _, ...field }) => field) });
+}
 
 /** What files other than tables are. */
 const OTHER: readonly (readonly [RegExp, { format: string; mediatype: string; description: string }])[] = [
@@ -86,6 +92,14 @@ const OTHER: readonly (readonly [RegExp, { format: string; mediatype: string; de
       format: 'json',
       mediatype: 'application/json',
       description: 'The rule sets that the visits are judged by.',
+    },
+  ],
+  [
+    /^reports\//,
+    {
+      format: 'html',
+      mediatype: 'text/html',
+      description: 'A report as it was made of the facts and readings here.',
     },
   ],
   [
@@ -108,14 +122,18 @@ const OTHER: readonly (readonly [RegExp, { format: string; mediatype: string; de
   ],
 ];
 
-/** The descriptor of a bundle (Data Package 2.0), as the text of its file. */
+/**
+ * The descriptor of a bundle (Data Package 2.0), as the text of its file.
+ *
+ * @param created null for a bundle that does not say when it was made
+ */
 export function descriptorText(
   about: About,
-  created: UtcMs,
+  created: UtcMs | null,
   files: readonly Written[],
   tables: readonly Table[],
 ): string {
-  const resources = files.flatMap(({ path, bytes, hash }): object[] => {
+  const resources = files.toSorted(byPath).flatMap(({ path, bytes, hash }): object[] => {
     const table = tables.find(({ name }) => path === `${name}.csv`);
     const isText = !path.endsWith('.parquet');
     const file = { path, bytes, hash: `sha256:${hash}`, ...(isText ? { encoding: 'utf-8' } : {}) };
@@ -128,11 +146,7 @@ export function descriptorText(
           format: 'csv',
           mediatype: 'text/csv',
           description: table.what,
-          schema: {
-            fields: table.columns.map(fieldOf),
-            primaryKey: table.key,
-            missingValues: [''],
-          },
+          schema: schemaOf(table),
         },
       ];
     const other = OTHER.find(([pattern]) => pattern.test(path));
@@ -144,22 +158,24 @@ export function descriptorText(
     title: `Assay cups of ${about.visits.length === 1 ? `visit ${about.visits[0]}` : `${about.visits.length} visits`}`,
     description:
       'Temperatures, exposures, counts and rulings of assay cups, to be checked and judged again; see README.md.',
-    created: formatInstant(created),
+    ...(created === null ? {} : { created: formatInstant(created) }),
     resources,
     stillwarm: about,
   };
   return `${JSON.stringify(descriptor, null, 2)}\n`;
 }
 
+export const byPath = (a: Written, b: Written): number => (a.path < b.path ? -1 : 1);
+
 const resourceName = (path: string): string =>
   path
     .replace(/\.parquet$/, '-parquet')
-    .replace(/\.[^.]+$/, '')
+    .replace(/\.(?:csv|json|jsonl|html)$/, '')
     .replaceAll('/', '-');
 
 /** The manifest as `sha256sum -c` reads it. */
 export const manifestText = (files: readonly Written[]): string =>
   files
-    .toSorted((a, b) => (a.path < b.path ? -1 : 1))
+    .toSorted(byPath)
     .map(({ path, hash }) => `${hash}  ${path}\n`)
     .join('');

@@ -16,12 +16,15 @@ const AT_ONCE = 1 << 20;
 /** Writes files below a folder and remembers what they came to. */
 export function filesOut(folder: string): {
   readonly written: readonly Written[];
-  write(path: string, make: (add: (piece: string | Uint8Array) => void) => void): Written;
+  write(
+    path: string,
+    make: (add: (piece: string | Uint8Array) => void) => void | Promise<void>,
+  ): Promise<Written>;
 } {
   const written: Written[] = [];
   return {
     written,
-    write(path, make) {
+    async write(path, make) {
       mkdirSync(dirname(join(folder, path)), { recursive: true });
       const file = openSync(join(folder, path), 'wx');
       try {
@@ -36,7 +39,7 @@ export function filesOut(folder: string): {
           put(Buffer.from(waiting, 'utf8'));
           waiting = '';
         };
-        make((piece) => {
+        await make((piece) => {
           if (typeof piece !== 'string') return put(piece);
           waiting += piece;
           if (waiting.length >= AT_ONCE) flush();

@@ -5,6 +5,7 @@ import type { RomId } from '../units/ids.js';
 import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
 import type { Row } from './column.js';
 import { type OffsetAt, usable } from './judging.js';
+import { blockKey, type SealedHours } from './sealedHours.js';
 import { BOARD_PREFIX, STORE_PREFIX } from './tables.js';
 
 /** The hours of which a bundle has all readings, by probe: those that an exposure with a seating of it touches. */
@@ -64,25 +65,56 @@ export const roundedCelsius = (raw: number, offset: number): number => {
 /** Where readings come from: hour by hour of each probe. */
 export type ReadingsOf = (rom: RomId, hour: UtcMs) => readonly ProvenReading[];
 
+/** A reading as a bundle tells it. */
+export interface Told {
+  readonly told: ProvenReading;
+  readonly at: UtcMs;
+  /** What its probe read too much then. */
+  readonly offset: number;
+}
+
 /**
- * Gives every reading that a bundle tells, by probe, then in order of time.
+ * Gives every reading that a bundle tells, by probe, then in order of time, those of an hour at once.
  *
+ * @param sealed says what the chains of the bundle prove: an hour that was sealed since they were read is told as unsealed
  * @param shiftMs by how much the times of the rows are earlier than those of the store
  */
-export function eachReading(
+export function* readingsToTell(
   hours: ReadonlyMap<string, readonly UtcMs[]>,
   readingsOf: ReadingsOf,
+  sealed: SealedHours,
   offsetAt: OffsetAt,
   shiftMs: number,
-  take: (told: ProvenReading, at: UtcMs, offset: number) => void,
-): void {
+): Generator<readonly Told[]> {
   // It is shifted by whole days: hours stay hours.
   for (const [probe, of] of hours)
-    for (const hour of of)
-      for (const told of readingsOf(probe as RomId, utcMs(hour + shiftMs))) {
+    for (const hour of of) {
+      const isProven = provenIn(sealed, probe, utcMs(hour + shiftMs));
+      yield readingsOf(probe as RomId, utcMs(hour + shiftMs)).flatMap((told): Told | [] => {
         // Its time, and so its hour, may still change.
-        if (told.reading.status === UNPLACED) continue;
+        if (told.reading.status === UNPLACED) return [];
         const at = utcMs(told.reading.utc - shiftMs);
-        take(told, at, offsetAt(probe, at));
-      }
+        return { told: isProven(told) ? told : { ...told, sealed: null }, at, offset: offsetAt(probe, at) };
+      });
+    }
+}
+
+/** Asks once for the readings of a block that stand together. */
+function provenIn(sealed: SealedHours, rom: string, hour: UtcMs): (told: ProvenReading) => boolean {
+  let last: ProvenReading | null = null;
+  let isProven = true;
+  return (told) => {
+    const { store, sealed: part, reading } = told;
+    if (part === null) return true;
+    const isSame =
+      last?.sealed === part &&
+      last.store === store &&
+      last.reading.boot === reading.boot &&
+      last.reading.board === reading.board;
+    if (!isSame) {
+      last = told;
+      isProven = sealed.has(blockKey(rom, hour, store, reading.board, reading.boot, part));
+    }
+    return isProven;
+  };
 }

@@ -1,5 +1,5 @@
 import type { Table } from './column.js';
-import { type About, MANIFEST } from './descriptor.js';
+import { type About, byPath, MANIFEST } from './descriptor.js';
 import type { Written } from './fileOut.js';
 
 /** What a chain of hashes cannot show, wherever a bundle is checked or explained. */
@@ -13,7 +13,7 @@ export function readmeText(
   rows: ReadonlyMap<string, number>,
   files: readonly Written[],
 ): string {
-  const others = files.filter(({ path }) => !path.endsWith('.csv'));
+  const others = files.filter(({ path }) => !path.endsWith('.csv')).toSorted(byPath);
   return `# Assay cups: ${about.visits.join(', ')}
 
 This folder is a Data Package (datapackage.json describes every file and column). It holds what was measured, counted and
@@ -40,7 +40,7 @@ every cup again from the readings by the rule sets in rules.json: the rulings mu
 ${about.isPublic ? PUBLIC : chainsSay(about)}
 ## What it does not hold
 
-${about.hasPeople ? 'Names and words of people are in texts.csv, by the references that facts carry. Do not publish it.' : 'Names and words of people were left out; facts carry references to them, from which nobody can find the words.'}
+${about.hasPeople ? 'Names and words of people are in texts.csv, by the references that facts carry, and in reports/lab-*.html. Do not publish it.' : 'Names and words of people were left out; facts carry references to them, from which nobody can find the words.'}
 
 A cup is a test, not a treatment. Follow the product's label and local rules, and ask a licensed adviser before treating.
 `;

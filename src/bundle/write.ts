@@ -1,5 +1,6 @@
 import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, renameSync, rmSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
+import { temporaryOf } from '../export/newFile.js';
 import { parseRules } from '../exposure/ruleSet.js';
 import { canonicalJson } from '../store/chain.js';
 import { factFromJson } from '../store/facts.js';
@@ -13,12 +14,16 @@ import { filesOut } from './fileOut.js';
 import { casesFrom, judging, offsetsFrom, ruledCounts, rulingRow, usable } from './judging.js';
 import { type ParquetFile, type ReadingTold, readingsParquet, tableParquet } from './parquet.js';
 import { publicFacts, shiftOf } from './publicFacts.js';
-import { eachReading, hoursToTell, readingCells } from './readings.js';
+import { hoursToTell, readingCells, readingsToTell } from './readings.js';
 import { readmeText } from './readme.js';
+import { reportsOf } from './reports.js';
 import { factRows } from './rows.js';
+import { rulesText } from './rulesText.js';
+import { sealedHours } from './sealedHours.js';
 import { numbered, type Source, sourceFrom, sourceOf } from './source.js';
 import { READINGS, TABLES, TEXTS } from './tables.js';
 import { peopleIn } from './texts.js';
+import { tracks } from './tracks.js';
 
 export interface WriteOptions {
   readonly visits: readonly string[];
@@ -28,10 +33,10 @@ export interface WriteOptions {
   readonly isPublic: boolean;
   /** Whether each table is there as Parquet, too. */
   readonly asParquet: boolean;
-  /** Files to put beside the tables, by their path in the bundle. */
-  readonly reports: readonly { readonly path: string; readonly text: string }[];
   readonly writtenBy: string;
   readonly now: UtcMs;
+  /** Ends it when aborted. */
+  readonly signal?: AbortSignal;
 }
 
 /** What was written. */
@@ -42,15 +47,15 @@ export interface Bundle extends Pick<About, 'chains' | 'visits'> {
   readonly bytes: number;
 }
 
-type StoreToTell = Pick<Store, 'chains' | 'provenReadings' | 'saltedText'>;
+type StoreToTell = Pick<Store, 'chains' | 'provenReadings' | 'saltedText' | 'storeId' | 'text' | 'track'>;
 
 /**
  * Writes a bundle of some visits into a new folder: under another name beside it first, which it loses when all of it is on
- * the disk.
+ * the disk, and which is removed when something fails or it is stopped.
  *
- * @throws {Refusal} when something is in that place, a visit is unknown, or the folder cannot be written
+ * @throws {Refusal} when something is in that place, a visit is unknown, the folder cannot be written, or it was stopped
  */
-export function writeBundle(store: StoreToTell, options: WriteOptions): Bundle {
+export async function writeBundle(store: StoreToTell, options: WriteOptions): Promise<Bundle> {
   const out = resolve(options.out);
   if (options.isPublic && options.withPeople)
     throw new Refusal('A public bundle never holds words of people; leave out --with-people or --public.');
@@ -61,12 +66,12 @@ export function writeBundle(store: StoreToTell, options: WriteOptions): Bundle {
       `${options.out} cannot be made, for the folder above it does not exist; make that first.`,
     );
   // Its own name: a folder that somebody else left there is nobody's to remove.
-  const part = `${out}.${process.pid}.part`;
+  const part = temporaryOf(out, process.pid);
   let isMade = false;
   try {
     mkdirSync(part);
     isMade = true;
-    const bundle = writeInto(part, store, options);
+    const bundle = await writeInto(part, store, options);
     sync(part);
     renameSync(part, out);
     sync(dirname(out));
@@ -82,10 +87,15 @@ export function writeBundle(store: StoreToTell, options: WriteOptions): Bundle {
   }
 }
 
-function writeInto(folder: string, store: StoreToTell, options: WriteOptions): Omit<Bundle, 'folder'> {
-  const chains = store.chains();
+async function writeInto(
+  folder: string,
+  store: StoreToTell,
+  options: WriteOptions,
+): Promise<Omit<Bundle, 'folder'>> {
+  // All is told as of this instant, whatever a logger goes on recording.
+  const chains = store.chains().map((chain) => ({ ...chain, facts: chain.links.map(toFact) }));
   const plain = sourceOf(
-    numbered(chains.map(({ store: id, links }) => ({ store: id, facts: links.map(toFact) }))),
+    numbered(chains.map(({ store: id, facts }) => ({ store: id, facts }))),
     options.visits,
   );
   const shiftMs = options.isPublic ? shiftOf(plain) : 0;
@@ -96,6 +106,7 @@ function writeInto(folder: string, store: StoreToTell, options: WriteOptions): O
     visits: source.visits.map(({ visit }) => visit),
     isPublic: options.isPublic,
     hasPeople: options.withPeople,
+    madeIn: options.isPublic ? null : store.storeId(),
     chains: chains
       .map(({ store: id, links }) => ({ store: id, facts: links.length, head: links.at(-1)!.hash }))
       .sort((a, b) => (a.store < b.store ? -1 : 1)),
@@ -103,14 +114,15 @@ function writeInto(folder: string, store: StoreToTell, options: WriteOptions): O
 
   const files = filesOut(folder);
   const rowCounts = new Map<string, number>();
-  const put = (table: Table, rows: readonly Row[]) => {
-    files.write(`${table.name}.csv`, (add) => {
+  const put = async (table: Table, rows: readonly Row[]) => {
+    await turn(options.signal);
+    await files.write(`${table.name}.csv`, (add) => {
       add(headerLine(table));
       for (const row of rows) add(rowLine(table, row));
     });
     rowCounts.set(table.name, rows.length);
     if (options.asParquet)
-      files.write(`${table.name}.parquet`, (add) => {
+      await files.write(`${table.name}.parquet`, (add) => {
         const parquet = tableParquet(table, add);
         for (const row of rows) parquet.add(row);
         parquet.end();
@@ -127,24 +139,30 @@ function writeInto(folder: string, store: StoreToTell, options: WriteOptions): O
       rules.map((json) => parseRules(json, 'the rule set')),
     ),
   );
+  const kept = tracks();
   let readings = 0;
-  const tell = (add: (line: string) => void, parquet: ParquetFile<ReadingTold> | null) =>
-    eachReading(hours, store.provenReadings, offsetAt, shiftMs, (told, at, offset) => {
-      readings += 1;
-      add(`${readingCells(told, at, offset).join(',')}\r\n`);
-      parquet?.add({ told, at, offset });
-      const { rom, status, raw } = told.reading;
-      const celsius = usable(status, raw, offset);
-      const objection = celsius === null ? null : judged.take(rom, at, celsius);
-      if (objection !== null)
-        throw new Refusal(`Reading ${told.reading.id} of probe ${rom} cannot be told: ${objection}.`);
-    });
-  files.write(`${READINGS.name}.csv`, (add) => {
+  const tell = async (add: (line: string) => void, parquet: ParquetFile<ReadingTold> | null) => {
+    for (const hour of readingsToTell(hours, store.provenReadings, sealedHours(chains), offsetAt, shiftMs)) {
+      await turn(options.signal);
+      for (const { told, at, offset } of hour) {
+        readings += 1;
+        add(`${readingCells(told, at, offset).join(',')}\r\n`);
+        parquet?.add({ told, at, offset });
+        if (!options.isPublic) kept.add(told.reading);
+        const { rom, status, raw } = told.reading;
+        const celsius = usable(status, raw, offset);
+        const objection = celsius === null ? null : judged.take(rom, at, celsius);
+        if (objection !== null)
+          throw new Refusal(`Reading ${told.reading.id} of probe ${rom} cannot be told: ${objection}.`);
+      }
+    }
+  };
+  await files.write(`${READINGS.name}.csv`, async (add) => {
     add(headerLine(READINGS));
     if (!options.asParquet) return tell(add, null);
-    files.write(`${READINGS.name}.parquet`, (put) => {
+    await files.write(`${READINGS.name}.parquet`, async (put) => {
       const parquet = readingsParquet(put);
-      tell(add, parquet);
+      await tell(add, parquet);
       parquet.end();
     });
   });
@@ -155,19 +173,35 @@ function writeInto(folder: string, store: StoreToTell, options: WriteOptions): O
     rulings,
     counts: ruledCounts(rows.counts, rows.cups, rulings),
   };
-  for (const table of TABLES) if (table !== READINGS) put(table, told[table.name]!);
-  if (options.withPeople) put(TEXTS, peopleIn(chains, store.saltedText));
+  for (const table of TABLES) if (table !== READINGS) await put(table, told[table.name]!);
+  if (options.withPeople) await put(TEXTS, peopleIn(chains, store.saltedText));
   const tables = options.withPeople ? [...TABLES, TEXTS] : TABLES;
-  files.write('rules.json', (add) => add(`${JSON.stringify({ rules }, null, 2)}\n`));
-  if (!options.isPublic)
+  await files.write('rules.json', (add) => add(rulesText(rules)));
+  if (!options.isPublic) {
     for (const { store: id, links } of chains)
-      files.write(`facts/${id}.jsonl`, (add) => {
+      await files.write(`facts/${id}.jsonl`, (add) => {
         for (const { line, hash } of links) add(`${canonicalJson({ fact: JSON.parse(line), hash })}\n`);
       });
-  for (const { path, text } of options.reports) files.write(path, (add) => add(text));
-  files.write('README.md', (add) => add(readmeText(about, tables, rowCounts, files.written)));
-  files.write(DESCRIPTOR, (add) => add(descriptorText(about, options.now, files.written, tables)));
-  files.write(MANIFEST, (add) => add(manifestText(files.written)));
+    const reports = reportsOf({
+      chains,
+      madeIn: store.storeId(),
+      visits: about.visits,
+      tracks: kept,
+      live: store.track,
+      text: store.text,
+      now: options.now,
+      version: options.writtenBy,
+      withPeople: options.withPeople,
+    });
+    for (const { path, text } of reports) {
+      await turn(options.signal);
+      await files.write(path, (add) => add(text));
+    }
+  }
+  await files.write('README.md', (add) => add(readmeText(about, tables, rowCounts, files.written)));
+  const created = options.isPublic ? null : options.now;
+  await files.write(DESCRIPTOR, (add) => add(descriptorText(about, created, files.written, tables)));
+  await files.write(MANIFEST, (add) => add(manifestText(files.written)));
   return {
     visits: about.visits,
     chains: about.chains,
@@ -175,6 +209,12 @@ function writeInto(folder: string, store: StoreToTell, options: WriteOptions): O
     readings,
     bytes: files.written.reduce((sum, { bytes }) => sum + bytes, 0),
   };
+}
+
+/** Lets signals be heard. @throws {Refusal} when one asked to stop */
+async function turn(signal: AbortSignal | undefined): Promise<void> {
+  await new Promise((resolve) => setImmediate(resolve));
+  if (signal?.aborted) throw new Refusal('The bundle was stopped before its end; nothing is left of it.');
 }
 
 const toFact = ({ line }: Link) => factFromJson(line);

@@ -1,14 +1,17 @@
+import { resolve } from 'node:path';
 import type { Command } from 'commander';
 import { type Checked, checkBundle } from '../bundle/check.js';
 import { sentence } from '../bundle/finding.js';
 import { type Checkable, checkToGather, gatherBundles } from '../bundle/gather.js';
 import { CHAIN_LIMITS } from '../bundle/readme.js';
 import { type Bundle, writeBundle } from '../bundle/write.js';
-import { reportFiles } from '../report/reportFiles.js';
+import { leftovers } from '../export/newFile.js';
+import { isAlive } from '../logger/presence.js';
+import { openStoreToRead } from '../store/store.js';
 import { installedVersion } from '../units/installed.js';
 import { CheckFailed } from './checkFailed.js';
-import { type Context, nowIn, onStore, reading, type StoreOptions, writing } from './context.js';
-import { visitOf } from './visit.js';
+import { type Context, nowIn, onStore, type StoreOptions, writing } from './context.js';
+import { stopSignal } from './stopSignal.js';
 import { whoDoes } from './whoDoes.js';
 
 interface WriteOptions extends StoreOptions {
@@ -82,7 +85,10 @@ async function check(folder: string, isJson: boolean, { io }: Context): Promise<
     );
 }
 
-function summary(folder: string, { findings, about, files, judged, readings, proven }: Checked): string[] {
+function summary(
+  folder: string,
+  { findings, about, files, judged, readings, proven, notes }: Checked,
+): string[] {
   if (about === null) return [];
   const heads = about.chains.map(
     ({ store, facts, head }) => `store ${store}: ${facts} facts, chain head ${head}`,
@@ -92,6 +98,7 @@ function summary(folder: string, { findings, about, files, judged, readings, pro
       ...(findings.length > 0
         ? []
         : [`${folder}: nothing found in ${files} files; ${cupsText(judged)} judged again, all equal.`]),
+      ...notes,
       'It is a public bundle: no chain is in it, so it cannot show that exposures, counts and readings are those that were recorded. Whoever has the store can compare its chains with these heads:',
       ...heads,
     ];
@@ -106,34 +113,39 @@ function summary(folder: string, { findings, about, files, judged, readings, pro
                 `${readings - proven} readings are not sealed yet: a change in them that moves no figure of a ruling would not show if the manifest was made anew, too.`,
               ]),
         ]),
+    ...notes,
     ...heads,
     CHAIN_LIMITS,
   ];
 }
 
-function write({ store: path, json, ...options }: WriteOptions, context: Context): void {
+async function write({ store: path, json, ...options }: WriteOptions, context: Context): Promise<void> {
   const { io } = context;
-  reading(path, (store, season) => {
-    const [now, version] = [nowIn(path, context), installedVersion()];
-    const withPeople = options.withPeople === true;
-    const visits = options.visit.map((visit) => visitOf(season, visit));
-    const written = writeBundle(store, {
+  const now = nowIn(path, context);
+  for (const left of leftovers(resolve(options.out), isAlive))
+    io.err(`${left} was left by a bundle write that was killed; nothing needs it, remove it.`);
+  const stopping = stopSignal();
+  const store = openStoreToRead(path);
+  try {
+    const written = await writeBundle(store, {
       visits: options.visit,
       out: options.out,
-      withPeople,
+      withPeople: options.withPeople === true,
       isPublic: options.public === true,
       asParquet: options.parquet === true,
-      // The pages name yards and colonies as they are.
-      reports: options.public ? [] : reportFiles(store, season, visits, { now, version, withPeople }),
-      writtenBy: version,
+      writtenBy: installedVersion(),
       now,
+      signal: stopping.signal,
     });
     io.out(json ? JSON.stringify(written) : inWords(written));
-    if (options.withPeople)
-      io.err(
-        `${options.out} holds names and words of people in texts.csv; hand it only to those who may read them.`,
-      );
-  });
+  } finally {
+    store.close();
+    stopping.done();
+  }
+  if (options.withPeople)
+    io.err(
+      `${options.out} holds names and words of people in texts.csv and in reports/lab-*.html; hand it only to those who may read them.`,
+    );
 }
 
 const inWords = ({ folder, visits, cups, readings, chains }: Bundle): string =>

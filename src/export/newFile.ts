@@ -7,12 +7,13 @@ import { Refusal } from '../units/refusal.js';
 export type Write = (piece: Uint8Array) => Promise<void>;
 
 const ENDING = '.part';
-const temporaryOf = (path: string, pid: number): string => `${path}.${pid}${ENDING}`;
+/** The name that a file or folder has until all of it is on the disk. */
+export const temporaryOf = (path: string, pid: number): string => `${path}.${pid}${ENDING}`;
 
 /**
- * Files beside `path` that an earlier writer of it left when it was killed.
+ * What an earlier writer of `path` left beside it when it was killed.
  *
- * @param isRunning whether a process of that number is at work: its file is not left
+ * @param isRunning whether a process of that number is at work: what it writes is not left
  */
 export function leftovers(path: string, isRunning: (pid: number) => boolean): string[] {
   const begin = `${basename(path)}.`;

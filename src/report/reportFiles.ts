@@ -16,29 +16,37 @@ export interface ReportFile {
 /** Stands for a person's words where those are left out. */
 export const LEFT_OUT = '(left out)';
 
-/**
- * The pages of some visits as files: `reports/beekeeper.html` for all of them, `reports/lab-VISIT.html` for each.
- *
- * @param withPeople whether names, reasons and notes are told; colony labels and yard codes always are
- */
-export function reportFiles(
+/** By what and for whom pages are made. */
+export interface Making {
+  readonly now: UtcMs;
+  readonly version: string;
+  /** Whether names, reasons and notes are told; colony labels and yard codes always are. */
+  readonly withPeople: boolean;
+}
+
+const readable = (store: Store, { withPeople }: Making): Store =>
+  withPeople ? store : { ...store, text: () => LEFT_OUT };
+
+/** The page of all of some visits for their beekeeper. */
+export function beekeeperFile(
   store: Store,
   season: Season,
   visits: readonly Visit[],
-  {
-    now,
-    version,
-    withPeople,
-  }: { readonly now: UtcMs; readonly version: string; readonly withPeople: boolean },
-): ReportFile[] {
-  const readable: Store = withPeople ? store : { ...store, text: () => LEFT_OUT };
-  const findings = visits.map((visit) => findingsOf(readable, season, visit, now, false));
-  const origin = { now, version, head: store.head() };
-  return [
-    { path: 'reports/beekeeper.html', text: beekeeperPage(ENGLISH, findings, null, origin) },
-    ...visits.map((visit) => ({
-      path: `reports/lab-${visit.visit}.html`,
-      text: labPage(materialOf(readable, season, visit, now, version)),
-    })),
-  ];
+  making: Making,
+): ReportFile {
+  const { now, version } = making;
+  const findings = visits.map((visit) => findingsOf(readable(store, making), season, visit, now, false));
+  return {
+    path: 'reports/beekeeper.html',
+    text: beekeeperPage(ENGLISH, findings, null, { now, version, head: store.head() }),
+  };
+}
+
+/** The page of one visit for the lab. */
+export function labFile(store: Store, season: Season, visit: Visit, making: Making): ReportFile {
+  const { now, version } = making;
+  return {
+    path: `reports/lab-${visit.visit}.html`,
+    text: labPage(materialOf(readable(store, making), season, visit, now, version)),
+  };
 }

@@ -33,11 +33,11 @@ function section({ name, what, key, columns }: Table): string {
 let folder: string;
 let bundle: string;
 let efficacy: number;
-beforeAll(() => {
+beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stillwarm-docs-'));
   bundle = join(folder, 'bundle');
   const store = morningStore(join(folder, 'season.sqlite'));
-  writeBundle(store, writing(bundle));
+  await writeBundle(store, writing(bundle));
   const season = foldSeason(store.facts());
   efficacy = visitResult(store, season, [...season.visits.values()], writing(bundle).now).efficacy.yards[0]!
     .efficacy!;

@@ -27,15 +27,15 @@ let folder: string;
 let whole: string;
 let people: string;
 let open: string;
-beforeAll(() => {
+beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stillwarm-check-'));
   const store = morningStore(join(folder, 'season.sqlite'));
   whole = join(folder, 'whole');
   people = join(folder, 'people');
   open = join(folder, 'open');
-  writeBundle(store, writing(whole));
-  writeBundle(store, writing(people, { withPeople: true }));
-  writeBundle(store, writing(open, { isPublic: true }));
+  await writeBundle(store, writing(whole));
+  await writeBundle(store, writing(people, { withPeople: true }));
+  await writeBundle(store, writing(open, { isPublic: true }));
   store.close();
 });
 afterAll(() => rmSync(folder, { recursive: true }));
@@ -364,7 +364,7 @@ describe('checkBundle()', () => {
     const store = openStoreToRead(join(folder, 'season.sqlite'));
     const cut = join(folder, 'cut');
     const chains = () => store.chains().map((chain) => ({ ...chain, links: chain.links.slice(0, -1) }));
-    writeBundle({ ...store, chains }, writing(cut));
+    await writeBundle({ ...store, chains }, writing(cut));
     store.close();
     const { findings, about } = await checkBundle(cut);
     expect(findings).toEqual([]);

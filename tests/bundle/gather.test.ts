@@ -60,10 +60,10 @@ function uncounted(name: string, morning: Morning): Store {
   return store;
 }
 let bundles = 0;
-function bundleOf(store: Store, more: object = {}): string {
+async function bundleOf(store: Store, more: object = {}): Promise<string> {
   bundles += 1;
   const out = join(folder, `bundle-${bundles}`);
-  writeBundle(store, writing(out, more));
+  await writeBundle(store, writing(out, more));
   return out;
 }
 async function gather(into: Store, ...folders: string[]) {
@@ -86,10 +86,10 @@ const append = (store: Store, ...facts: object[]) => record(store, NOW, () => fa
 
 describe('gatherBundles()', () => {
   it('gives an empty store what was written, and that writes the same again', async () => {
-    const first = bundleOf(whole('vehicle'), { withPeople: true });
+    const first = await bundleOf(whole('vehicle'), { withPeople: true });
     const store = empty('lab');
     expect(await gather(store, first)).toMatchObject({ visits: ['alder-1'], newReadings: 2400 });
-    const again = bundleOf(store, { withPeople: true });
+    const again = await bundleOf(store, { withPeople: true });
     const { 'texts.csv': texts, ...rest } = tables(again);
     const { 'texts.csv': before, ...others } = tables(first);
     expect(rest).toEqual(others);
@@ -104,7 +104,7 @@ describe('gatherBundles()', () => {
 
   it('changes nothing the second time', async () => {
     const store = empty('lab');
-    const bundle = bundleOf(whole('vehicle'));
+    const bundle = await bundleOf(whole('vehicle'));
     await gather(store, bundle);
     const before = stateOf(store);
     expect(await gather(store, bundle, bundle)).toMatchObject({ newReadings: 0, chains: [{ newFacts: 0 }] });
@@ -116,14 +116,14 @@ describe('gatherBundles()', () => {
     const one = uncounted('one', MORNING);
     const two = uncounted('two', OTHER);
     const lab = empty('lab');
-    await gather(lab, bundleOf(two, people), bundleOf(one, people));
+    await gather(lab, await bundleOf(two, people), await bundleOf(one, people));
     count(lab, MORNING);
     count(lab, OTHER, ['wash', 'bees']);
-    const fromLab = bundleOf(lab, people);
+    const fromLab = await bundleOf(lab, people);
     expect((await checkBundle(fromLab)).findings).toEqual([]);
     await gather(one, fromLab);
     const third = empty('third');
-    await gather(third, bundleOf(two), fromLab);
+    await gather(third, await bundleOf(two), fromLab);
     const expected = result(lab);
     expect(expected.rulings.cups.map(({ ruling }) => ruling)).toEqual(
       // As in each vehicle by itself; both have a carrier A, with other probes.
@@ -131,20 +131,20 @@ describe('gatherBundles()', () => {
     );
     expect(expected.yards[0]!.cups).toMatchObject({ valid: 6 });
     for (const store of [one, third]) expect(byCup(result(store))).toEqual(byCup(expected));
-    expect(tables(bundleOf(one))).toEqual(tables(bundleOf(third)));
+    expect(tables(await bundleOf(one))).toEqual(tables(await bundleOf(third)));
   });
 
   it('takes what is new when a chain has grown, sealed readings in the place of loose ones', async () => {
     const store = whole('vehicle');
     const lab = empty('lab');
-    await gather(lab, bundleOf(store));
+    await gather(lab, await bundleOf(store));
     while (store.sealOldest(NOW, store.lastReading(), NOW) !== null);
     append(store, { type: 'visit-closed', visit: MORNING.visit, at: NOW });
-    const later = bundleOf(store);
+    const later = await bundleOf(store);
     const { proven, readings } = await checkBundle(later);
     expect(proven).toBe(readings);
     expect(await gather(lab, later)).toMatchObject({ newReadings: 0, chains: [{ newFacts: 2 }] });
-    expect(tables(bundleOf(lab))).toEqual(tables(later));
+    expect(tables(await bundleOf(lab))).toEqual(tables(later));
     // An earlier bundle afterwards takes nothing back.
     const before = stateOf(lab);
     await gather(lab, later);
@@ -154,7 +154,7 @@ describe('gatherBundles()', () => {
   it('carries a correction that one store makes of an entry of another', async () => {
     const vehicle = uncounted('vehicle', MORNING);
     const lab = empty('lab');
-    await gather(lab, bundleOf(vehicle));
+    await gather(lab, await bundleOf(vehicle));
     const loaded = seasonOf(lab).cups.get(cupOf(MORNING, 0))!.entries[0]!;
     const [old, now] = [5, 6].map((minute) =>
       formatInstant(utcMs(MORNING.opened + minute * 60_000 - 60_000)),
@@ -171,16 +171,16 @@ describe('gatherBundles()', () => {
       at: NOW,
     });
     expect(now).toBe(at);
-    await gather(vehicle, bundleOf(lab));
+    await gather(vehicle, await bundleOf(lab));
     expect(formatInstant(seasonOf(vehicle).cups.get(cupOf(MORNING, 0))!.load)).toBe(old);
-    const bundle = bundleOf(vehicle);
+    const bundle = await bundleOf(vehicle);
     expect((await checkBundle(bundle)).findings).toEqual([]);
     expect(tables(bundle)['corrections.csv']).toContain(`entry-corrected,store-${vehicle.storeId()},`);
   });
 
   it('is found out by checkup when what was gathered is changed in the store', async () => {
     const lab = empty('lab');
-    await gather(lab, bundleOf(whole('vehicle')));
+    await gather(lab, await bundleOf(whole('vehicle')));
     const sentences = () =>
       storeChecks(lab.path, machineAt('/'), NOW)
         .filter(({ check }) => check === 'gathered')
@@ -200,12 +200,12 @@ describe('gatherBundles()', () => {
   it('finds out a chain that was cut after another store had gathered it', async () => {
     const vehicle = whole('vehicle');
     const lab = empty('lab');
-    await gather(lab, bundleOf(vehicle));
+    await gather(lab, await bundleOf(vehicle));
     const chains = () =>
       lab
         .chains()
         .map((chain, index) => (index === 0 ? chain : { ...chain, links: chain.links.slice(0, -1) }));
-    const { findings } = await checkBundle(bundleOf({ ...lab, chains }));
+    const { findings } = await checkBundle(await bundleOf({ ...lab, chains }));
     expect(findings.map(({ what }) => what).join()).toMatch(/its tail was cut off/);
   });
 });
@@ -233,8 +233,8 @@ describe('gatherBundles() refuses, and changes nothing', () => {
     await refused(
       empty('lab'),
       /Cup a1 was loaded in store \w+ and in store \w+/,
-      bundleOf(whole('one')),
-      bundleOf(other),
+      await bundleOf(whole('one')),
+      await bundleOf(other),
     );
   });
 
@@ -243,16 +243,16 @@ describe('gatherBundles() refuses, and changes nothing', () => {
     await refused(
       empty('lab'),
       /Visit alder-1 was opened with another yard in store/,
-      bundleOf(whole('one')),
-      bundleOf(other),
+      await bundleOf(whole('one')),
+      await bundleOf(other),
     );
   });
 
   it('two readings of one cup that differ, and takes two that agree', async () => {
     const vehicle = uncounted('vehicle', MORNING);
     const [lab, other] = [empty('lab'), empty('other')];
-    await gather(lab, bundleOf(vehicle));
-    await gather(other, bundleOf(vehicle));
+    await gather(lab, await bundleOf(vehicle));
+    await gather(other, await bundleOf(vehicle));
     const counted = (tray: number) => ({
       type: 'cup-counted',
       cup: cupOf(MORNING, 0),
@@ -266,7 +266,7 @@ describe('gatherBundles() refuses, and changes nothing', () => {
     await refused(
       lab,
       /The tray count of cup a1 is (?:7|9) in store \w+ and (?:9|7) in store \w+; look again/,
-      bundleOf(other),
+      await bundleOf(other),
     );
     append(other, {
       type: 'count-corrected',
@@ -277,17 +277,17 @@ describe('gatherBundles() refuses, and changes nothing', () => {
       why: other.keepText('seen twice'),
       at: NOW,
     });
-    await gather(lab, bundleOf(other));
+    await gather(lab, await bundleOf(other));
     expect(seasonOf(lab).cups.get(cupOf(MORNING, 0))!.counts.tray).toBe(7);
   });
 
   it('a cup that was turned twice', async () => {
     const vehicle = uncounted('vehicle', MORNING);
     const lab = empty('lab');
-    await gather(lab, bundleOf(vehicle));
+    await gather(lab, await bundleOf(vehicle));
     // As a store would have it that was told of the load only.
     lab.append(NOW, { type: 'cup-turned', cup: cupOf(MORNING, 0), at: utcMs(MORNING.opened + 11_100_001) });
-    await refused(vehicle, /Cup a1 was turned at .*its exposure is over/, bundleOf(lab));
+    await refused(vehicle, /Cup a1 was turned at .*its exposure is over/, await bundleOf(lab));
   });
 
   it('two copies of one store that were worked on', async () => {
@@ -296,12 +296,12 @@ describe('gatherBundles() refuses, and changes nothing', () => {
     cpSync(store.path, join(folder, 'copy.sqlite'));
     cpSync(`${store.path}-wal`, join(folder, 'copy.sqlite-wal'));
     const copy = kept(openStoreToWrite(join(folder, 'copy.sqlite'), NOW));
-    await gather(lab, bundleOf(store));
+    await gather(lab, await bundleOf(store));
     append(store, { type: 'visit-closed', visit: MORNING.visit, at: utcMs(NOW - 1) });
     append(copy, { type: 'visit-closed', visit: MORNING.visit, at: NOW });
-    await gather(lab, bundleOf(store));
-    await refused(lab, /the chain of store \w+ is another one from fact \d+ on/, bundleOf(copy));
-    await refused(store, /the chain of store \w+ is another one from fact \d+ on/, bundleOf(copy));
+    await gather(lab, await bundleOf(store));
+    await refused(lab, /the chain of store \w+ is another one from fact \d+ on/, await bundleOf(copy));
+    await refused(store, /the chain of store \w+ is another one from fact \d+ on/, await bundleOf(copy));
   });
 
   it('its own chain when that is longer than what it has', async () => {
@@ -310,12 +310,12 @@ describe('gatherBundles() refuses, and changes nothing', () => {
     cpSync(`${store.path}-wal`, join(folder, 'copy.sqlite-wal'));
     const copy = kept(openStoreToWrite(join(folder, 'copy.sqlite'), NOW));
     append(store, { type: 'visit-closed', visit: MORNING.visit, at: NOW });
-    await refused(copy, /it is an earlier copy of itself/, bundleOf(store));
+    await refused(copy, /it is an earlier copy of itself/, await bundleOf(store));
   });
 
   it('a bundle that was changed, and a public one', async () => {
     const store = whole('one');
-    const bundle = bundleOf(store);
+    const bundle = await bundleOf(store);
     rmSync(join(bundle, 'counts.csv'));
     await refused(
       empty('lab'),
@@ -325,7 +325,7 @@ describe('gatherBundles() refuses, and changes nothing', () => {
     await refused(
       empty('other'),
       /is a public bundle, which has no facts/,
-      bundleOf(store, { isPublic: true }),
+      await bundleOf(store, { isPublic: true }),
     );
     expect(existsSync(bundle)).toBe(true);
   });

@@ -10,6 +10,7 @@ import {
   parseVisitId,
   parseYardCode,
 } from '../../src/units/ids.js';
+import { installedVersion } from '../../src/units/installed.js';
 import { celsiusDifference } from '../../src/units/temperature.js';
 import { boardMs, formatInstant, type UtcMs, utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
@@ -249,8 +250,7 @@ export const writing = (out: string, more: object = {}) => ({
   withPeople: false,
   isPublic: false,
   asParquet: false,
-  reports: [],
-  writtenBy: '0.0.0',
+  writtenBy: installedVersion(),
   now: minuteOf(MORNING, 600),
   ...more,
 });

@@ -87,6 +87,28 @@ export const all =
     for (const each of tamperings) each(folder);
   };
 
+/** The descriptor as far as tests change it. */
+export interface ToldOf {
+  created?: string;
+  resources: {
+    name: string;
+    path: string;
+    schema?: { fields: { name: string; constraints?: object }[]; missingValues: string[] };
+  }[];
+  stillwarm: { isPublic: boolean; madeIn: string | null; chains: { store: string }[]; visits: string[] };
+  [key: string]: unknown;
+}
+
+/** Changes the descriptor. */
+export const descriptor =
+  (change: (json: ToldOf) => void): Tampering =>
+  (folder) => {
+    const path = join(folder, 'datapackage.json');
+    const json = JSON.parse(readFileSync(path, 'utf8')) as ToldOf;
+    change(json);
+    writeFileSync(path, `${JSON.stringify(json, null, 2)}\n`);
+  };
+
 const filesIn = (folder: string): string[] =>
   readdirSync(folder, { recursive: true, withFileTypes: true })
     .filter((entry) => entry.isFile())
@@ -101,6 +123,13 @@ export const manifestAnew: Tampering = (folder) => {
       .digest('hex');
   const path = join(folder, 'datapackage.json');
   const descriptor = JSON.parse(readFileSync(path, 'utf8'));
+  const there = new Set(filesIn(folder));
+  const told = new Set(descriptor.resources.map((resource: { path: string }) => resource.path));
+  const reports = [...there].filter((file) => file.startsWith('reports/') && !told.has(file));
+  descriptor.resources = [
+    ...descriptor.resources.filter((resource: { path: string }) => there.has(resource.path)),
+    ...reports.map((file) => ({ name: file, path: file, mediatype: 'text/html' })),
+  ];
   for (const resource of descriptor.resources) {
     resource.bytes = readFileSync(join(folder, resource.path)).length;
     resource.hash = `sha256:${sum(resource.path)}`;

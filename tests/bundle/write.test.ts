@@ -27,11 +27,11 @@ import { MORNING, morningStore, romOf, writing } from './invented.js';
 let folder: string;
 let store: Store;
 let plain: string;
-beforeAll(() => {
+beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stillwarm-bundle-'));
   store = morningStore(join(folder, 'season.sqlite'));
   plain = join(folder, 'plain');
-  writeBundle(store, writing(plain));
+  await writeBundle(store, writing(plain));
 });
 afterAll(() => {
   store.close();
@@ -63,7 +63,7 @@ describe('writeBundle()', () => {
     expect(descriptor.resources.map(({ path }: { path: string }) => path)).toContain('readings.csv');
   });
 
-  it('writes a manifest that `sha256sum -c` accepts, and refuses after a changed byte', () => {
+  it('writes a manifest that `sha256sum -c` accepts, and refuses after a changed byte', async () => {
     const sums = (bundle: string) =>
       execFileSync('sha256sum', ['--strict', '-c', 'SHA256SUMS'], {
         cwd: bundle,
@@ -78,7 +78,7 @@ describe('writeBundle()', () => {
         1,
     );
     const changed = join(folder, 'changed');
-    writeBundle(store, writing(changed));
+    await writeBundle(store, writing(changed));
     writeFileSync(join(changed, 'counts.csv'), text(changed, 'counts.csv').replace('302', '303'));
     expect(() => sums(changed)).toThrow();
   });
@@ -122,11 +122,11 @@ describe('writeBundle()', () => {
       expect(line).not.toContain("'");
   });
 
-  it('leaves names and words of people out unless asked', () => {
+  it('leaves names and words of people out unless asked', async () => {
     const people = /Crew One|lid came off|miscounted|the card says/;
     expect(whole(plain)).not.toMatch(people);
     const asked = join(folder, 'people');
-    writeBundle(store, writing(asked, { withPeople: true }));
+    await writeBundle(store, writing(asked, { withPeople: true }));
     expect(rows(asked, 'texts').map(({ text: words }) => words)).toEqual(
       expect.arrayContaining(['Crew One', 'lid came off', 'miscounted, "twice"', "'+probe was outside"]),
     );
@@ -136,7 +136,7 @@ describe('writeBundle()', () => {
 
   it('gives other names and coarser dates in a public bundle, the same names throughout', async () => {
     const open = join(folder, 'public');
-    writeBundle(store, writing(open, { isPublic: true, now: utcMs(Date.UTC(2027, 0, 31)) }));
+    await writeBundle(store, writing(open, { isPublic: true, now: utcMs(Date.UTC(2027, 0, 31)) }));
     expect(whole(open).match(/alder|'=1,|2026-05-(?!01)..|-line|Crew/g)).toBe(null);
     expect(whole(plain).match(/alder|'=1,|2026-05-(?!01)..|-line|lid/g)).not.toBe(null);
     expect(existsSync(join(open, 'facts'))).toBe(false);
@@ -165,10 +165,10 @@ describe('writeBundle()', () => {
     expect((await checkBundle(open)).findings).toEqual([]);
   });
 
-  it('overwrites nothing, and leaves nothing when it fails', () => {
+  it('overwrites nothing, and leaves nothing when it fails', async () => {
     const taken = join(folder, 'taken');
     mkdirSync(taken);
-    expect(() => writeBundle(store, writing(taken))).toThrow(/exists, and nothing is overwritten/);
+    await expect(writeBundle(store, writing(taken))).rejects.toThrow(/exists, and nothing is overwritten/);
     const broken = {
       ...store,
       provenReadings: () => {
@@ -176,26 +176,28 @@ describe('writeBundle()', () => {
       },
     };
     const out = join(folder, 'broken');
-    expect(() => writeBundle(broken, writing(out))).toThrow('the disk is gone');
+    await expect(writeBundle(broken, writing(out))).rejects.toThrow('the disk is gone');
     expect(readdirSync(folder).filter((name) => name.startsWith('broken'))).toEqual([]);
     mkdirSync(`${out}.${process.pid}.part`);
-    expect(() => writeBundle(store, writing(out))).toThrow(/cannot be written/);
+    await expect(writeBundle(store, writing(out))).rejects.toThrow(/cannot be written/);
     expect(existsSync(`${out}.${process.pid}.part`)).toBe(true);
     rmSync(`${out}.${process.pid}.part`, { recursive: true });
-    expect(() => writeBundle(store, writing(join(folder, 'none', 'deep')))).toThrow(Refusal);
-    expect(() => writeBundle(store, writing(out, { visits: ['elm-1'] }))).toThrow(
+    await expect(writeBundle(store, writing(join(folder, 'none', 'deep')))).rejects.toThrow(Refusal);
+    await expect(writeBundle(store, writing(out, { visits: ['elm-1'] }))).rejects.toThrow(
       /There is no visit elm-1; there are alder-1/,
     );
-    expect(() => writeBundle(store, writing(out, { isPublic: true, withPeople: true }))).toThrow(Refusal);
+    await expect(writeBundle(store, writing(out, { isPublic: true, withPeople: true }))).rejects.toThrow(
+      Refusal,
+    );
     expect(existsSync(out)).toBe(false);
   });
 
-  it('leaves out readings that nobody can place in time', () => {
+  it('leaves out readings that nobody can place in time', async () => {
     const other = morningStore(join(folder, 'unplaced.sqlite'));
     const [reading] = other.readings(romOf(1), MORNING.opened, utcMs(MORNING.opened + 3_600_000));
     other.addReadings([{ ...reading!, scan: 9000, boot: 7, status: 'unplaced' }]);
     const out = join(folder, 'unplaced');
-    writeBundle(other, writing(out));
+    await writeBundle(other, writing(out));
     other.close();
     expect(rows(out, 'readings')).toHaveLength(rows(plain, 'readings').length);
     expect(text(out, 'readings.csv')).not.toContain('unplaced');
@@ -203,7 +205,7 @@ describe('writeBundle()', () => {
 
   it('writes each table as Parquet, too, which DuckDB 1.5 reads as it reads the CSV', async () => {
     const out = join(folder, 'parquet');
-    writeBundle(store, writing(out, { asParquet: true }));
+    await writeBundle(store, writing(out, { asParquet: true }));
     expect((await checkBundle(out)).findings).toEqual([]);
     const connection = await (await DuckDBInstance.create(':memory:')).connect();
     const unlike = async (columns: string, table: string, where = '') => {
@@ -224,13 +226,15 @@ describe('writeBundle()', () => {
     connection.closeSync();
   });
 
-  it('takes reports in', async () => {
-    const out = join(folder, 'reports');
-    writeBundle(store, writing(out, { reports: [{ path: 'reports/lab.html', text: '<p>7</p>\n' }] }));
-    expect(text(out, 'SHA256SUMS')).toContain('  reports/lab.html\n');
-    expect((await checkBundle(out)).findings).toEqual([]);
-    writeFileSync(join(out, 'reports/lab.html'), '<p>8</p>\n');
-    expect((await checkBundle(out)).findings).toHaveLength(1);
+  it('holds its reports as resources, with the head of the chain that is here', () => {
+    const { resources, stillwarm } = JSON.parse(text(plain, 'datapackage.json'));
+    const reports = resources.filter(({ path }: { path: string }) => path.startsWith('reports/'));
+    expect(reports).toMatchObject([
+      { name: 'reports-beekeeper', path: 'reports/beekeeper.html', mediatype: 'text/html' },
+      { name: 'reports-lab-alder-1', path: 'reports/lab-alder-1.html', mediatype: 'text/html' },
+    ]);
+    expect(text(plain, 'SHA256SUMS')).toContain('  reports/lab-alder-1.html\n');
+    expect(text(plain, 'reports/lab-alder-1.html')).toContain(stillwarm.chains[0].head);
   });
 
   it('is of the visits asked for', () => {
@@ -243,7 +247,7 @@ describe('writeBundle()', () => {
     const told = again.facts().find(({ fact }) => fact.type === 'probe-assigned')!.fact;
     again.append(told.at, told);
     const out = join(folder, 'twice');
-    writeBundle(again, writing(out));
+    await writeBundle(again, writing(out));
     again.close();
     const places = (bundle: string) => rows(bundle, 'probes').map(({ store: _, ...place }) => place);
     expect(places(out)).toEqual(places(plain));

@@ -99,7 +99,7 @@ describe('a cup that was spoiled before its turn', () => {
     expect(reasons[2]).toMatch(/^cold: /);
   });
 
-  it('is told alike by the result, the lab report and the bundle', () => {
+  it('is told alike by the result, the lab report and the bundle', async () => {
     const known = season();
     const now = minute(460);
     const told = (rulings: readonly { cup: string; exposureMinutes: number; reasons: readonly string[] }[]) =>
@@ -111,8 +111,8 @@ describe('a cup that was spoiled before its turn', () => {
     const folder = mkdtempSync(join(tmpdir(), 'stillwarm-spoiled-'));
     try {
       const out = join(folder, 'bundle');
-      const options = { withPeople: false, isPublic: false, asParquet: false, reports: [] };
-      writeBundle(store, { visits: [visit], out, ...options, writtenBy: '0.0.0', now });
+      const options = { withPeople: false, isPublic: false, asParquet: false };
+      await writeBundle(store, { visits: [visit], out, ...options, writtenBy: '0.0.0', now });
       const rows = parse(readFileSync(join(out, 'rulings.csv'), 'utf8'), { columns: true }) as Record<
         string,
         string

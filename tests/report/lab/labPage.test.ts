@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { labPage } from '../../../src/report/lab/labPage.js';
 import { materialOf } from '../../../src/report/lab/material.js';
-import { LEFT_OUT, reportFiles } from '../../../src/report/reportFiles.js';
+import { beekeeperFile, LEFT_OUT, labFile } from '../../../src/report/reportFiles.js';
 import type { Store } from '../../../src/store/store.js';
 import { record } from '../../../src/visit/record.js';
 import { eachInNewStore } from '../../visit/newStore.js';
@@ -113,13 +113,16 @@ describe('labPage()', () => {
     expect(text).toContain('raw, without overrules');
     const { season, visits } = visitsIn(store);
     const options = { now: AFTERWARDS, version: '0.0.0', withPeople: false };
-    const files = reportFiles(store, season, visits, options);
+    const files = [
+      beekeeperFile(store, season, visits, options),
+      labFile(store, season, visits[0]!, options),
+    ];
     expect(files.map(({ path }) => path)).toEqual(['reports/beekeeper.html', 'reports/lab-alder-07.html']);
     expect(files[1]!.text).toContain(LEFT_OUT);
     for (const words of ['the one who washed', 'was dust']) {
       expect(files.some((file) => file.text.includes(words))).toBe(false);
       // Negative control: they are told when that is asked for.
-      expect(reportFiles(store, season, visits, { ...options, withPeople: true })[1]!.text).toContain(words);
+      expect(labFile(store, season, visits[0]!, { ...options, withPeople: true }).text).toContain(words);
     }
   });
 

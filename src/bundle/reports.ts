@@ -1,0 +1,67 @@
+import { beekeeperFile, labFile, type ReportFile } from '../report/reportFiles.js';
+import { type Chain, mergedFacts } from '../store/chains.js';
+import type { RecordedFact } from '../store/facts.js';
+import type { Link } from '../store/gathered.js';
+import type { Store } from '../store/store.js';
+import type { UtcMs } from '../units/time.js';
+import { isExposed } from '../visit/cup.js';
+import { cupsOf, foldSeason, type Visit } from '../visit/season.js';
+import type { Tracks } from './tracks.js';
+
+/** What the reports of a bundle are made from, when it is written and when it is checked. */
+export interface ToReport {
+  readonly chains: readonly {
+    readonly store: string;
+    readonly links: readonly Link[];
+    readonly facts: readonly RecordedFact[];
+  }[];
+  /** The store that wrote the bundle: its carriers go by their names alone, and its head is on the pages. */
+  readonly madeIn: string;
+  readonly visits: readonly string[];
+  readonly tracks: Tracks;
+  /** The readings of cups that are still exposed, which no bundle holds. */
+  readonly live: Store['track'];
+  readonly text: Store['text'];
+  readonly now: UtcMs;
+  readonly version: string;
+  readonly withPeople: boolean;
+}
+
+/** A report, and whether it shows cups of whose readings a bundle holds none. */
+export interface BundleReport extends ReportFile {
+  readonly isOfExposed: boolean;
+}
+
+/** The pages of a bundle, one after the other, for a season has hundreds: they need only what the bundle holds. */
+export function* reportsOf(of: ToReport): Generator<BundleReport> {
+  const store = asStore(of);
+  const season = foldSeason(store.everyFact());
+  const visits = of.visits.flatMap((name) =>
+    [...season.visits.values()].filter(({ visit }) => visit === name),
+  );
+  const isOfExposed = ({ visit }: Visit) => cupsOf(season, visit).some(isExposed);
+  // It tells no temperature while a cup is exposed.
+  yield { ...beekeeperFile(store, season, visits, of), isOfExposed: false };
+  for (const visit of visits) {
+    const readable = isOfExposed(visit) ? { ...store, track: of.live } : store;
+    yield { ...labFile(readable, season, visit, of), isOfExposed: isOfExposed(visit) };
+  }
+}
+
+/** The chains and readings of a bundle as the store that wrote it; pages ask a store for nothing else. */
+function asStore({ chains, madeIn, tracks, text }: ToReport): Store {
+  const ordered = chains.toSorted((a, b) =>
+    a.store === madeIn ? -1 : b.store === madeIn ? 1 : a.store < b.store ? -1 : 1,
+  );
+  const numbered = ordered.map(({ store, facts }, number): Chain => ({ store, number, facts }));
+  const last = ordered[0]!.links.at(-1)!;
+  const asked: Pick<Store, 'facts' | 'everyFact' | 'chains' | 'head' | 'track' | 'text'> = {
+    facts: () => [...ordered[0]!.facts],
+    everyFact: () => mergedFacts(numbered),
+    chains: () => ordered.map(({ store, links }) => ({ store, links })),
+    head: () => ({ count: last.seq, hash: last.hash }),
+    track: tracks.track,
+    text,
+  };
+  return asked as Store;
+}
