@@ -7,6 +7,7 @@ import { parseInstant } from '../units/time.js';
 import { checkDerived } from './checkDerived.js';
 import { checkWitnesses, type FoundChain, factsFile, readChain } from './checkFacts.js';
 import { checkDescriptor, checkFiles } from './checkFiles.js';
+import { checkPublic } from './checkPublic.js';
 import { checkReadings } from './checkReadings.js';
 import { compareRows, type FoundTable, fileOf, readTable, valuesOf } from './checkTables.js';
 import type { Row, Table } from './column.js';
@@ -153,6 +154,7 @@ function checkContents({ folder, about, tables, chains, kept, findings }: Conten
     if (JSON.stringify(rules.json) !== JSON.stringify(expected.rules))
       findings.push(inFile('rules.json', 'holds other rule sets than those the visits were opened with'));
   } else findings.push(...danglingRows(found));
+  if (about.isPublic) findings.push(...checkPublic(about, found, rules.sets));
   if (about.hasPeople) findings.push(...textFindings(found.get(TEXTS)!, chains));
 
   const isWhole = [EXPOSURES, SEATINGS, CALIBRATIONS].every(

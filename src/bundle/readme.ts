@@ -69,12 +69,15 @@ ${CHAIN_LIMITS}
 
 const PUBLIC = `## This is a public bundle
 
-Visits, yards, cups, colonies and mother lines have new names (V1, Y1, K1, C1, M1), the same throughout this folder. All times
-are earlier by one number of whole days, so that the first visit falls on the first day of its month; times of day and times
-between things are as they were. Time zones, people's words and references to them are left out.
+What people named has new names, the same throughout this folder: visits (V1), yards (Y1), cups (K1), colonies (C1), mother lines
+(M1), lots (L1), carriers (R1) and rule sets (S1). All times are earlier by one number of whole days, so that the first visit falls
+on the first day of its month; times of day and times between things are as they were. Time zones, the words on pieces of strip, people's words
+and references to them, and the time when this folder was made are left out. Names of actives stay as they were typed, and so do the ids of stores,
+boards and probes: whoever knows another bundle of these, or holds a probe, sees that it is the same.
 
 The facts are left out, too, for their hashes would show the old names and dates. What then can no longer be checked: that
-exposures, counts and corrections are those that were recorded, and that readings are those that were sealed. What still can: that
-no byte was changed since this folder was written, and that the rulings follow from the readings. Whoever has the store can
+exposures, counts and corrections are those that were recorded, and that readings are those that were sealed; whoever makes the manifest anew can
+change them, and a public bundle proves nothing of counts. What still can: that no byte was changed since this manifest was made, that the rulings follow
+from the readings, and that no name is left of what was to be renamed. Whoever has the store can
 compare its chains with the heads in datapackage.json and write the full bundle.
 `;

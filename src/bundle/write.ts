@@ -1,5 +1,15 @@
-import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, renameSync, rmSync } from 'node:fs';
-import { dirname, resolve } from 'node:path';
+import {
+  closeSync,
+  existsSync,
+  fsyncSync,
+  mkdirSync,
+  openSync,
+  readdirSync,
+  renameSync,
+  rmSync,
+  utimesSync,
+} from 'node:fs';
+import { dirname, join, resolve } from 'node:path';
 import { temporaryOf } from '../export/newFile.js';
 import { parseRules } from '../exposure/ruleSet.js';
 import { canonicalJson } from '../store/chain.js';
@@ -7,7 +17,7 @@ import { factFromJson } from '../store/facts.js';
 import type { Link } from '../store/gathered.js';
 import type { Store } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
-import type { UtcMs } from '../units/time.js';
+import { MS_PER_SECOND, type UtcMs } from '../units/time.js';
 import { headerLine, type Row, rowLine, type Table } from './column.js';
 import { type About, DESCRIPTOR, descriptorText, FORMAT, MANIFEST, manifestText } from './descriptor.js';
 import { filesOut } from './fileOut.js';
@@ -41,6 +51,8 @@ export interface WriteOptions {
 
 /** What was written. */
 export interface Bundle extends Pick<About, 'chains' | 'visits'> {
+  /** The names of actives in it, as they were typed. */
+  readonly actives: readonly string[];
   readonly folder: string;
   readonly cups: number;
   readonly readings: number;
@@ -73,9 +85,12 @@ export async function writeBundle(store: StoreToTell, options: WriteOptions): Pr
     isMade = true;
     const bundle = await writeInto(part, store, options);
     sync(part);
+    // Its files would show when it was written, and so by how much its dates are earlier.
+    if (options.isPublic) dated(part, bundle.opened);
     renameSync(part, out);
     sync(dirname(out));
-    return { ...bundle, folder: options.out };
+    const { opened: _, ...told } = bundle;
+    return { ...told, folder: options.out };
   } catch (error) {
     if (error instanceof Refusal || !(error as NodeJS.ErrnoException).syscall) throw error;
     throw new Refusal(
@@ -91,7 +106,7 @@ async function writeInto(
   folder: string,
   store: StoreToTell,
   options: WriteOptions,
-): Promise<Omit<Bundle, 'folder'>> {
+): Promise<Omit<Bundle, 'folder'> & { readonly opened: UtcMs }> {
   // All is told as of this instant, whatever a logger goes on recording.
   const chains = store.chains().map((chain) => ({ ...chain, facts: chain.links.map(toFact) }));
   const plain = sourceOf(
@@ -205,6 +220,8 @@ async function writeInto(
   return {
     visits: about.visits,
     chains: about.chains,
+    actives: [...new Set([...source.visits, ...source.cups].flatMap(({ active }) => active ?? []))].sort(),
+    opened: source.visits[0]!.opened,
     cups: source.cups.length,
     readings,
     bytes: files.written.reduce((sum, { bytes }) => sum + bytes, 0),
@@ -224,6 +241,16 @@ function publicSource(plain: Source, shiftMs: number): Source {
   const names = plain.visits.map((_, index) => `V${index + 1}`);
   return sourceFrom(publicFacts(plain, shiftMs), plain.storeOf, names, true);
 }
+
+/** Gives a folder and all in it the day of its first visit for their times. */
+function dated(folder: string, opened: UtcMs): void {
+  const day = Math.floor(opened / DAY_MS) * (DAY_MS / MS_PER_SECOND);
+  for (const name of readdirSync(folder, { recursive: true }))
+    utimesSync(join(folder, String(name)), day, day);
+  utimesSync(folder, day, day);
+}
+
+const DAY_MS = 24 * 60 * 60 * MS_PER_SECOND;
 
 function sync(path: string): void {
   const file = openSync(path, 'r');

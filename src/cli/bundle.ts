@@ -138,6 +138,10 @@ async function write({ store: path, json, ...options }: WriteOptions, context: C
       signal: stopping.signal,
     });
     io.out(json ? JSON.stringify(written) : inWords(written));
+    if (options.public)
+      io.err(
+        `Look before you publish it: names of actives stay as they were typed (${written.actives.join('; ') || 'none'}), and so do the ids of stores, boards and probes.`,
+      );
   } finally {
     store.close();
     stopping.done();

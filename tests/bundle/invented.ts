@@ -94,9 +94,9 @@ export function openVisit(store: Store, morning: Morning): void {
     zone: 'Etc/UTC',
     at: morning.opened,
     active: 'amitraz strip',
-    lot: 'L7',
+    lot: 'batch 7 of the fen shop',
     declaredCups: morning.cups,
-    rules: rulesToJson(DEFAULT_RULES),
+    rules: rulesToJson({ ...DEFAULT_RULES, name: 'marsh-lab', version: 'marsh-2' }),
     piece: '=1 in x 1 in',
     who: store.keepText('Crew One'),
   });
@@ -118,7 +118,7 @@ export function ride(store: Store, morning: Morning): void {
         cup,
         kind: index === morning.cups - 1 ? 'no-strip' : 'strip',
         active: 'amitraz strip',
-        lot: 'L7',
+        lot: 'batch 7 of the fen shop',
         colony: `=${index + 1}`,
         group: '-line',
         at,
@@ -139,6 +139,7 @@ export function ride(store: Store, morning: Morning): void {
       cup: cupOf(morning, morning.cups - 2),
       at: turn,
       why: store.keepText('lid came off'),
+      replacedBy: cupOf(morning, morning.cups - 1),
       who: store.keepText('Crew One'),
     },
   );

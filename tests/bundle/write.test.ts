@@ -6,6 +6,7 @@ import {
   readdirSync,
   readFileSync,
   rmSync,
+  statSync,
   writeFileSync,
 } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -136,14 +137,37 @@ describe('writeBundle()', () => {
 
   it('gives other names and coarser dates in a public bundle, the same names throughout', async () => {
     const open = join(folder, 'public');
-    await writeBundle(store, writing(open, { isPublic: true, now: utcMs(Date.UTC(2027, 0, 31)) }));
-    expect(whole(open).match(/alder|'=1,|2026-05-(?!01)..|-line|Crew/g)).toBe(null);
-    expect(whole(plain).match(/alder|'=1,|2026-05-(?!01)..|-line|lid/g)).not.toBe(null);
+    // On the evening of the visit, as it is done: what says when it was written would undo the coarser dates.
+    const told = await writeBundle(store, writing(open, { isPublic: true }));
+    const secrets =
+      /alder|'=1,|2026-05-(?!01)..|-line|Crew|fen shop|marsh|1 in x|"created"|\ba[1-6]\b|Etc\/UTC/g;
+    expect(whole(open).match(secrets)).toBe(null);
+    // Negative control: each of them is in the full bundle.
+    expect(
+      new Set(
+        whole(plain)
+          .match(secrets)
+          ?.map((each) => each.replace(/^2026.*/, 'day')),
+      ),
+    ).toEqual(
+      new Set(
+        'alder \'=1, day -line fen_shop marsh 1_in_x "created" a1 a2 a3 a4 a5 a6 Etc/UTC'
+          .split(' ')
+          .map((each) => each.replaceAll('_', ' ')),
+      ),
+    );
+    expect(Object.keys(told)).not.toContain('opened');
+    const times = readdirSync(open).map((name) => statSync(join(open, name)).mtime.toISOString());
+    expect(new Set([...times, statSync(open).mtime.toISOString()])).toEqual(
+      new Set(['2026-05-01T00:00:00.000Z']),
+    );
     expect(existsSync(join(open, 'facts'))).toBe(false);
     expect(rows(open, 'visits')[0]).toMatchObject({
       visit: 'V1',
       yard: 'Y1',
       zone: '',
+      lot: 'L1',
+      piece: '',
       opened_utc: '2026-05-01T12:00:00.000Z',
     });
     expect(
@@ -154,6 +178,10 @@ describe('writeBundle()', () => {
       ['K1', 'C1', 'M1'],
       ['K2', 'C2', 'M1'],
     ]);
+    expect(rows(open, 'cups').map(({ replaced_by: by }) => by)).toEqual(['', '', '', '', 'K6', '']);
+    expect(rows(plain, 'cups').map(({ replaced_by: by }) => by)).toEqual(['', '', '', '', 'a6', '']);
+    expect(JSON.parse(text(open, 'rules.json')).rules).toMatchObject([{ name: 'S1', version: 1, line: 0.7 }]);
+    expect(new Set(rows(open, 'seatings').map(({ carrier }) => carrier))).toEqual(new Set(['R1']));
     expect(rows(open, 'counts').map(({ cup }) => cup)).toEqual(rows(open, 'cups').map(({ cup }) => cup));
     const figures = (bundle: string) => rows(bundle, 'rulings').map(({ cup: _, ...rest }) => rest);
     expect(figures(open)).toEqual(figures(plain));

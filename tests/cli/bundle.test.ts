@@ -49,7 +49,9 @@ describe('bundle', () => {
     expect(existsSync(join(whole, 'reports/beekeeper.html'))).toBe(true);
     const out = join(folder, 'public');
     const { code, err } = await bundle('write', '--visit', 'v1', '--out', out, '--store', store, '--public');
-    expect([code, err, existsSync(join(out, 'reports'))]).toEqual([0, '', false]);
+    expect([code, existsSync(join(out, 'reports'))]).toEqual([0, false]);
+    expect(err).toMatch(/^Look before you publish it: names of actives stay as they were typed \(none\)/);
+    expect((await bundle('check', out)).code).toBe(0);
   });
 
   it('`write --with-people` says whom it is for', async () => {
