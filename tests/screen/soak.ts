@@ -14,7 +14,7 @@ const pictureOf = (update: number): Picture => ({
 });
 
 /** Collects what nobody needs, and gives what is left, bytes. */
-function heldBytes(): number {
+export function heldBytes(): number {
   setFlagsFromString('--expose-gc');
   runInNewContext('gc')();
   return process.memoryUsage().heapUsed;
