@@ -201,7 +201,7 @@ function advice(words: Words, all: readonly Findings[]): Html {
   const isBelow = verdicts.has('below-line') || verdicts.has('undecided');
   const more = [
     ...(verdicts.has('undecided') ? [again.moreCups] : []),
-    ...(verdicts.has('too-few') ? [again.moreMites] : []),
+    ...[...new Set(all.flatMap(({ lacks }) => lacks))].map((lack) => again.lacks[lack]),
   ];
   const messages = all.flatMap((each) => messagesOf(words, each));
   return html`<div class="columns">

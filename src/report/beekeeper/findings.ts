@@ -12,6 +12,7 @@ import type { UtcMs } from '../../units/time.js';
 import type { Cup } from '../../visit/cup.js';
 import { armOf, visitResult } from '../../visit/result.js';
 import { cupsOf, type Season, type Visit } from '../../visit/season.js';
+import { type Lack, lacksOf } from './lacking.js';
 
 /** What one visit has to tell its beekeeper. */
 export interface Findings {
@@ -28,6 +29,8 @@ export interface Findings {
   readonly withoutOverrules: readonly YardEntry[];
   readonly level: number;
   readonly leftOut: readonly LeftOut[];
+  /** What any of the entries lacks for a verdict. */
+  readonly lacks: readonly Lack[];
   /** Cool cups among those with mites that count, by arm. */
   readonly cool: ReadonlyMap<string | null, { readonly cool: number; readonly of: number }>;
   readonly colonies: readonly ColonyMites[];
@@ -89,6 +92,7 @@ export function findingsOf(
       withoutOverrules: [],
       level: visit.rules.level,
       leftOut: [],
+      lacks: [],
       cool: new Map(),
       colonies: [],
     };
@@ -101,6 +105,20 @@ export function findingsOf(
     withoutOverrules: withoutOverrules === null ? [] : withStrip(withoutOverrules),
     level: efficacy.level,
     leftOut: leftOut(strip, ruled),
+    lacks: [
+      ...new Set(
+        withStrip(efficacy).flatMap((entry) =>
+          lacksOf(
+            entry,
+            leftOut(
+              strip.filter((cup) => armOf(cup) === entry.arm),
+              ruled,
+            ),
+            visit.rules,
+          ),
+        ),
+      ),
+    ],
     cool: coolCups(strip, ruled, visit.rules),
     colonies: colonyMites(cups, ruled, efficacy.level),
   };

@@ -19,7 +19,7 @@ export const ENGLISH: Words = {
   tested: {
     head: 'What was tested',
     how: (minutes) =>
-      `Bees from your hives spent ${minutes} minutes in warm cups with a small piece of new strip. The mites that fall are counted. Then the bees are washed, and the mites still on them are counted too.`,
+      `Bees from your hives are kept for ${minutes} minutes in cups with a small piece of new strip, and a sensor tells how warm they stay. The mites that fall are counted. Then the bees are washed, and the mites still on them are counted too.`,
     yard: ({ strip, noStrip, colonies, arms }) =>
       [
         `${count(strip, 'cup', 'cups')} with a strip`,
@@ -113,7 +113,18 @@ export const ENGLISH: Words = {
     head: 'When to test again',
     text: 'Test before you count on this kind of strip again, and with each new lot. Take the sample when no strips are in the hive.',
     moreCups: 'Where the result is not clear yet, test more cups from more hives.',
-    moreMites: 'Where mites were too few, wait until the hives have more.',
+    lacks: {
+      cold: 'Where cups got too cold, test again with cups that are kept warm.',
+      hot: 'Where cups got too hot, test again with cups that are kept out of the heat.',
+      short: 'Where cups were ended too soon, test again and give them their full time.',
+      long: 'Where cups were ended too late, test again and end them on time.',
+      unproven: 'Where cups were not watched well enough, have the sensors checked, then test again.',
+      spoiled: 'Where cups were spoiled, test again with new ones.',
+      unread: 'Where cups were not counted, have them counted, or test again if they are gone.',
+      cups: 'Where only a few cups were taken, test again with more of them.',
+      hives: 'Where all cups came from one hive, take the next ones from more hives.',
+      mites: 'Where mites were too few, wait until the hives have more.',
+    },
   },
   cautions: {
     head: 'Before you act',

@@ -20,7 +20,7 @@ export const SPANISH: Words = {
   tested: {
     head: 'Qué se probó',
     how: (minutes) =>
-      `Abejas de sus colmenas pasan ${minutes} minutos en vasos tibios con un trozo de tira nueva. Se cuentan los ácaros que caen. Luego se lavan las abejas y se cuentan los que quedan.`,
+      `Abejas de sus colmenas pasan ${minutes} minutos en vasos con un trozo de tira nueva; un sensor vigila el calor. Se cuentan los ácaros que caen. Luego se lavan las abejas y se cuentan los que quedan.`,
     yard: ({ strip, noStrip, colonies, arms }) =>
       [
         `${count(strip, 'vaso', 'vasos')} con tira`,
@@ -114,7 +114,18 @@ export const SPANISH: Words = {
     head: 'Cuándo repetirla',
     text: 'Antes de volver a confiar en esta clase de tira, y con cada lote nuevo. Tome la muestra cuando no haya tiras en la colmena.',
     moreCups: 'Donde no está claro, pruebe más vasos de más colmenas.',
-    moreMites: 'Donde hubo pocos ácaros, espere a que haya más.',
+    lacks: {
+      cold: 'Donde los vasos se enfriaron, repita la prueba con vasos que no pierdan el calor.',
+      hot: 'Donde los vasos se calentaron, repita la prueba lejos del calor.',
+      short: 'Donde los vasos acabaron antes de tiempo, repita la prueba con el tiempo entero.',
+      long: 'Donde los vasos acabaron tarde, repita la prueba y acábela a su hora.',
+      unproven: 'Donde los vasos no se vigilaron bien, haga revisar los sensores y repita la prueba.',
+      spoiled: 'Donde los vasos se estropearon, repita la prueba con otros.',
+      unread: 'Donde faltan vasos por contar, que se cuenten; si ya no están, repita la prueba.',
+      cups: 'Donde hubo pocos vasos, repita la prueba con más.',
+      hives: 'Donde todos los vasos eran de una colmena, tome los próximos de varias.',
+      mites: 'Donde hubo pocos ácaros, espere a que haya más.',
+    },
   },
   cautions: {
     head: 'Antes de hacer nada',

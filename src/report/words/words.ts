@@ -1,5 +1,6 @@
 import type { Verdict } from '../../../shared/index.js';
 import type { Ruling } from '../../exposure/types.js';
+import type { Lack } from '../beekeeper/lacking.js';
 
 /**
  * All words of the pages for people who keep bees. A second language is a second file of these. Figures come as text,
@@ -78,7 +79,8 @@ export interface Words {
     readonly head: string;
     readonly text: string;
     readonly moreCups: string;
-    readonly moreMites: string;
+    /** What to do where there was too little to judge by, by what was lacking. */
+    readonly lacks: Readonly<Record<Lack, string>>;
   };
   readonly cautions: { readonly head: string; readonly text: string };
 

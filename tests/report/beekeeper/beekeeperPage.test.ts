@@ -87,6 +87,42 @@ describe('beekeeperPage()', () => {
     expect(text).not.toMatch(/^ *Yard elm-01: not yet clear.*left out/m);
   });
 
+  const TEN = cupsWith([5, 3], [2, 4], [8, 1], [3, 3], [6, 2], [4, 1], [2, 2], [3, 1], [4, 4], [2, 3]);
+  const FEW = cupsWith([0, 0], [1, 0], [0, 0], [0, 0], [2, 0], [0, 0]);
+  it.each([
+    ['cold', TEN.map((cup) => ({ ...cup, celsius: () => 10 }))],
+    ['hot', TEN.map((cup) => ({ ...cup, celsius: () => 43 }))],
+    ['short', TEN.map((cup) => ({ ...cup, turned: 120 }))],
+    ['long', TEN.map((cup) => ({ ...cup, turned: 240 }))],
+    ['unproven', TEN.map((cup) => ({ ...cup, silent: [60, 120] as const }))],
+    ['unread', TEN.map((cup) => ({ ...cup, wash: null }))],
+    ['cups', TEN.slice(0, 3)],
+    ['mites', FEW],
+    ['hives', TEN.map((cup) => ({ ...cup, colony: 'c1' }))],
+  ] as const)('tells what to do where there was too little to judge by: %s', (lack, cups) => {
+    const text = textOf(pageOf(store, [{ yard: 'alder-07', cups }], { isFinal: true }));
+    expect(text).toContain('too few cups or mites to judge');
+    const said = Object.entries(ENGLISH.again.lacks).filter(([, sentence]) => text.includes(sentence));
+    expect(said.map(([name]) => name)).toEqual([lack]);
+    expect(text).not.toContain('warm cups');
+  });
+
+  it('tells each cause its own sentence, and none where there was enough', () => {
+    // Three of ten cups were cold and five never washed: nobody knows whether mites were few.
+    const cups = TEN.map((cup, index) =>
+      index < 3 ? { ...cup, celsius: () => 10 } : index < 8 ? { ...cup, wash: null } : cup,
+    );
+    const text = textOf(pageOf(store, [{ yard: 'alder-07', cups }], { isFinal: true }));
+    const { cold, unread, mites } = ENGLISH.again.lacks;
+    expect([cold, unread, mites].map((sentence) => text.includes(sentence))).toEqual([true, true, false]);
+    // Negative control: three cold cups beside seven that count are no lack.
+    const enough = TEN.map((cup, index) => (index < 3 ? { ...cup, celsius: () => 10 } : cup));
+    const other = textOf(pageOf(store, [{ yard: 'elm-01', cups: enough }], { isFinal: true }));
+    const elm = other.slice(other.indexOf('When to test again'));
+    expect(findingsFrom(store, [], true)[1]!.lacks).toEqual([]);
+    expect(elm).toContain(ENGLISH.again.moreCups);
+  });
+
   it('says when a person changed what counts after the mites were known', () => {
     inventYards(store, [{ yard: 'alder-07', cups: SIX }]);
     const why = store.keepText('looked wrong');
