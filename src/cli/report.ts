@@ -4,6 +4,7 @@ import { beekeeperPage } from '../report/beekeeper/beekeeperPage.js';
 import { findingsOf } from '../report/beekeeper/findings.js';
 import { messagesOf } from '../report/beekeeper/message.js';
 import type { ActionLevel } from '../report/beekeeper/pictures.js';
+import { chainHeads } from '../report/chainHeads.js';
 import { labPage } from '../report/lab/labPage.js';
 import { materialOf } from '../report/lab/material.js';
 import { GENERATOR } from '../report/page.js';
@@ -62,7 +63,7 @@ function beekeeper(options: BeekeeperOptions, context: Context): void {
     const text =
       options.message === true
         ? all.flatMap((each) => messagesOf(words, each)).join('\n')
-        : beekeeperPage(words, all, action, { now, version: installedVersion(), head: store.head() });
+        : beekeeperPage(words, all, action, { now, version: installedVersion(), chains: chainHeads(store) });
     handOut(text, options.out, context);
   });
 }

@@ -3,6 +3,7 @@ import type { UtcMs } from '../units/time.js';
 import type { Season, Visit } from '../visit/season.js';
 import { beekeeperPage } from './beekeeper/beekeeperPage.js';
 import { findingsOf } from './beekeeper/findings.js';
+import { chainHeads } from './chainHeads.js';
 import { labPage } from './lab/labPage.js';
 import { materialOf } from './lab/material.js';
 import { ENGLISH } from './words/english.js';
@@ -38,7 +39,7 @@ export function beekeeperFile(
   const findings = visits.map((visit) => findingsOf(readable(store, making), season, visit, now, false));
   return {
     path: 'reports/beekeeper.html',
-    text: beekeeperPage(ENGLISH, findings, null, { now, version, head: store.head() }),
+    text: beekeeperPage(ENGLISH, findings, null, { now, version, chains: chainHeads(store) }),
   };
 }
 

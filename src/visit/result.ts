@@ -149,10 +149,22 @@ function countOf(
   };
 }
 
+/** What an arm is made of; at least one of both is known. */
+export interface ArmParts {
+  readonly active: string | null;
+  readonly lot: string | null;
+}
+
 /** The arm of a strip cup: its active and lot. Cups without strip serve every arm. */
+export const armPartsOf = ({ kind, active, lot }: Cup): ArmParts | null =>
+  kind === 'no-strip' || (active === null && lot === null) ? null : { active, lot };
+
+/** The same as the name by which results know it, in English. */
 export function armOf(cup: Cup): string | null {
-  if (cup.kind === 'no-strip' || (cup.active === null && cup.lot === null)) return null;
-  return [cup.active, cup.lot === null ? null : `lot ${cup.lot}`].filter((part) => part !== null).join(', ');
+  const parts = armPartsOf(cup);
+  if (parts === null) return null;
+  const { active, lot } = parts;
+  return [active, lot === null ? null : `lot ${lot}`].filter((part) => part !== null).join(', ');
 }
 
 export function resultToJson({ rules, rulings, efficacy, withoutOverrules }: VisitResult): VisitResultJson {

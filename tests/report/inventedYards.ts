@@ -23,7 +23,8 @@ export interface InventedCup {
   readonly lot?: string | null;
   /** By the minute since the visit was opened. */
   readonly celsius?: (minute: number) => number;
-  readonly turned?: number;
+  /** Null when it is still exposed. */
+  readonly turned?: number | null;
   /** Between these minutes nothing is read. */
   readonly silent?: readonly [number, number];
 }
@@ -71,7 +72,7 @@ export function inventYards(store: Store, yards: readonly InventedYard[], period
       const name = label(`${yard.slice(0, 3)}-${String(c + 1).padStart(2, '0')}`);
       const rom = romOf(1 + y * 64 + c);
       const load = 1 + c;
-      const turn = cup.turned ?? load + 180;
+      const turn = cup.turned === undefined ? load + 180 : cup.turned;
       const strip = cup.kind !== 'no-strip';
       facts.push(
         { type: 'probe-assigned', carrier, slot: c + 1, rom, at: OPENED },
@@ -87,15 +88,15 @@ export function inventYards(store: Store, yards: readonly InventedYard[], period
           at: minute(load),
         },
         { type: 'cup-seated', cup: name, carrier, slot: c + 1, at: minute(load) },
-        { type: 'cup-turned', cup: name, at: minute(turn) },
+        ...(turn === null ? [] : [{ type: 'cup-turned', cup: name, at: minute(turn) } as const]),
       );
       const counts = {
         tray: cup.tray ?? null,
         wash: cup.wash ?? null,
         bees: cup.bees === undefined ? 300 : cup.bees,
       };
-      facts.push({ type: 'cup-counted', cup: name, at: minute(300), ...counts });
-      for (let at = 0, scan = 0; at <= turn + 1; at += period, scan += 1) {
+      if (turn !== null) facts.push({ type: 'cup-counted', cup: name, at: minute(300), ...counts });
+      for (let at = 0, scan = 0; at <= (turn ?? load + 180) + 1; at += period, scan += 1) {
         if (cup.silent !== undefined && at > cup.silent[0] && at < cup.silent[1]) continue;
         rows.push({
           rom,

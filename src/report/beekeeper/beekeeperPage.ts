@@ -1,13 +1,14 @@
 import type { YardEntry } from '../../../shared/index.js';
 import type { UtcMs } from '../../units/time.js';
 import { inZone } from '../../units/zone.js';
+import type { ChainHead } from '../chainHeads.js';
 import { type Html, html } from '../html.js';
 import { page } from '../page.js';
 import { cut } from '../rangeChart.js';
 import { table } from '../table.js';
 import { bestOfHundred, day, number, percentIn, rangeOfHundred, testsOf } from '../words/figures.js';
 import type { Words } from '../words/words.js';
-import type { Findings, WaitingCup } from './findings.js';
+import { armIn, type Findings, firstStep, type WaitingCup } from './findings.js';
 import { messagesOf } from './message.js';
 import { type ActionLevel, colonyPictures, resultPicture } from './pictures.js';
 
@@ -15,8 +16,8 @@ import { type ActionLevel, colonyPictures, resultPicture } from './pictures.js';
 export interface Origin {
   readonly now: UtcMs;
   readonly version: string;
-  /** Number of facts of the record and hash of the last, to be held against the record later. */
-  readonly head: { readonly count: number; readonly hash: string };
+  /** Of each chain of facts that it rests on: its store, how many facts, and the hash of the last, to be held against it later. */
+  readonly chains: readonly ChainHead[];
 }
 
 /**
@@ -31,11 +32,12 @@ export function beekeeperPage(
   origin: Origin,
 ): string {
   const found = all.filter(({ waiting }) => waiting === null);
+  const title = found.length > 0 ? words.title : words.waiting.title;
   return page({
     language: words.locale.split('-')[0]!,
-    title: words.title,
+    title,
     isDense: true,
-    body: html`<h1>${words.title}</h1>
+    body: html`<h1>${title}</h1>
 ${tested(words, all)}
 ${found.length > 0 ? result(words, found) : null}
 ${found.length > 0 ? colonies(words, found, action) : null}
@@ -53,7 +55,7 @@ function tested(words: Words, all: readonly Findings[]): Html {
 <ul>
 ${all.map(
   ({ yard: code, at, zone, cups, arms }) =>
-    html`<li><b>${yard(code, day(words, at, zone))}:</b> ${tested.yard({ ...cups, arms })}</li>\n`,
+    html`<li><b>${yard(code, day(words, at, zone))}:</b> ${tested.yard({ ...cups, arms: [...arms.values()].map(words.arm) })}</li>\n`,
 )}</ul>`;
 }
 
@@ -89,7 +91,7 @@ function entryInWords(words: Words, findings: Findings, entry: YardEntry): Html 
   const { yard, rules, entries } = findings;
   const line = percentIn(words, rules.line);
   const verdict = found.verdict(entry.verdict, line);
-  return html`<b>${words.part(yard, entries.length > 1 ? entry.arm : null)}: ${verdict}.</b> ${sentences(words, findings, entry).join(' ')}`;
+  return html`<b>${words.part(yard, entries.length > 1 ? armIn(words, findings, entry.arm) : null)}: ${verdict}.</b> ${sentences(words, findings, entry).join(' ')}`;
 }
 
 function sentences(words: Words, { rules, cool, withoutOverrules }: Findings, entry: YardEntry): string[] {
@@ -150,7 +152,7 @@ ${
     : html`<ul>
 ${some.map(
   ({ yard, leftOut }) =>
-    html`<li><b>${words.part(yard, null)}:</b> ${leftOut.map(({ why, cups }) => `${because(cups.length, why, named(cups))} `)}</li>\n`,
+    html`<li><b>${words.part(yard, null)}:</b> ${leftOut.map(({ why, cups }) => html`${unbrokenIn(because(cups.length, why, named(cups)), cups)} `)}</li>\n`,
 )}</ul>
 ${some.some(({ leftOut }) => leftOut.some(({ why }) => why !== 'spoiled' && why !== 'unread' && why !== 'empty')) ? html`<p class="faint">${byWarmth}</p>` : null}`
 }`;
@@ -159,8 +161,9 @@ ${some.some(({ leftOut }) => leftOut.some(({ why }) => why !== 'spoiled' && why 
 function waitingPart(words: Words, all: readonly Findings[]): Html {
   const { head, note, count } = words.waiting;
   const some = all.filter(({ waiting }) => waiting !== null);
-  return html`<div class="note"><h2>${head}</h2>
-<p>${note}</p></div>
+  const step = firstStep(some);
+  return html`<div class="note"><h2>${head(step)}</h2>
+<p>${note(step)}</p></div>
 <div class="row">${some.map(
     ({ yard, waiting }) =>
       html`<figure class="third"><figcaption><b>${words.part(yard, null)}.</b> ${count(
@@ -175,6 +178,10 @@ const LABEL_LETTERS_MAX = 14;
 /** A label that fits its column is not broken at its hyphens. */
 const unbroken = (label: string) =>
   label.length > LABEL_LETTERS_MAX ? label : html`<span class="short">${label}</span>`;
+
+/** A sentence whose labels are not broken. */
+const unbrokenIn = (sentence: string, labels: readonly string[]): Html[] =>
+  sentence.split(/([^\s(),]+)/).map((part) => html`${labels.includes(part) ? unbroken(part) : part}`);
 
 function waitingTable(words: Words, yard: string, cups: readonly WaitingCup[]): Html {
   const { cup, colony, tray, next, steps } = words.waiting;
@@ -206,7 +213,7 @@ function advice(words: Words, all: readonly Findings[]): Html {
   const messages = all.flatMap((each) => messagesOf(words, each));
   return html`<div class="columns">
 ${section(cautions.head, html`<p>${cautions.text}</p>`)}${
-  isBelow ? section(reasons.head, html`<p>${reasons.intro}</p>${bullets(reasons.items)}`) : null
+  isBelow ? section(reasons.head, html`<p>${reasons.intro}</p>${bullets(reasons.items(lotsOf(all)))}`) : null
 }${
   isFound
     ? [
@@ -217,13 +224,29 @@ ${section(cautions.head, html`<p>${cautions.text}</p>`)}${
 }${section(words.message.head, bullets(messages))}</div>`;
 }
 
+/** Lots that a yard's answer below the line, or not clear yet, rests on. */
+const lotsOf = (all: readonly Findings[]): string[] => [
+  ...new Set(
+    all.flatMap(({ entries, arms }) =>
+      entries.flatMap(({ verdict, arm }) => {
+        const lot = arm === null ? null : (arms.get(arm)?.lot ?? null);
+        return lot === null || (verdict !== 'below-line' && verdict !== 'undecided')
+          ? []
+          : [cut(lot, LABEL_LETTERS_MAX)];
+      }),
+    ),
+  ),
+];
+
 const section = (head: string, body: Html): Html => html`<section><h2>${head}</h2>${body}</section>\n`;
 const bullets = (items: readonly string[]): Html =>
   html`<ul>${items.map((item) => html`<li>${item}</li>`)}</ul>`;
 
-function foot({ foot }: Words, all: readonly Findings[], { now, version, head }: Origin): string {
+function foot({ foot }: Words, all: readonly Findings[], { now, version, chains }: Origin): string {
   const rules = [...new Set(all.map(({ rules }) => foot.rules(rules.name, String(rules.version))))];
-  return [foot.made(inZone(now, all[0]!.zone), version), ...rules, foot.chain(head.count, head.hash)].join(
-    ' ',
-  );
+  return [
+    foot.made(inZone(now, all[0]!.zone), version),
+    ...rules,
+    ...chains.map(({ store, count, hash }) => foot.chain(store, count, hash)),
+  ].join(' ');
 }

@@ -10,8 +10,9 @@ import type { CupRuling } from '../../exposure/types.js';
 import type { Store } from '../../store/store.js';
 import type { UtcMs } from '../../units/time.js';
 import type { Cup } from '../../visit/cup.js';
-import { armOf, visitResult } from '../../visit/result.js';
+import { type ArmParts, armOf, armPartsOf, visitResult } from '../../visit/result.js';
 import { cupsOf, type Season, type Visit } from '../../visit/season.js';
+import type { Words } from '../words/words.js';
 import { type Lack, lacksOf } from './lacking.js';
 
 /** What one visit has to tell its beekeeper. */
@@ -21,7 +22,8 @@ export interface Findings {
   readonly zone: string;
   readonly rules: RuleSet;
   readonly cups: { readonly strip: number; readonly noStrip: number; readonly colonies: number };
-  readonly arms: readonly string[];
+  /** What the arms are made of, by the names that entries have. */
+  readonly arms: ReadonlyMap<string, ArmParts>;
   /** What is done and to be done with each cup while a wash is to come; null when nothing is waited for. */
   readonly waiting: readonly WaitingCup[] | null;
   /** One for each arm; empty while waiting. */
@@ -40,8 +42,24 @@ export interface WaitingCup {
   readonly cup: string;
   readonly colony: string | null;
   readonly tray: number | null;
-  readonly next: 'turn' | 'tray' | 'wash' | 'none';
+  readonly next: Step | 'none';
 }
+
+/** What a cup waits for, the first step first. */
+const STEPS = ['turn', 'tray', 'wash'] as const;
+export type Step = (typeof STEPS)[number];
+
+/** The first step that a cup of these yards waits for: when it is the wash, the trays are counted. `load`: there is no cup. */
+export function firstStep(all: readonly Findings[]): Step | 'load' {
+  const waiting = all.flatMap(({ waiting }) => waiting ?? []);
+  return STEPS.find((step) => waiting.some(({ next }) => next === step)) ?? 'load';
+}
+
+/** An arm in a language; null for an entry that names none. */
+export const armIn = (words: Words, { arms }: Findings, arm: string | null): string | null => {
+  const parts = arm === null ? undefined : arms.get(arm);
+  return parts === undefined ? null : words.arm(parts);
+};
 
 export interface LeftOut {
   readonly why: Exclude<Ruling, 'valid'> | 'unread' | 'empty';
@@ -81,7 +99,12 @@ export function findingsOf(
       noStrip: cups.length - strip.length,
       colonies: new Set(cups.flatMap(({ colony }) => colony ?? [])).size,
     },
-    arms: [...new Set(strip.flatMap((cup) => armOf(cup) ?? []))],
+    arms: new Map(
+      strip.flatMap((cup) => {
+        const parts = armPartsOf(cup);
+        return parts === null ? [] : [[armOf(cup)!, parts] as const];
+      }),
+    ),
   };
   const waiting = cups.map(waitingCup);
   if (!isFinal && (cups.length === 0 || waiting.some(({ next }) => next !== 'none')))

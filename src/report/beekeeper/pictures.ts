@@ -4,7 +4,7 @@ import { CONTENT_WIDTH } from '../page.js';
 import { rangeChart } from '../rangeChart.js';
 import { bestOfHundred, day, number, percentIn, rangeOfHundred } from '../words/figures.js';
 import type { Words } from '../words/words.js';
-import type { ColonyMites, Findings } from './findings.js';
+import { armIn, type ColonyMites, type Findings } from './findings.js';
 
 /** Mites per 100 bees at which a beekeeper acts, by his own word. */
 export interface ActionLevel {
@@ -15,23 +15,24 @@ export interface ActionLevel {
 
 /** Estimate, range and line of every yard and arm in one picture. */
 export function resultPicture(words: Words, all: readonly Findings[]): Html {
-  const rows = all.flatMap(({ yard, entries, rules }) =>
-    entries.map((entry) => {
+  const rows = all.flatMap((findings) => {
+    const { yard, entries, rules } = findings;
+    return entries.map((entry) => {
       const estimate = entry.efficacy === null ? null : bestOfHundred(words, entry.efficacy, rules.line);
       const range = entry.interval === null ? null : rangeOfHundred(words, entry.interval, rules.line);
       const verdict = words.found.verdict(entry.verdict, percentIn(words, rules.line));
       return {
-        label: words.part(yard, entries.length > 1 ? entry.arm : null),
+        label: words.part(yard, entries.length > 1 ? armIn(words, findings, entry.arm) : null),
         estimate: entry.efficacy,
         interval: entry.interval,
         remark:
           estimate === null
             ? words.found.noEstimate
             : `${estimate}${range === null ? '' : ` (${range[0]} – ${range[1]})`}`,
-        alt: `${words.part(yard, entry.arm)}: ${estimate === null ? words.found.noEstimate : range === null ? words.found.noRange(estimate) : words.found.range(range[0], range[1], estimate)} ${verdict}.`,
+        alt: `${words.part(yard, armIn(words, findings, entry.arm))}: ${estimate === null ? words.found.noEstimate : range === null ? words.found.noRange(estimate) : words.found.range(range[0], range[1], estimate)} ${verdict}.`,
       };
-    }),
-  );
+    });
+  });
   const { line } = all.find(({ entries }) => entries.length > 0)!.rules;
   const picture = rangeChart({
     rows,

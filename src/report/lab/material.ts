@@ -9,6 +9,7 @@ import type { Cup } from '../../visit/cup.js';
 import { exposureOf, observe } from '../../visit/exposures.js';
 import { type VisitResult, visitResult } from '../../visit/result.js';
 import { cupsOf, type Season, type Visit } from '../../visit/season.js';
+import { type ChainHead, chainHeads } from '../chainHeads.js';
 
 /** All that a lab report is made of. */
 export interface Material {
@@ -18,7 +19,7 @@ export interface Material {
   readonly result: VisitResult;
   readonly cups: readonly CupMaterial[];
   readonly facts: readonly RecordedFact[];
-  readonly chains: readonly { readonly store: string; readonly count: number; readonly hash: string }[];
+  readonly chains: readonly ChainHead[];
   /** A person's words, as far as they may be told. */
   readonly text: (ref: string | null | undefined, otherwise: string) => string;
   /** An instant in the visit's zone. */
@@ -58,11 +59,7 @@ export function materialOf(
     result,
     cups,
     facts: store.facts(),
-    chains: store.chains().map(({ store: id, links }) => ({
-      store: id,
-      count: links.length,
-      hash: links.at(-1)?.hash ?? '',
-    })),
+    chains: chainHeads(store),
     text: (ref, otherwise) =>
       ref === null || ref === undefined ? otherwise : (store.text(ref) ?? 'withdrawn'),
     when: (at) => inZone(at, zone),

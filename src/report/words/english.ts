@@ -14,6 +14,8 @@ export const ENGLISH: Words = {
   list,
   title: 'Your strip test: what we found',
   yard: (yard, day) => `Yard ${yard}, ${day}`,
+  arm: ({ active, lot }) =>
+    [active, lot === null ? null : `lot ${lot}`].filter((part) => part !== null).join(', '),
   part,
 
   tested: {
@@ -98,9 +100,9 @@ export const ENGLISH: Words = {
   reasons: {
     head: 'If the result is below the line',
     intro: 'Mites that no longer die of it are one cause. Others:',
-    items: [
+    items: (lots) => [
       'Strips are in these hives now, or were of late: the weak mites are gone.',
-      'The strips were old, weak, or kept too warm.',
+      `The strips were old, or kept too warm, or the whole lot${lots.length === 0 ? '' : ` (${list(lots)})`} is weak.`,
       'The cups were cool.',
       'Few mites: then chance plays a big part.',
     ],
@@ -132,8 +134,23 @@ export const ENGLISH: Words = {
   },
 
   waiting: {
-    head: 'Not finished: the wash is still to come',
-    note: 'Today only the mites on the trays could be counted. How well the strip worked nobody can say before the bees are washed: the mites that stayed on them are not known yet. So this page gives no result for the cups below.',
+    title: 'Your strip test: not finished yet',
+    head: (step) =>
+      ({
+        load: 'Not finished: no cup has been filled yet',
+        turn: 'Not finished: the test is still running',
+        tray: 'Not finished: the trays are still to be counted',
+        wash: 'Not finished: the wash is still to come',
+      })[step],
+    note: (step) =>
+      `${
+        {
+          load: 'There are no cups yet.',
+          turn: 'Some bees are still with the strip.',
+          tray: 'Not all mites on the trays are counted yet.',
+          wash: 'Today only the mites on the trays could be counted.',
+        }[step]
+      } How well the strip worked nobody can say before the bees are washed: the mites that stayed on them are not known yet. So this page gives no result for the cups below.`,
     count: (done, of) => `${done} of ${count(of, 'cup is', 'cups are')} done.`,
     cup: 'cup',
     colony: 'hive',
@@ -148,13 +165,20 @@ export const ENGLISH: Words = {
       `${yard}: ${low} to ${high} of 100 mites fell, ${verdict}. A cup test only; label first.`,
     noRange: (yard, verdict) => `${yard}: ${verdict}. A cup test only; label first.`,
     noStrip: (yard) => `${yard}: no cup had a strip, so no result.`,
-    waiting: (yard) =>
-      `${yard}: the count is not finished, the wash is still to come. No result before that.`,
+    waiting: (yard, step) =>
+      `${yard}: ${
+        {
+          load: 'no cup has been filled yet',
+          turn: 'the test is still running',
+          tray: 'the trays are still to be counted',
+          wash: 'the count is not finished, the wash is still to come',
+        }[step]
+      }. No result before that.`,
   },
 
   foot: {
     made: (when, version) => `Made ${when} by stillwarm ${version}.`,
     rules: (name, version) => `Rule set ${name} ${version}.`,
-    chain: (facts, hash) => `Record: ${facts} facts, head ${hash}.`,
+    chain: (store, facts, hash) => `Record ${store}: ${facts} facts, head ${hash}.`,
   },
 };

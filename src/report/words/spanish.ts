@@ -15,6 +15,8 @@ export const SPANISH: Words = {
   list,
   title: 'Prueba de sus tiras: lo que vimos',
   yard: (yard, day) => `Colmenar ${yard}, ${day}`,
+  arm: ({ active, lot }) =>
+    [active, lot === null ? null : `lote ${lot}`].filter((part) => part !== null).join(', '),
   part,
 
   tested: {
@@ -99,9 +101,9 @@ export const SPANISH: Words = {
   reasons: {
     head: 'Si está bajo la línea',
     intro: 'Puede que los ácaros ya no mueran con la tira. O bien:',
-    items: [
+    items: (lots) => [
       'Hay tiras en las colmenas, o las hubo hace poco.',
-      'Las tiras eran viejas, flojas o pasaron calor.',
+      `Las tiras eran viejas o pasaron calor, o todo el lote${lots.length === 0 ? '' : ` (${list(lots)})`} es flojo.`,
       'Los vasos estaban frescos.',
       'Con pocos ácaros, el azar pesa mucho.',
     ],
@@ -133,8 +135,23 @@ export const SPANISH: Words = {
   },
 
   waiting: {
-    head: 'Sin terminar: falta el lavado',
-    note: 'Hoy solo se pudieron contar los ácaros de las bandejas. Nadie puede decir cómo funcionó la tira antes de lavar las abejas: no se sabe cuántos ácaros quedan en ellas. Por eso esta hoja no da resultado para estos vasos.',
+    title: 'Prueba de sus tiras: aún sin terminar',
+    head: (step) =>
+      ({
+        load: 'Sin terminar: aún no hay vasos',
+        turn: 'Sin terminar: la prueba sigue en marcha',
+        tray: 'Sin terminar: faltan las bandejas',
+        wash: 'Sin terminar: falta el lavado',
+      })[step],
+    note: (step) =>
+      `${
+        {
+          load: 'Aún no hay ningún vaso.',
+          turn: 'Algunas abejas siguen con la tira.',
+          tray: 'Aún no se contaron todos los ácaros de las bandejas.',
+          wash: 'Hoy solo se pudieron contar los ácaros de las bandejas.',
+        }[step]
+      } Nadie puede decir cómo funcionó la tira antes de lavar las abejas: no se sabe cuántos ácaros quedan en ellas. Por eso esta hoja no da resultado para estos vasos.`,
     count: (done, of) => `${done} de ${count(of, 'vaso listo', 'vasos listos')}.`,
     cup: 'vaso',
     colony: 'colmena',
@@ -149,12 +166,20 @@ export const SPANISH: Words = {
       `${yard}: cayeron ${low} a ${high} de 100, ${verdict}. Es una prueba en vaso; primero la etiqueta.`,
     noRange: (yard, verdict) => `${yard}: ${verdict}. Es una prueba en vaso; primero la etiqueta.`,
     noStrip: (yard) => `${yard}: ningún vaso llevaba tira, sin resultado.`,
-    waiting: (yard) => `${yard}: la cuenta no ha terminado, falta el lavado. Antes no hay resultado.`,
+    waiting: (yard, step) =>
+      `${yard}: ${
+        {
+          load: 'aún no hay vasos',
+          turn: 'la prueba sigue en marcha',
+          tray: 'faltan las bandejas por contar',
+          wash: 'la cuenta no ha terminado, falta el lavado',
+        }[step]
+      }. Antes no hay resultado.`,
   },
 
   foot: {
     made: (when, version) => `Hecha ${when} con stillwarm ${version}.`,
     rules: (name, version) => `Reglas ${name} ${version}.`,
-    chain: (facts, hash) => `Registro: ${facts} hechos, cabeza ${hash}.`,
+    chain: (store, facts, hash) => `Registro ${store}: ${facts} hechos, cabeza ${hash}.`,
   },
 };

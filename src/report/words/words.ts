@@ -1,5 +1,7 @@
 import type { Verdict } from '../../../shared/index.js';
 import type { Ruling } from '../../exposure/types.js';
+import type { ArmParts } from '../../visit/result.js';
+import type { Step } from '../beekeeper/findings.js';
 import type { Lack } from '../beekeeper/lacking.js';
 
 /**
@@ -15,6 +17,8 @@ export interface Words {
 
   readonly title: string;
   readonly yard: (yard: string, day: string) => string;
+  /** An active and a lot as one name; both are as people typed them. */
+  readonly arm: (arm: ArmParts) => string;
   /** One yard's part, or one active's and lot's of a yard. */
   readonly part: (yard: string, arm: string | null) => string;
 
@@ -73,7 +77,11 @@ export interface Words {
     readonly byWarmth: string;
   };
 
-  readonly reasons: { readonly head: string; readonly intro: string; readonly items: readonly string[] };
+  readonly reasons: {
+    readonly head: string;
+    readonly intro: string;
+    readonly items: (lots: readonly string[]) => readonly string[];
+  };
   readonly limits: { readonly head: string; readonly text: string };
   readonly again: {
     readonly head: string;
@@ -85,14 +93,16 @@ export interface Words {
   readonly cautions: { readonly head: string; readonly text: string };
 
   readonly waiting: {
-    readonly head: string;
-    readonly note: string;
+    /** Of a page that has nothing but this to tell. */
+    readonly title: string;
+    readonly head: (step: Step | 'load') => string;
+    readonly note: (step: Step | 'load') => string;
     readonly count: (done: number, of: number) => string;
     readonly cup: string;
     readonly colony: string;
     readonly tray: string;
     readonly next: string;
-    readonly steps: Readonly<Record<'turn' | 'tray' | 'wash' | 'none', string>>;
+    readonly steps: Readonly<Record<Step | 'none', string>>;
   };
 
   readonly message: {
@@ -100,12 +110,12 @@ export interface Words {
     readonly range: (part: string, low: string, high: string, verdict: string) => string;
     readonly noRange: (part: string, verdict: string) => string;
     readonly noStrip: (part: string) => string;
-    readonly waiting: (part: string) => string;
+    readonly waiting: (part: string, step: Step | 'load') => string;
   };
 
   readonly foot: {
     readonly made: (when: string, version: string) => string;
     readonly rules: (name: string, version: string) => string;
-    readonly chain: (facts: number, hash: string) => string;
+    readonly chain: (store: string, facts: number, hash: string) => string;
   };
 }

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { beekeeperPage } from '../../../src/report/beekeeper/beekeeperPage.js';
 import { findingsOf } from '../../../src/report/beekeeper/findings.js';
 import { MESSAGE_LENGTH_MAX, messagesOf } from '../../../src/report/beekeeper/message.js';
+import { chainHeads } from '../../../src/report/chainHeads.js';
 import { ENGLISH } from '../../../src/report/words/english.js';
 import { LANGUAGES } from '../../../src/report/words/languages.js';
 import type { Store } from '../../../src/store/store.js';
@@ -25,7 +26,7 @@ const SIX = cupsWith([5, 3], [2, 4], [8, 1], [3, 3], [6, 2], [4, 1]);
 describe('beekeeperPage()', () => {
   it.each(Object.keys(DIFFICULT))('is read at the ninth grade, and its messages fit one each: %s', (name) => {
     const all = findingsFrom(store, DIFFICULT[name]!);
-    const origin = { now: AFTERWARDS, version: '0.0.0', head: store.head() };
+    const origin = { now: AFTERWARDS, version: '0.0.0', chains: chainHeads(store) };
     expect(gradeOf(textOf(beekeeperPage(ENGLISH, all, null, origin)))).toBeLessThan(GRADE_MAX);
     const messages = Object.values(LANGUAGES).flatMap((words) =>
       all.flatMap((each) => messagesOf(words, each)),
@@ -69,7 +70,7 @@ describe('beekeeperPage()', () => {
     // Negative control: a page of the second yard alone promises nothing of 95.
     const { season, visits } = visitsIn(store);
     const [, elm] = visits.map((visit) => findingsOf(store, season, visit, AFTERWARDS, false));
-    const origin = { now: AFTERWARDS, version: '0.0.0', head: store.head() };
+    const origin = { now: AFTERWARDS, version: '0.0.0', chains: chainHeads(store) };
     expect(textOf(beekeeperPage(ENGLISH, [elm!], null, origin))).not.toContain('In 95 of 100 such tests');
   });
 
@@ -143,6 +144,44 @@ describe('beekeeperPage()', () => {
       expect(text).not.toContain(word);
   });
 
+  it.each([
+    ['the test is still running', { turned: null }, 'The bees', 'Today only the mites on the trays'],
+    [
+      'the trays are still to be counted',
+      { tray: null, wash: null },
+      'Not all mites on the trays',
+      'Today only',
+    ],
+    ['the wash is still to come', { wash: null }, 'Today only the mites on the trays', 'Not all mites'],
+  ] as const)('says of a visit that is not finished: %s', (step, last, _said, untold) => {
+    const page = pageOf(store, [
+      { yard: 'alder-07', cups: [...SIX.map((cup) => ({ ...cup, wash: null })), { ...SIX[0], ...last }] },
+    ]);
+    const text = textOf(page);
+    expect(text).toContain(`Not finished: ${step}`);
+    expect(text).toContain('Your strip test: not finished yet');
+    expect(text).not.toContain('what we found');
+    expect(text).not.toContain(untold);
+    expect(text).toMatch(new RegExp(`Yard alder-07: .*${step}\\. No result before that`));
+    // Negative control: a page that has an answer is called by it.
+    expect(textOf(pageOf(store, [], { isFinal: true }))).toContain('Your strip test: what we found');
+  });
+
+  it('names the lot among what else a result below the line can be, and the store of its record', () => {
+    const poor = cupsWith([1, 9], [0, 9], [1, 8], [2, 9], [0, 7]);
+    const text = textOf(pageOf(store, [{ yard: 'alder-07', cups: poor }]));
+    expect(text).toContain('the whole lot (L7) is weak');
+    expect(text).toContain(
+      `Record ${store.chains()[0]!.store}: ${store.head().count} facts, head ${store.head().hash}`,
+    );
+    // Negative control: a lot that nobody wrote down is not named.
+    const unnamed = findingsFrom(store, [
+      { yard: 'elm-01', cups: poor.map((cup) => ({ ...cup, lot: null })) },
+    ]);
+    const origin = { now: AFTERWARDS, version: '0.0.0', chains: chainHeads(store) };
+    expect(textOf(beekeeperPage(ENGLISH, [unnamed[1]!], null, origin))).toContain('or the whole lot is weak');
+  });
+
   it('gives the answer without them when no wash is to come', () => {
     // Negative control of the test above.
     const cups = SIX.map((cup, index) => ({ ...cup, wash: index === 0 ? null : cup.wash! }));
@@ -189,21 +228,65 @@ describe('beekeeperPage()', () => {
     const words = textOf(page)
       .replaceAll('alder-07', '')
       .match(/[A-Za-z]{3,}/g)!;
-    const facts = /^(?:amitraz|strip|lot|stillwarm|default|ald|May|Mai)$/;
+    // As people typed them: the active, the rule set, labels. The word lot is the program's own.
+    const facts = /^(?:amitraz|strip|stillwarm|default|ald|May|Mai)$/;
     // Every word of the invented language begins with x; hexadecimal of the chain is none.
-    expect(
-      words.filter((word) => !word.startsWith('x') && !facts.test(word) && !/^[a-f]+$/.test(word)),
-    ).toEqual([]);
+    const untold = (given: readonly string[]) =>
+      given.filter((word) => !word.startsWith('x') && !facts.test(word) && !/^[a-f]+$/.test(word));
+    expect(untold(words)).toEqual([]);
+    // Negative control: a word that is put in beside the catalogue is found.
+    expect(untold([...words, 'lot'])).toEqual(['lot']);
     expect(page).toMatch(/>2,3<\/text>/);
     expect(pageOf(store, [])).toMatch(/>2\.3<\/text>/);
   });
 });
 
+/** Words of a page, its pictures' and their texts for the blind too, without what people typed. */
+const wordsOf = (page: string, typed: RegExp): Set<string> =>
+  new Set(
+    page
+      .replace(/<style>[\s\S]*?<\/style>|<meta[^>]*>|\b[0-9a-f-]{16,}\b/g, '')
+      .replace(/aria-label="([^"]*)"/g, '>$1<')
+      .replace(/<[^>]*>/g, ' ')
+      .replace(typed, ' ')
+      .toLowerCase()
+      .match(/\p{Letter}{2,}/gu),
+  );
+
+describe('the Spanish page', () => {
+  const TYPED = /amitraz strip|stillwarm|default|alder|clover|sedge|[a-z]{3}-\d\d|Etc\/UTC|<b>.*?<\/i>/g;
+  /** Words that both languages write alike. */
+  const ALIKE = new Set(['no', 'me', 'de', 'so', 'once', 'son', 'un', 'te', 'sin', 'error', 'sensor']);
+
+  it.each(['three yards', 'provisional', 'all ruled out', 'no strip', 'no mites', 'one cup'])(
+    'has no English word: %s',
+    (name) => {
+      const action = { per100: 2, source: '2026', date: '2026' };
+      const yards = DIFFICULT[name]!.map((yard) => ({
+        ...yard,
+        cups: yard.cups.map((cup, index) => ({ ...cup, lot: index % 2 ? 'L7' : 'L8' })),
+      }));
+      const english = wordsOf(pageOf(store, yards, { action }), TYPED);
+      const page = pageOf(store, [], { action, words: LANGUAGES.es });
+      const both = (other: Set<string>) => [...english].filter((word) => other.has(word) && !ALIKE.has(word));
+      expect(both(wordsOf(page, TYPED))).toEqual([]);
+      // Negative control: one English word on it is found.
+      expect(both(wordsOf(page.replace(/lote|Registro/, 'lot'), TYPED))).toEqual(
+        english.has('lot') ? ['lot'] : [],
+      );
+      expect([...english].length).toBeGreaterThan(60);
+    },
+  );
+});
+
 describe('messagesOf()', () => {
   it('shortens a long arm and keeps the answer', () => {
-    const [message] = findingsFrom(store, DIFFICULT['long labels']!).flatMap((each) =>
+    const [long] = DIFFICULT['long labels']!;
+    const [, message] = findingsFrom(store, [{ yard: 'alder-07', cups: long!.cups }]).flatMap((each) =>
       messagesOf(ENGLISH, each),
     );
-    expect(message).toMatch(/\.\.\..*label first\.$/);
+    expect(message!.length).toBeGreaterThan(MESSAGE_LENGTH_MAX - 3);
+    // It begins with the active and ends with the end of the lot.
+    expect(message).toMatch(/, ami[a-z ,]*\.\.\.\S.*label first\.$/);
   });
 });

@@ -1,6 +1,7 @@
 import { beekeeperPage } from '../../../src/report/beekeeper/beekeeperPage.js';
 import { findingsOf } from '../../../src/report/beekeeper/findings.js';
 import type { ActionLevel } from '../../../src/report/beekeeper/pictures.js';
+import { chainHeads } from '../../../src/report/chainHeads.js';
 import { ENGLISH } from '../../../src/report/words/english.js';
 import type { Words } from '../../../src/report/words/words.js';
 import type { Store } from '../../../src/store/store.js';
@@ -22,7 +23,7 @@ export function findingsFrom(store: Store, yards: readonly InventedYard[], isFin
 /** The page of yards that are put into a store. */
 export function pageOf(store: Store, yards: readonly InventedYard[], wanted: Wanted = {}): string {
   const all = findingsFrom(store, yards, wanted.isFinal);
-  const origin = { now: AFTERWARDS, version: '0.0.0', head: store.head() };
+  const origin = { now: AFTERWARDS, version: '0.0.0', chains: chainHeads(store) };
   return beekeeperPage(wanted.words ?? ENGLISH, all, wanted.action ?? null, origin);
 }
 
@@ -31,6 +32,7 @@ export const textOf = (page: string): string =>
   page
     .replace(/<style>[\s\S]*?<\/style>|<svg[\s\S]*?<\/svg>/g, '')
     .replace(/<\/(?:p|li|h[1-3]|tr|figcaption|title)>/g, '\n')
+    .replace(/<\/?span[^>]*>/g, '')
     .replace(/<[^>]+>/g, ' ')
     .replaceAll('&lt;', '<')
     .replaceAll('&gt;', '>')
