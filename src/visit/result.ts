@@ -7,6 +7,7 @@ import type { CupLabel } from '../units/ids.js';
 import { type UtcMs, utcMs } from '../units/time.js';
 import { type Cup, isExposed } from './cup.js';
 import { historyOf, whySpoiled } from './cupHistory.js';
+import { looksAt } from './looks.js';
 import { type Prewarming, prewarmingOf } from './prewarming.js';
 import { ruleOn } from './ruling.js';
 import { cupsOf, type Season, type Visit } from './season.js';
@@ -81,22 +82,6 @@ function probesOf(season: Season, cups: readonly Cup[]): Prewarming[] {
     ? []
     : prewarmingOf(season, first).filter(({ carrier }) => carriers.has(carrier));
 }
-
-/**
- * How often each yard's result has been, or could have been, looked at: once with the cups declared when its
- * visit was opened, and once more when there are further ones. A cup in the place of one that was given up before
- * anything was counted is no further one: no look led to it.
- */
-function looksAt(season: Season, visits: readonly Visit[]): Record<string, number> {
-  return Object.fromEntries(
-    visits.map(({ visit, yard, declaredCups }) => [
-      yard,
-      declaredCups !== null && cupsOf(season, visit).filter(isNotReplaced).length > declaredCups ? 2 : 1,
-    ]),
-  );
-}
-
-const isNotReplaced = ({ spoiled }: Cup): boolean => spoiled?.replacedBy == null || spoiled.afterCounts;
 
 /** Whether a person changed what counts, other than by what was on record before the mites were counted. */
 const isChangedByPerson = (season: Season, cup: Cup, now: UtcMs): boolean =>

@@ -1,5 +1,6 @@
 import type { RuleSet } from '../exposure/ruleSet.js';
 import { parseRules } from '../exposure/ruleSet.js';
+import { chainOfNumber } from '../store/chains.js';
 import type { RecordedFact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { BoardId, CarrierId, CupLabel, RomId, VisitId, YardCode } from '../units/ids.js';
@@ -28,8 +29,21 @@ export interface Visit {
   readonly closed: UtcMs | null;
   readonly active: string | null;
   readonly lot: string | null;
+  /** Those of all its openings together; null when none told a number. */
   readonly declaredCups: number | null;
+  readonly openings: readonly Opening[];
   readonly rules: RuleSet;
+}
+
+/**
+ * The opening of a visit in one store. Two vehicles may work one visit: each opens it in its own store, in the same words,
+ * and says how many cups it plans itself.
+ */
+export interface Opening {
+  /** The number of the store's chain. */
+  readonly chain: number;
+  readonly at: UtcMs;
+  readonly declaredCups: number | null;
 }
 
 export interface Carrier {
@@ -94,21 +108,34 @@ function apply(season: Folding, { seq, recorded, fact }: RecordedFact): void {
     return;
   }
   switch (fact.type) {
-    case 'visit-opened':
-      // Two vehicles may work one visit: each opens it in its own store, in the same words.
-      if (season.visits.has(fact.visit)) return;
-      season.visits.set(fact.visit, {
-        visit: fact.visit,
-        yard: fact.yard,
-        zone: fact.zone,
-        opened: fact.at,
-        closed: null,
-        active: fact.active,
-        lot: fact.lot,
-        declaredCups: fact.declaredCups,
-        rules: parseRules(fact.rules, `visit ${fact.visit}`),
-      });
+    case 'visit-opened': {
+      const { visit, at, declaredCups } = fact;
+      const opening = { chain: chainOfNumber(seq), at, declaredCups };
+      const known = season.visits.get(visit);
+      season.visits.set(
+        visit,
+        known === undefined
+          ? {
+              visit,
+              yard: fact.yard,
+              zone: fact.zone,
+              opened: at,
+              closed: null,
+              active: fact.active,
+              lot: fact.lot,
+              declaredCups,
+              openings: [opening],
+              rules: parseRules(fact.rules, `visit ${visit}`),
+            }
+          : {
+              ...known,
+              declaredCups:
+                declaredCups === null ? known.declaredCups : (known.declaredCups ?? 0) + declaredCups,
+              openings: [...known.openings, opening],
+            },
+      );
       return;
+    }
     case 'visit-closed': {
       const visit = season.visits.get(fact.visit);
       if (visit) season.visits.set(fact.visit, { ...visit, closed: fact.at });

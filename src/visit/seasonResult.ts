@@ -161,9 +161,9 @@ function seasonCups(
     }));
 }
 
-/** Known only when every visit declared its cups. */
+/** Known only when every opening of every visit declared its cups. */
 function plannedIn(visits: readonly Visit[]): number | null {
-  const declared = visits.map(({ declaredCups }) => declaredCups);
+  const declared = visits.flatMap(({ openings }) => openings.map(({ declaredCups }) => declaredCups));
   return declared.includes(null) ? null : declared.reduce<number>((sum, cups) => sum + cups!, 0);
 }
 

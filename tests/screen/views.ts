@@ -71,6 +71,7 @@ export const cupView = (
     active: null,
     lot: null,
     declaredCups: null,
+    openings: [],
     rules: DEFAULT_RULES,
   },
   state: { ...WARM, ...given.state },

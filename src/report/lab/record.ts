@@ -83,6 +83,12 @@ function eventInWords(fact: Fact): string | null {
   }
 }
 
+/** Each vehicle that opened the visit planned its own cups. */
+const declaredInWords = ({ openings }: Material['visit']): string =>
+  openings
+    .map(({ declaredCups }) => (declaredCups === null ? 'no number' : String(declaredCups)))
+    .join(' and ') + (openings.length > 1 ? `, by ${openings.length} stores` : '');
+
 /** By what all of this was made: rule set, visit, versions, chains. */
 export function versions({ rules, visit, facts, chains, text, when, version, now }: Material): Html {
   const opened = facts
@@ -94,7 +100,7 @@ export function versions({ rules, visit, facts, chains, text, when, version, now
     ['opened', `${when(visit.opened)}, by ${text(said?.who, 'nobody named')}`],
     ['closed', visit.closed === null ? 'still open' : when(visit.closed)],
     ['zone', visit.zone],
-    ['cups declared', visit.declaredCups === null ? 'none' : String(visit.declaredCups)],
+    ['cups declared', declaredInWords(visit)],
     ['piece of strip', said?.piece ?? 'not told'],
     ['treatment history', text(said?.history, 'not told')],
     ['report', `made ${when(now)} by stillwarm ${version}`],
