@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { takeStore } from '../logger/presence.js';
+import { keepStore, takeStore } from '../logger/presence.js';
 import { checkRecording, replay } from '../logger/replay.js';
 import { openStoreToWrite } from '../store/store.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
@@ -19,12 +19,16 @@ async function replayFile(file: string, options: StoreOptions, { io, clock }: Co
   const store = openStoreToWrite(options.store, clock.utc());
   try {
     takeStore(store, process.pid, clock.utc());
-    const { sections, events, readings, torn } = await replay(recording, store, io.err);
+    const beat = () => {
+      const now = clock.utc();
+      keepStore(store, { pid: process.pid, beat: now, now, speed: 1, state: 'logging' });
+    };
+    const { sections, events, readings, torn } = await replay(recording, store, io.err, beat);
     for (const line of torn) io.err(`${file}, line ${line}: cut off while it was written; left out`);
     if (options.json) io.out(JSON.stringify({ sections, events, readings, torn }));
     else io.out(`${readings} readings in ${events} events are in ${store.path}`);
   } finally {
-    store.clearLogger();
+    store.clearLogger(process.pid);
     store.close();
   }
 }

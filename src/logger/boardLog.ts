@@ -42,14 +42,45 @@ const CLOCK_WITHIN = durationMs(700);
 /** The same of a page's second, which is told from the counter when the last comparison was up to a minute ago. */
 const SECOND_WITHIN = durationMs(1000);
 
-/** Reads the pages that a store keeps of boards into readings, once each, at the times that can be proven. */
+/** Reads the pages that a store keeps of boards into readings, once each, at the times that can be proven. Not inside a transaction. */
 export interface BoardLog {
-  /** To be called inside a transaction. */
   takeIn(board: BoardId, live: LivePair | null, marks: readonly MarkEvent[], now: UtcMs): Taken;
 }
 
 export function boardLog(store: Store): BoardLog {
   const history = boardHistory(store);
+  const takeBoots = (
+    wanted: ReadonlySet<number>,
+    board: BoardId,
+    live: LivePair | null,
+    marks: readonly MarkEvent[],
+    now: UtcMs,
+  ): Taken => {
+    const logs = new Map([...wanted].map((boot) => [boot, logOf(store, board, boot)]));
+    const order = neighbourhood(store.bootsOf(board), wanted);
+    const evidence = order.map((boot) =>
+      evidenceOf(store, history, board, boot, logs.get(boot) ?? null, live, marks),
+    );
+    const heard = store.bootsOf(board).map((boot) => heardPairs(store, board, boot));
+    const placements = placeBoots(evidence, now, bestPace(heard));
+    let taken = NOTHING_TAKEN;
+    for (const [boot, log] of logs) {
+      const guess = guessFor(evidence, placements, boot, log, now);
+      const added = addScans(store, history, board, boot, log, placements.get(boot) ?? null, guess);
+      store.append(
+        now,
+        ...factsOf(store, history, board, boot, log, placements.get(boot) ?? null, guess, added),
+      );
+      taken = {
+        readings: taken.readings + added.readings,
+        unplaced: taken.unplaced + added.unplaced,
+        homelessScans: taken.homelessScans + added.homelessScans,
+      };
+    }
+    history.refresh();
+    store.append(now, ...marks.flatMap((mark) => markFact(history, board, mark, placements, live, now)));
+    return taken;
+  };
   return {
     takeIn(board, live, marks, now) {
       history.refresh();
@@ -59,30 +90,9 @@ export function boardLog(store: Store): BoardLog {
         ...marks.map(({ markBoot }) => markBoot),
       ]);
       if (wanted.size === 0) return NOTHING_TAKEN;
-      const logs = new Map([...wanted].map((boot) => [boot, logOf(store, board, boot)]));
-      const order = neighbourhood(store.bootsOf(board), wanted);
-      const evidence = order.map((boot) =>
-        evidenceOf(store, history, board, boot, logs.get(boot) ?? null, live, marks),
-      );
-      const heard = store.bootsOf(board).map((boot) => heardPairs(store, board, boot));
-      const placements = placeBoots(evidence, now, bestPace(heard));
-      let taken = NOTHING_TAKEN;
-      for (const [boot, log] of logs) {
-        const guess = guessFor(evidence, placements, boot, log, now);
-        const added = addScans(store, history, board, boot, log, placements.get(boot) ?? null, guess);
-        store.append(
-          now,
-          ...factsOf(store, history, board, boot, log, placements.get(boot) ?? null, guess, added),
-        );
-        store.markRead(board, boot);
-        taken = {
-          readings: taken.readings + added.readings,
-          unplaced: taken.unplaced + added.unplaced,
-          homelessScans: taken.homelessScans + added.homelessScans,
-        };
-      }
-      history.refresh();
-      store.append(now, ...marks.flatMap((mark) => markFact(history, board, mark, placements, live, now)));
+      const taken = store.transaction(() => takeBoots(wanted, board, live, marks, now));
+      // What was just read is there by now; if this is lost, the pages are read once more and give nothing new.
+      store.unsynced(() => wanted.forEach((boot) => void store.markRead(board, boot)));
       return taken;
     },
   };

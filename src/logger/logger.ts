@@ -7,7 +7,7 @@ import type { CarrierId } from '../units/ids.js';
 import { type DurationMs, durationMs, later, seconds } from '../units/time.js';
 import { type Attendant, attend } from './attend.js';
 import { flow } from './flow.js';
-import { BEAT, takeStore } from './presence.js';
+import { BEAT, keepStore, takeStore } from './presence.js';
 import { recorder } from './recorder.js';
 import type { Recording } from './recordTo.js';
 import { sealer } from './sealer.js';
@@ -62,9 +62,9 @@ export async function runLogger(options: {
   const sealing = sealer(store, say);
   const beat = () => {
     try {
+      keepStore(store, { pid, beat: clock.utc(), now: now(), speed: 1, state: 'logging' });
       // No board is kept waiting for an acknowledgement.
       if (!attendants.some(({ talk }) => talk.isBusy(clock.monotonic()))) sealing.look(now());
-      store.setLogger({ pid, beat: clock.utc(), now: now(), speed: 1, state: 'logging' });
     } catch (error) {
       fail(error);
     }
@@ -115,7 +115,7 @@ export async function runLogger(options: {
   } finally {
     stopBeating();
     flowing.stop();
-    store.clearLogger();
+    store.clearLogger(pid);
   }
   if (failure !== null) throw failure;
 }

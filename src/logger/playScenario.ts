@@ -5,7 +5,7 @@ import { between, durationMs, later, MS_PER_MINUTE } from '../units/time.js';
 import { record } from '../visit/record.js';
 import { assignments, factsOf } from './crew.js';
 import { type PlayedCarrier, playedCarrier } from './playedCarrier.js';
-import { takeStore } from './presence.js';
+import { keepStore, takeStore } from './presence.js';
 import { ScenarioTime } from './scenarioTime.js';
 import { sealer } from './sealer.js';
 
@@ -45,7 +45,7 @@ export async function playScenario(options: {
   let begun = clock.monotonic();
   const shown = Number.isFinite(speed) ? speed : 0;
   const beat = (state: string) =>
-    store.setLogger({
+    keepStore(store, {
       pid,
       beat: clock.utc(),
       now: time.utc(),

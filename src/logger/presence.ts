@@ -24,6 +24,24 @@ export function takeStore(store: Store, pid: number, now: UtcMs): void {
   });
 }
 
+/**
+ * Gives a sign of life of the logger `own`. One that stood still for long was taken for dead, and may not go on beside
+ * whoever came after it.
+ *
+ * @throws {Refusal} when another logger is at work on the store now
+ */
+export function keepStore(store: Store, own: LoggerRow): void {
+  if (store.beat(own)) return;
+  store.transaction(() => {
+    const other = store.logger();
+    if (other !== null && other.pid !== own.pid && isLogging(other, own.beat))
+      throw new Refusal(
+        `${store.path} was taken over by another logger (process ${other.pid}) while this one (process ${own.pid}) stood still; this one stops, the other goes on.`,
+      );
+    store.setLogger(own);
+  });
+}
+
 /** @throws {Refusal} when a logger other than the process `pid` is at work on the store */
 export function refuseIfLogging(store: Store, pid: number, now: UtcMs): void {
   const row = store.logger();

@@ -21,7 +21,7 @@ import { boardLog, NOTHING_TAKEN, type Taken, WITHIN_SECOND } from './boardLog.j
  */
 export interface Recorder {
   record(events: readonly CarrierEvent[], now: UtcMs): void;
-  /** Reads the pages and marks that were recorded since the last call into readings and facts, in one transaction. */
+  /** Reads the pages and marks that were recorded since the last call into readings and facts. */
   takeInLog(now: UtcMs): Taken;
   /** Records that a board could not give these pages of its log. */
   losePages(board: BoardId, first: number, last: number, now: UtcMs): void;
@@ -194,7 +194,7 @@ export function recorder(
     takeInLog(now) {
       const at = heard;
       if (at === null) return NOTHING_TAKEN;
-      const taken = store.transaction(() => log.takeIn(at.board, at, marks, now));
+      const taken = log.takeIn(at.board, at, marks, now);
       marks = [];
       return taken;
     },

@@ -49,12 +49,14 @@ export async function checkRecording(path: string): Promise<CheckedRecording> {
  * the same, to the byte.
  *
  * @param say takes what the logger said, sentence by sentence
+ * @param onBatch told now and then that it goes on
  * @throws {Refusal} when its scans are in the store already
  */
 export async function replay(
   { path, firstScan }: CheckedRecording,
   store: Store,
   say: (sentence: string) => void,
+  onBatch: () => void = () => {},
 ): Promise<Replayed> {
   if (firstScan !== null && store.scansOf(firstScan.board, firstScan.bootCount).has(firstScan.scan))
     throw new Refusal(`${store.path} holds the scans of ${path} already; name a new store with --store.`);
@@ -90,6 +92,7 @@ export async function replay(
     const entries = batch;
     batch = [];
     store.transaction(() => entries.forEach(tell));
+    onBatch();
   };
   for await (const read of entriesOf(path)) {
     if ('torn' in read) torn.push(read.torn);

@@ -244,7 +244,9 @@ class Pump {
     const released = due.at(-1)?.to ?? session.released;
     // Rows passed over count as sent only when their fate is known.
     const sent = session.suspects.length > 0 ? (session.held.at(-1)?.to ?? session.released) : session.sent;
-    store.transaction(() => {
+    // How far it is may be taken back by a loss of power: then a little is sent again. A fact may not.
+    const write = refused.length > 0 ? store.transaction : store.unsynced;
+    write(() => {
       const count = refused.reduce((sum, left) => sum + left.count, 0);
       if (!store.moveMirror(session.revision, sent, released, count, session.success)) return;
       store.append(now, ...refused.map((left) => ({ type: 'mirror-refused' as const, ...left, at: now })));
@@ -269,7 +271,7 @@ class Pump {
     session.words = words;
     if (!isNews) return;
     const { store, clock, say } = this.#options;
-    store.tellMirror(session.revision, state, words, clock.utc());
+    store.unsynced(() => store.tellMirror(session.revision, state, words, clock.utc()));
     if (state === 'sending' && before !== 'new') say('mirror: sending again');
     if (state === 'waiting') say(`mirror: ${words}; what it has not got waits here, and is tried again`);
     if (state === 'stopped')

@@ -19,6 +19,11 @@ export interface Sqlite {
   exec(sql: string): void;
   /** Runs `task` in one immediate transaction; rolled back when it throws. Promises are refused. */
   immediate<T>(task: () => T): T;
+  /**
+   * The same, not synced to the disk on its own: a loss of power may take it back, the next transaction that is synced
+   * makes it durable, too. Order is kept. For what is told or done again anyway; the card of a small computer wears by syncs.
+   */
+  unsynced<T>(task: () => T): T;
   /** Runs a `task` that only reads, so that all of it sees the file as it was at one instant. */
   snapshot<T>(task: () => T): T;
   close(): void;
@@ -88,6 +93,16 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
         throw error;
       }
     },
+    unsynced(task) {
+      // A part of a transaction that is synced at its end.
+      if (using(() => database.inTransaction)) return task();
+      sqlite.exec('PRAGMA synchronous = NORMAL');
+      try {
+        return sqlite.immediate(task);
+      } finally {
+        syncEachCommit(sqlite);
+      }
+    },
     snapshot(task) {
       // A transaction sees one state anyway.
       if (using(() => database.inTransaction)) return task();
@@ -155,8 +170,13 @@ function explained<T>(path: string, task: () => T): T {
 
 function makeDurable(sqlite: Sqlite): void {
   sqlite.exec('PRAGMA journal_mode = WAL');
-  sqlite.exec('PRAGMA synchronous = FULL');
   sqlite.exec(`PRAGMA journal_size_limit = ${JOURNAL_BYTES_MAX}`);
+  syncEachCommit(sqlite);
+}
+
+/** From here on every commit is on the disk when it returns; read back, for nothing else shows it. */
+function syncEachCommit(sqlite: Sqlite): void {
+  sqlite.exec('PRAGMA synchronous = FULL');
   const journal = sqlite.get<{ journal_mode: string }>('PRAGMA journal_mode')?.journal_mode;
   const synchronous = sqlite.get<{ synchronous: number }>('PRAGMA synchronous')?.synchronous;
   const full = 2;

@@ -4,6 +4,7 @@ import { Refusal } from '../units/refusal.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
 import { CHAIN_ORIGIN, canonicalJson, chainHash, firstBreak } from './chain.js';
 import { toOwnChain } from './chains.js';
+import { makeEmpty } from './emptyFile.js';
 import { type Fact, factFromJson, factSchema, factToJson, type RecordedFact } from './facts.js';
 import { refuseSharedFolder } from './fileSystem.js';
 import { type Gathered, gathered } from './gathered.js';
@@ -38,6 +39,11 @@ export interface Store extends ReadingShelf, LastReadings, HourShelf, Sealing, L
   readonly path: string;
   /** Runs `task` in one immediate transaction: either all it appends is durable, or nothing. */
   transaction<T>(task: () => T): T;
+  /**
+   * The same for what a loss of power may take back, because it is told or done again anyway: it costs no sync of the disk.
+   * Never for facts, readings and pages.
+   */
+  unsynced<T>(task: () => T): T;
   /** Appends facts at the end of the chain. */
   append(recorded: UtcMs, ...facts: Fact[]): void;
   /** The store's own facts after the one numbered `after`, in order; `everyFact` gives those of gathered chains, too. */
@@ -58,8 +64,12 @@ export interface Store extends ReadingShelf, LastReadings, HourShelf, Sealing, L
   countDiscard(reason: string, bytes: number): void;
   discards(): { reason: string; times: number; bytes: number }[];
   logger(): LoggerRow | null;
+  /** Puts a logger in the place of whichever was there. */
   setLogger(row: LoggerRow): void;
-  clearLogger(): void;
+  /** A sign of life of the logger that is in its place still; false when it is not, and nothing was written. Not synced. */
+  beat(row: LoggerRow): boolean;
+  /** Takes away the sign of life of the logger `pid`, and nobody else's. */
+  clearLogger(pid: number): void;
   close(): void;
 }
 
@@ -94,6 +104,7 @@ export function openStoreToWrite(path: string, now: UtcMs): Store {
  * until its end the file is empty, afterwards it is a store. Whoever comes second finds it done.
  */
 function create(path: string): void {
+  makeEmpty(path);
   const sqlite = openSqlite(path, 'create');
   try {
     sqlite.immediate(() => {
@@ -143,6 +154,7 @@ function wrap(path: string, sqlite: Sqlite): Store {
     ...gathered(sqlite),
     path,
     transaction: (task) => sqlite.immediate(task),
+    unsynced: (task) => sqlite.unsynced(task),
     append,
 
     facts: (after = 0) =>
@@ -219,8 +231,20 @@ function wrap(path: string, sqlite: Sqlite): Store {
         row.state,
       );
     },
-    clearLogger() {
-      sqlite.run('DELETE FROM logger');
+    beat: ({ pid, beat, now, speed, state }) =>
+      sqlite.unsynced(
+        () =>
+          sqlite.run(
+            'UPDATE logger SET beat_utc_ms = ?, now_utc_ms = ?, speed = ?, state = ? WHERE pid = ?',
+            beat,
+            now,
+            speed,
+            state,
+            pid,
+          ) > 0,
+      ),
+    clearLogger(pid) {
+      sqlite.run('DELETE FROM logger WHERE pid = ?', pid);
     },
     close: () => sqlite.close(),
   };

@@ -1,5 +1,4 @@
-import { spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { ReadlineParser } from '@serialport/parser-readline';
@@ -11,12 +10,10 @@ import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToWrite } from '../../src/store/store.js';
 import { monotonicMs, seconds, utcMs } from '../../src/units/time.js';
 import { Bench, manyRoms } from '../emulator/bench.js';
-import { missingPackages } from '../tools/debianPrograms.js';
 import { type Row, sameAnswer, timed } from './row.js';
 
 /** A capture of half an hour: what a board with so many probes sends to a host that listens. */
 const MINUTES = 30;
-const HALF_MS = (MINUTES / 2) * 60_000;
 const START = utcMs(1_790_000_000_000);
 
 /** As the logger's. */
@@ -26,24 +23,13 @@ interface Captured {
   readonly probes: number;
   /** Each line, and when its last byte came, milliseconds after power-on. */
   readonly lines: readonly { readonly text: string; readonly atMs: number }[];
-  /** When each scan's last line came. */
-  readonly scans: readonly number[];
 }
 
 function capture(probes: number): Captured {
   const bench = new Bench({ probes: manyRoms(probes).map((rom) => ({ rom, celsius: 27 })) }).run(
     MINUTES * 60_000,
   );
-  const { lines } = bench;
-  return {
-    probes,
-    lines: lines.map(({ text, atMs }) => ({ text, atMs })),
-    scans: [
-      ...new Map(
-        lines.flatMap(({ kind, fields, atMs }) => (kind === 'S' ? [[fields[1], atMs]] : [])),
-      ).values(),
-    ] as number[],
-  };
+  return { probes, lines: bench.lines.map(({ text, atMs }) => ({ text, atMs })) };
 }
 
 async function inFolder<T>(task: (folder: string) => Promise<T>): Promise<T> {
@@ -56,7 +42,7 @@ async function inFolder<T>(task: (folder: string) => Promise<T>): Promise<T> {
 }
 
 /** Bytes to durable rows as the logger does it: one transaction a scan. Gives how many readings the store then holds. */
-export async function record({ lines }: Pick<Captured, 'lines'>, path: string): Promise<number> {
+async function record({ lines }: Pick<Captured, 'lines'>, path: string): Promise<number> {
   const store = openStoreToWrite(path, START);
   const clock = new SteppedClock(START);
   const writer = recorder(store, { utc: START, monotonic: monotonicMs(0) }, null, () => {});
@@ -135,43 +121,4 @@ const durable: Row = {
     }),
 };
 
-/** How often `record` makes the disk sync, more than for opening and closing the store. */
-function syncs({ lines }: Captured, folder: string): number {
-  const [file, trace] = [join(folder, 'lines.json'), join(folder, 'trace')];
-  const count = (name: string, some: Captured['lines']): number => {
-    writeFileSync(file, JSON.stringify(some));
-    const script = `const { record } = await import(${JSON.stringify(import.meta.url)});
-      const { readFileSync } = await import('node:fs');
-      await record({ lines: JSON.parse(readFileSync(${JSON.stringify(file)}, 'utf8')) }, ${JSON.stringify(join(folder, name))});`;
-    const traced = ['-f', '-qq', '-y', '-e', 'trace=fsync,fdatasync', '-o', trace, process.execPath];
-    const { status } = spawnSync('strace', [...traced, '--input-type=module', '-e', script], {
-      stdio: ['ignore', 'ignore', 'inherit'],
-    });
-    if (status !== 0) throw new Error(`strace ended with ${status}`);
-    return readFileSync(trace, 'latin1')
-      .split('\n')
-      .filter((line) => /f(data)?sync\(/.test(line)).length;
-  };
-  // The second half alone: boot, table and what a new store costs are in both.
-  const half = lines.findLastIndex(({ atMs }) => atMs < HALF_MS);
-  return count('whole', lines) - count('half', lines.slice(0, half + 1));
-}
-
-const synced = (probes: number): Row => ({
-  name: `capture: syncs of the disk, scans of ${probes} probes`,
-  against: 'one a scan',
-  // A quarter of an hour also has a checkpoint, which syncs twice, and perhaps a fact.
-  aim: { atMost: 1.05 },
-  runs: 1,
-  unit: 'syncs',
-  measure: () =>
-    inFolder(async (folder) => ({
-      ours: syncs(of(probes), folder),
-      other: of(probes).scans.filter((atMs) => atMs >= HALF_MS).length,
-    })),
-});
-
-export const rows: readonly Row[] = [
-  durable,
-  ...(missingPackages(['strace']).length === 0 ? [synced(8), synced(12)] : []),
-];
+export const rows: readonly Row[] = [durable];

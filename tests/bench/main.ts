@@ -17,6 +17,7 @@ const GROUPS: Record<string, () => Promise<{ rows: readonly Row[] }>> = {
   season: () => import('./season.js'),
   export: () => import('./export.js'),
   logger: () => import('./logger.js'),
+  syncs: () => import('./syncs.js'),
   mirror: () => import('./mirror.js'),
   screen: () => import('./screen.js'),
 };

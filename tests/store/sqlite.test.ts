@@ -49,6 +49,39 @@ describe('openSqlite()', () => {
     expect(sqlite.all('SELECT * FROM t')).toEqual([]);
   });
 
+  it('is back at FULL after a transaction that was not synced, however that ended', () => {
+    const level = () => sqlite.get<{ synchronous: number }>('PRAGMA synchronous')!.synchronous;
+    // NORMAL 1, FULL 2 (sqlite.org/pragma.html#pragma_synchronous)
+    const meanwhile = sqlite.unsynced(() => {
+      sqlite.run('INSERT INTO t VALUES (?, ?)', 1, 2);
+      return level();
+    });
+    expect(meanwhile).toBe(1);
+    expect(level()).toBe(2);
+    expect(() =>
+      sqlite.unsynced(() => {
+        sqlite.run('INSERT INTO t VALUES (?, ?)', 3, 4);
+        throw new Error('given up');
+      }),
+    ).toThrow('given up');
+    expect(level()).toBe(2);
+    expect(sqlite.all('SELECT a FROM t')).toEqual([{ a: 1 }]);
+  });
+
+  it('syncs what is not synced on its own with the transaction that it is a part of', () => {
+    const inside = sqlite.immediate(() =>
+      sqlite.unsynced(() => sqlite.get<{ synchronous: number }>('PRAGMA synchronous')!.synchronous),
+    );
+    expect(inside).toBe(2);
+  });
+
+  it('refuses a file whose commits could not be durable', () => {
+    // A database in memory has no write-ahead file (sqlite.org/wal.html).
+    expect(() => openSqlite(':memory:', 'write')).toThrow(
+      'commits would not be durable: journal_mode memory',
+    );
+  });
+
   it('puts the troubles of the file in words, with its name', () => {
     const folderless = join(folder, 'none', 'x.sqlite');
     expect(() => openSqlite(folderless, 'write')).toThrow(

@@ -1,6 +1,6 @@
 /**
- * Writes transactions of one fact and three readings into a store and says on stdout when each is acknowledged. Now and
- * then it seals the hours that have ended, which is acknowledged to nobody.
+ * Writes transactions of one fact and three readings into a store and says on stdout when each is acknowledged. Between them
+ * it gives signs of life, which are not synced. Now and then it seals the hours that have ended, which is acknowledged to nobody.
  * Arguments: the folder of the built program, the store, the first and the last transaction. Run under strace by
  * recording.ts, and killed by ../killed.test.ts.
  */
@@ -15,7 +15,11 @@ const SCAN_MS = 400_000;
 const SEAL_EVERY = 10;
 const ROMS = ['87-1F-3A-0C-00-00-8A', 'D4-3E-3A-0C-00-00-C8', '21-5D-3A-0C-00-00-0E'].map((rom) => `28-${rom}`);
 
+const SIGNS_OF_LIFE = 5;
+
 const store = openStoreToWrite(path, START);
+const sign = (utc) => ({ pid: 1, beat: utc, now: utc, speed: 1, state: 'logging' });
+store.setLogger(sign(START));
 for (let scan = Number(first); scan <= Number(last); scan += 1) {
   const utc = START + scan * SCAN_MS;
   store.transaction(() => {
@@ -27,6 +31,7 @@ for (let scan = Number(first); scan <= Number(last); scan += 1) {
       })),
     );
   });
+  for (let second = 1; second <= SIGNS_OF_LIFE; second += 1) store.beat(sign(utc + second * 2000));
   writeSync(1, `acknowledged ${scan}\n`);
   if (scan % SEAL_EVERY === 0) while (store.sealOldest(utc, Number.MAX_SAFE_INTEGER, utc) !== null);
 }
