@@ -2,15 +2,16 @@ import {
   accessSync,
   closeSync,
   constants,
-  copyFileSync,
   existsSync,
   fsyncSync,
   openSync,
   renameSync,
   rmSync,
 } from 'node:fs';
-import { dirname } from 'node:path';
+import { basename, dirname } from 'node:path';
 import { Refusal } from '../units/refusal.js';
+import { makeEmpty } from './emptyFile.js';
+import { isStoreInUse } from './header.js';
 import { openSqlite } from './sqlite.js';
 import { openStoreToRead } from './store.js';
 
@@ -32,10 +33,43 @@ export interface Copied {
  */
 export function backUp(store: string, to: string): Copied {
   refuseTaken(to);
+  return copy(store, to);
+}
+
+/** What a restored store holds. */
+export interface Restored extends Copied {
+  /** The file is a store's own, and its write-ahead file is not beside it: if that was left behind, its newest entries are missing. */
+  readonly mayLack: boolean;
+}
+
+/**
+ * Puts a backup in the place of a store that is not there, with what its write-ahead file holds when it is a store's own file.
+ * Nothing is ever overwritten.
+ *
+ * @throws {Refusal} when the backup is damaged or holds nothing, or something is in that place
+ */
+export function restore(backup: string, store: string): Restored {
+  const mayLack = isStoreInUse(backup) && !existsSync(`${backup}-wal`);
+  const expected = contentsOf(backup);
+  refuseTaken(store);
+  for (const left of [`${store}-wal`, `${store}-journal`])
+    if (existsSync(left))
+      throw new Refusal(
+        `${left} is left of an earlier store of that name and would be taken for this one's; move it away first.`,
+      );
+  const restored = copy(backup, store);
+  if (restored.facts < expected.facts)
+    throw new Refusal(`${store} came out with less than ${backup} holds; restore it again.`);
+  return { ...restored, mayLack };
+}
+
+/** Copies what a store is at one instant, its write-ahead file included, whoever writes to it meanwhile. */
+function copy(from: string, to: string): Copied {
   return inOneGo(to, (part) => {
-    openStoreToRead(store).close();
-    const sqlite = openSqlite(store, 'copy');
+    openStoreToRead(from).close();
+    const sqlite = openSqlite(from, 'copy');
     try {
+      makeEmpty(part);
       sqlite.run('VACUUM INTO ?', part);
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
@@ -46,24 +80,6 @@ export function backUp(store: string, to: string): Copied {
   });
 }
 
-/**
- * Puts a backup in the place of a store that is not there. Nothing is ever overwritten.
- *
- * @throws {Refusal} when the backup is damaged, or something is in that place
- */
-export function restore(backup: string, store: string): Copied {
-  const expected = contentsOf(backup);
-  refuseTaken(store);
-  for (const left of [`${store}-wal`, `${store}-journal`])
-    if (existsSync(left))
-      throw new Refusal(
-        `${left} is left of an earlier store of that name and would be taken for this one's; move it away first.`,
-      );
-  const restored = inOneGo(store, (part) => copyFileSync(backup, part));
-  if (restored.head !== expected.head) throw new Error('the copy differs from the backup');
-  return restored;
-}
-
 /** Reads the whole of a store and refuses one that is damaged. */
 function contentsOf(path: string): Copied {
   const store = openStoreToRead(path);
@@ -72,6 +88,10 @@ function contentsOf(path: string): Copied {
     if (damage !== null)
       throw new Refusal(`${path} is damaged (${damage}); keep it as it is and take an earlier backup.`);
     const { count, hash } = store.head();
+    if (count === 0)
+      throw new Refusal(
+        `${path} holds nothing, not even its first entry; if it is a plain copy of a store, its ${basename(path)}-wal was left behind: copy both, or make copies with backup.`,
+      );
     return {
       facts: count,
       readings: store.readingCount(),

@@ -7,6 +7,8 @@ export type FileKind = 'absent' | 'empty' | 'store';
 
 const HEADER_BYTES = 100;
 const SQLITE_MAGIC = 'SQLite format 3\0';
+/** 1 for the rollback journal, as in a backup, 2 for the write-ahead file (SQLite file format 1.3.3). */
+const WRITE_VERSION_AT = 18;
 const USER_VERSION_AT = 60;
 const APPLICATION_ID_AT = 68;
 
@@ -85,4 +87,12 @@ export function kindOfFile(path: string): FileKind {
       `${path} was written by a newer stillwarm (store version ${version}, this one knows up to ${SCHEMA_VERSION}); update stillwarm.`,
     );
   return 'store';
+}
+
+/** Whether a file is a store's own, whose newest entries may lie in a write-ahead file beside it; a backup is all in one file. */
+export function isStoreInUse(path: string): boolean {
+  if (kindOfFile(path) !== 'store') return false;
+  const version = Buffer.alloc(1);
+  readSync(keptOpen(path), version, 0, 1, WRITE_VERSION_AT);
+  return version[0] === 2;
 }

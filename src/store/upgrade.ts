@@ -1,5 +1,6 @@
 import { existsSync, renameSync, rmSync } from 'node:fs';
 import { Refusal } from '../units/refusal.js';
+import { makeEmpty } from './emptyFile.js';
 import { SCHEMA_VERSION, upgradeSchema } from './schema.js';
 import type { Sqlite } from './sqlite.js';
 
@@ -26,6 +27,7 @@ function keepCopy(path: string, sqlite: Sqlite, copy: string): void {
   const unfinished = `${copy}.${process.pid}`;
   try {
     rmSync(unfinished, { force: true });
+    makeEmpty(unfinished);
     sqlite.run('VACUUM INTO ?', unfinished);
     renameSync(unfinished, copy);
   } catch (error) {

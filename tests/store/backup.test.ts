@@ -1,16 +1,19 @@
 import {
   chmodSync,
+  copyFileSync,
   existsSync,
   mkdtempSync,
   readdirSync,
   readFileSync,
   rmSync,
+  statSync,
   writeFileSync,
 } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { backUp, restore } from '../../src/store/backup.js';
+import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToRead, openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseBoardId, parseRomId } from '../../src/units/ids.js';
 import { boardMs, utcMs } from '../../src/units/time.js';
@@ -65,12 +68,63 @@ describe('restore()', () => {
   it('gives back the same store, which can be written to', () => {
     backUp(at('store'), at('copy'));
     const restored = restore(at('copy'), at('new'));
-    expect(restored).toEqual({ facts: 1, readings: 5000, head: store.head().hash, damagedBlocks: 0 });
+    expect(restored).toEqual({
+      facts: 1,
+      readings: 5000,
+      head: store.head().hash,
+      damagedBlocks: 0,
+      mayLack: false,
+    });
     const again = openStoreToWrite(at('new'), NOW);
     expect(again.facts()).toEqual(store.facts());
     again.append(NOW, { type: 'probe-assigned', carrier: 'A' as never, slot: 1, rom, at: NOW });
     expect(again.brokenAt()).toBeNull();
     again.close();
+  });
+
+  it('restores from the file of a store in use, with what its write-ahead file holds', () => {
+    // All of the readings are in that file still, or have come there since.
+    expect(existsSync(at('store-wal'))).toBe(true);
+    const restored = restore(at('store'), at('new'));
+    expect(restored).toMatchObject({ facts: 1, readings: 5000, head: store.head().hash, mayLack: false });
+  });
+
+  it('restores from a copy of both files, and tells or refuses one whose write-ahead file was left behind', () => {
+    for (const name of ['store', 'store-wal']) copyFileSync(at(name), at(name.replace('store', 'both')));
+    expect(restore(at('both'), at('from-both'))).toMatchObject({ readings: 5000, mayLack: false });
+    // The main file alone, as it was when the store was young: nothing was moved into it yet.
+    const young = openStoreToWrite(at('young'), NOW);
+    copyFileSync(at('young'), at('alone'));
+    expect(() => restore(at('alone'), at('from-alone'))).toThrow(
+      /alone holds nothing, not even its first entry; .* its alone-wal was left behind/,
+    );
+    expect(existsSync(at('from-alone'))).toBe(false);
+    young.close();
+    // And when a part of it was.
+    store.append(NOW, { type: 'probe-assigned', carrier: 'A' as never, slot: 1, rom, at: NOW });
+    const inUse = openSqlite(at('store'), 'write');
+    inUse.get('PRAGMA wal_checkpoint(TRUNCATE)');
+    inUse.close();
+    write(5001, 10);
+    copyFileSync(at('store'), at('older'));
+    expect(restore(at('older'), at('from-older'))).toMatchObject({ readings: 5000, mayLack: true });
+  });
+
+  it('gives copies the mode that the umask leaves, for the group writes to the same store', () => {
+    const before = process.umask(0o007);
+    try {
+      openStoreToWrite(at('shared'), NOW).close();
+      backUp(at('store'), at('copy'));
+      restore(at('copy'), at('new'));
+    } finally {
+      process.umask(before);
+    }
+    for (const name of ['shared', 'copy', 'new']) expect(statSync(at(name)).mode & 0o777, name).toBe(0o660);
+    // Negative control: of a user who shares with nobody.
+    const alone = process.umask(0o077);
+    openStoreToWrite(at('private'), NOW).close();
+    process.umask(alone);
+    expect(statSync(at('private')).mode & 0o777).toBe(0o600);
   });
 
   it('refuses a place that is taken, also by what an earlier store left', () => {
