@@ -4,7 +4,7 @@ import { fileURLToPath } from 'node:url';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { whyNot } from '../tools/debianPrograms.js';
 import { type TmuxWindow, tmuxIn } from '../tools/tmux.js';
-import { FIELD_DAY, ZONE } from './fieldDay/day.js';
+import { CREW, FIELD_DAY, ZONE } from './fieldDay/day.js';
 import { BUILD, STEERED, steer, writeDay } from './fieldDay/steering.js';
 import { inFolder, type Run, until } from './program.js';
 
@@ -66,7 +66,7 @@ async function still(window: TmuxWindow, path: string): Promise<string> {
 async function byKeys(size: string, columns: number, rows: number, more: Readonly<Record<string, string>>) {
   return inFolder(async (folder) => {
     writeDay(folder, FIELD_DAY);
-    const line = [process.execPath, STEERED, BUILD, folder, 'watch', '--by', 'Rika'];
+    const line = [process.execPath, STEERED, BUILD, folder, 'watch', '--by', CREW.first];
     const tmux = tmuxIn(folder);
     try {
       const window = tmux.window(columns, rows, `env -u CI ${line.join(' ')}`, { ...env, ...more });
@@ -108,11 +108,13 @@ async function byCommands() {
     });
     try {
       const day = await steer(folder);
+      let by: string = CREW.first;
       for (const step of FIELD_DAY.steps) {
+        by = step.by ?? by;
         await day.to(step.time);
         if (step.cable !== undefined) await day.cable(step.cable);
         for (const line of step.commands) {
-          const { code, err } = await day.run(...(await numbered(line, day.run)), '--by', 'Rika');
+          const { code, err } = await day.run(...(await numbered(line, day.run)), '--by', by);
           expect(code, `${line.join(' ')}: ${err}`).toBe(0);
         }
       }
@@ -182,8 +184,10 @@ describe.skipIf(whyNot('tmux'))(`a whole visit on the emulated carrier ${whyNot(
   });
 
   describe.each(Object.entries(SIZES))('by keys on a terminal of %s', (size, { isColoured }) => {
-    it('has the same result as by commands', () => {
+    it('has the same result as by commands, and the same on record of each cup, with who entered it', () => {
       expect(typed.get(size)!.result).toEqual(commanded);
+      const record = commanded.shown.join('\n');
+      for (const name of Object.values(CREW)) expect(record).toContain(`by ${name}`);
     });
 
     it('holds what is half typed through an alarm and a lost connection, and it is entered', () => {

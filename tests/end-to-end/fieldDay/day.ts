@@ -30,7 +30,12 @@ export interface Step {
   readonly shows?: string;
   /** What becomes of the cable of the board before that. */
   readonly cable?: 'out' | 'in';
+  /** Whose name stands beside what is entered from now on; the first of the crew's until somebody else is named. */
+  readonly by?: string;
 }
+
+/** The crew; invented. */
+export const CREW = { first: 'Rika', second: 'Tove' } as const;
 
 export interface FieldDay {
   readonly ride: Ride;
@@ -203,6 +208,13 @@ const STEPS: readonly Step[] = [
     ],
     shows: 'withdraw a count',
   },
+  {
+    time: '10:28',
+    keys: `18\n|${CREW.second}\n`,
+    commands: [],
+    shows: 'who enters',
+    by: CREW.second,
+  },
   ...COUNTS.map(
     ([number, tray], index): Step => ({
       time: clock(208 + index),
@@ -229,7 +241,9 @@ const STEPS: readonly Step[] = [
   }),
   {
     time: '10:50',
-    keys: `${lines(['5', cup(2), '|1', '1', ''])}*`,
+    // The first of the crew has the last word: / before the last Enter.
+    keys: `${lines(['5', cup(2), '|1', '1'])}/\n*`,
+    by: CREW.first,
     commands: [['cup', 'count', cup(2), '--wash-again', '1']],
     shows: 'a second wash',
   },
