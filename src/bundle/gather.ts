@@ -1,4 +1,6 @@
 import { canonicalJson } from '../store/chain.js';
+import { type Chain, mergedFacts } from '../store/chains.js';
+import { factFromJson } from '../store/facts.js';
 import { type Link, type ProvenReading, refuseOtherChain } from '../store/gathered.js';
 import type { Store } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
@@ -106,7 +108,35 @@ const CONFLICTS_SHOWN = 5;
 function refuseConflicts(store: Store): void {
   // Chains are numbered as they came, the store's own with 0.
   const stores = store.chains().map(({ store: id }) => id);
-  const found = conflicts(store.everyFact(), (chain) => stores[chain] ?? 'another');
+  refuseFound(conflicts(store.everyFact(), (chain) => stores[chain] ?? 'another'));
+}
+
+/**
+ * Holds the chains of some bundles against each other, as gathering them into a store without any entry would.
+ *
+ * @throws {Refusal} naming every conflict
+ */
+export function refuseConflictsAmong(bundles: readonly Checkable[]): void {
+  const chains = new Map<string, Map<number, Link>>();
+  for (const { folder, about } of bundles)
+    for (const told of about.chains) {
+      const { links } = readChain(folder, told);
+      const known = chains.get(told.store) ?? new Map<number, Link>();
+      refuseOtherChain(told.store, known, links);
+      for (const link of links) known.set(link.seq, link);
+      chains.set(told.store, known);
+    }
+  const numbered = [...chains].map(
+    ([store, links], index): Chain => ({
+      store,
+      number: index + 1,
+      facts: [...links.values()].map(({ line }) => factFromJson(line)),
+    }),
+  );
+  refuseFound(conflicts(mergedFacts(numbered), (chain) => numbered[chain - 1]?.store ?? 'another'));
+}
+
+function refuseFound(found: readonly string[]): void {
   if (found.length === 0) return;
   const more = found.length - CONFLICTS_SHOWN;
   throw new Refusal(

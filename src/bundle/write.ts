@@ -10,7 +10,7 @@ import {
   utimesSync,
 } from 'node:fs';
 import { dirname, join, resolve } from 'node:path';
-import { temporaryOf } from '../export/newFile.js';
+import { temporaryOf, troubleOf } from '../export/newFile.js';
 import { parseRules } from '../exposure/ruleSet.js';
 import { canonicalJson } from '../store/chain.js';
 import { factFromJson } from '../store/facts.js';
@@ -93,10 +93,9 @@ export async function writeBundle(store: StoreToTell, options: WriteOptions): Pr
     return { ...told, folder: options.out };
   } catch (error) {
     if (error instanceof Refusal || !(error as NodeJS.ErrnoException).syscall) throw error;
-    throw new Refusal(
-      `${options.out} cannot be written (${(error as Error).message}); nothing is left of it.`,
-      { cause: error },
-    );
+    throw new Refusal(`${options.out} cannot be written, ${troubleOf(error)}. Nothing is left of it.`, {
+      cause: error,
+    });
   } finally {
     if (isMade) rmSync(part, { recursive: true, force: true });
   }

@@ -2,11 +2,12 @@ import { resolve } from 'node:path';
 import type { Command } from 'commander';
 import { type Checked, checkBundle } from '../bundle/check.js';
 import { sentence } from '../bundle/finding.js';
-import { type Checkable, checkToGather, gatherBundles } from '../bundle/gather.js';
+import { type Checkable, checkToGather, gatherBundles, refuseConflictsAmong } from '../bundle/gather.js';
 import { CHAIN_LIMITS } from '../bundle/readme.js';
 import { type Bundle, writeBundle } from '../bundle/write.js';
 import { leftovers } from '../export/newFile.js';
 import { isAlive } from '../logger/presence.js';
+import { kindOfFile } from '../store/header.js';
 import { openStoreToRead } from '../store/store.js';
 import { installedVersion } from '../units/installed.js';
 import { CheckFailed } from './checkFailed.js';
@@ -50,14 +51,22 @@ interface GatherOptions extends StoreOptions {
 }
 
 async function gather(folders: readonly string[], options: GatherOptions, context: Context): Promise<void> {
-  // Before a store is created for it.
+  // Before a store is made for them.
   const bundles: Checkable[] = [];
   for (const folder of folders) bundles.push(await checkToGather(folder));
   const name = whoDoes(options);
   const now = nowIn(options.store, context);
-  const found = writing(context, options.store, (store) =>
-    gatherBundles(store, bundles, () => store.keepText(name), now),
-  );
+  const isNew = kindOfFile(options.store) === 'absent';
+  // Nothing is left of a store that was to be made for what nobody could take.
+  if (isNew) refuseConflictsAmong(bundles);
+  const found = writing(context, options.store, (store) => {
+    try {
+      return gatherBundles(store, bundles, () => store.keepText(name), now);
+    } catch (error) {
+      if (isNew) context.io.err(`${options.store} was made for it and is empty.`);
+      throw error;
+    }
+  });
   if (options.json) return context.io.out(JSON.stringify(found));
   for (const { store, facts, newFacts } of found.chains)
     context.io.out(`store ${store}: ${newFacts} of its ${facts} facts are new`);

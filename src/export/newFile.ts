@@ -84,13 +84,18 @@ const TROUBLES: Readonly<Record<string, string>> = {
   EIO: 'the disk reports an error; name another disk',
 };
 
+/** What a fault of a disk means for a person, and what to do; null for what is no such fault. */
+export function troubleOf(error: unknown): string | null {
+  const { code, message } = error as NodeJS.ErrnoException;
+  return code === undefined ? null : (TROUBLES[code] ?? message);
+}
+
 async function explained<T>(path: string, task: () => Promise<T>): Promise<T> {
   try {
     return await task();
   } catch (error) {
-    const { code, message } = error as NodeJS.ErrnoException;
-    if (code === undefined) throw error;
-    const trouble = TROUBLES[code] ?? message;
+    const trouble = troubleOf(error);
+    if (trouble === null) throw error;
     throw new Refusal(`${path} cannot be written, ${trouble}. Nothing was left under that name.`, {
       cause: error,
     });

@@ -1,4 +1,12 @@
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -118,6 +126,35 @@ describe('bundle', () => {
     expect(refused.code).toBe(1);
     expect(refused.err).toMatch(/is not as it was written, so nothing was gathered/);
     expect(existsSync(none)).toBe(false);
+  });
+
+  it('`gather` makes no store for bundles that speak against each other', async () => {
+    const apart = join(folder, 'apart');
+    mkdirSync(apart);
+    const other = await oneCup(apart);
+    const out = join(apart, 'other');
+    await bundle('write', '--visit', 'v1', '--out', out, '--store', other);
+    const none = join(apart, 'none.sqlite');
+    const refused = await bundle('gather', whole, out, '--store', none);
+    expect(refused.code).toBe(1);
+    expect(refused.err).toMatch(/^Nothing was gathered, for there (?:is a conflict|are \d+ conflicts):/);
+    expect(refused.err).toMatch(/Cup c1 was loaded in store \w+ and in store \w+/);
+    expect(readdirSync(apart).filter((name) => name.startsWith('none'))).toEqual([]);
+    // Negative control: either of them alone makes one.
+    expect((await bundle('gather', out, '--store', none)).code).toBe(0);
+    expect(existsSync(none)).toBe(true);
+  });
+
+  it('`write` names what an earlier one left that was killed', async () => {
+    const out = join(folder, 'left');
+    // No process has so high a number on Linux (pid_max is at most 2^22, proc(5)).
+    mkdirSync(`${out}.99999999.part`);
+    const { code, err } = await bundle('write', '--visit', 'v1', '--out', out, '--store', store);
+    expect([code, err]).toEqual([
+      0,
+      `${out}.99999999.part was left by a bundle write that was killed; nothing needs it, remove it.\n`,
+    ]);
+    expect(existsSync(`${out}.99999999.part`)).toBe(true);
   });
 
   it('gives 2 for a wrong command line, and 1 for a visit that is not there', async () => {

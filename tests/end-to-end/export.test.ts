@@ -215,6 +215,19 @@ describe('an interrupted export', () => {
     expect(existsSync(out)).toBe(true);
   });
 
+  it.each([
+    ['export', '--store'],
+    ['visit', 'list', '--store'],
+  ])('says in one sentence that what %s prints finds no room', (...command) => {
+    // /dev/full is always full (full(4)).
+    const program = [process.execPath, PROGRAM, ...command, store];
+    const ran = spawnSync('sh', ['-c', `"$0" "$@" > /dev/full`, ...program], { encoding: 'utf8' });
+    expect(ran.stderr).toBe(
+      'What is printed cannot be written, its disk is full; make room or name another disk. Not all of it is there.\n',
+    );
+    expect(ran.status).toBe(1);
+  });
+
   it('leaves none on a full disk, and says what to do', async (context) => {
     const disk = newPath('disk');
     mkdirSync(disk);

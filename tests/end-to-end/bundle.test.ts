@@ -1,0 +1,109 @@
+import { spawn, spawnSync } from 'node:child_process';
+import { once } from 'node:events';
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { MORNING, morningStore } from '../bundle/invented.js';
+import { PROGRAM, stillwarm } from './program.js';
+
+let folder: string;
+let store: string;
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-bundle-'));
+  store = join(folder, 'morning.sqlite');
+  morningStore(store).close();
+});
+afterAll(() => rmSync(folder, { recursive: true }));
+
+let made = 0;
+const newPath = (name = 'visit') => {
+  made += 1;
+  mkdirSync(join(folder, String(made)));
+  return join(folder, String(made), name);
+};
+const written = (out: string) => [
+  'bundle',
+  'write',
+  '--visit',
+  MORNING.visit,
+  '--store',
+  store,
+  '--out',
+  out,
+];
+
+/** Makes the command wait among its readings until it is told to stop, in the program as it is loaded. */
+const SLOW = `
+  import { register } from 'node:module';
+  const hook = \`export async function load(url, context, next) {
+    const loaded = await next(url, context);
+    if (!url.endsWith('/bundle/write.js')) return loaded;
+    const honest = 'await new Promise((resolve) => setImmediate(resolve));';
+    const source = String(loaded.source);
+    if (!source.includes(honest)) throw new Error('nothing to change in write.js');
+    const wait = "process.stderr.write('written'); await new Promise((go) => { const t = setInterval(() => signal.aborted && (clearInterval(t), go()), 10); });";
+    return { ...loaded, source: source.replace(honest, wait) };
+  }\`;
+  register('data:text/javascript,' + encodeURIComponent(hook));
+`;
+
+async function interrupted(out: string, signal: NodeJS.Signals) {
+  const hooked = ['--import', `data:text/javascript,${encodeURIComponent(SLOW)}`, PROGRAM];
+  const child = spawn(process.execPath, [...hooked, ...written(out)], {
+    stdio: ['ignore', 'ignore', 'pipe'],
+  });
+  let err = '';
+  for await (const text of child.stderr!) {
+    err += String(text);
+    if (err === 'written') {
+      // What is half there is seen, so that its absence afterwards says something.
+      expect(readdirSync(`${out}.${child.pid}.part`)).toContain('readings.csv');
+      child.kill(signal);
+    }
+  }
+  if (child.exitCode === null && child.signalCode === null) await once(child, 'close');
+  return { child, err };
+}
+
+describe('an interrupted bundle', () => {
+  it.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)('leaves nothing after %s', async (signal) => {
+    const out = newPath();
+    const { child, err } = await interrupted(out, signal);
+    expect(err).toBe('writtenThe bundle was stopped before its end; nothing is left of it.\n');
+    expect(child.exitCode).toBe(1);
+    expect(readdirSync(join(out, '..'))).toEqual([]);
+  });
+
+  it('has no name after SIGKILL, and the next one names what was left', async () => {
+    const out = newPath();
+    const { child } = await interrupted(out, 'SIGKILL');
+    expect(child.signalCode).toBe('SIGKILL');
+    expect(existsSync(out)).toBe(false);
+    const next = await stillwarm(...written(out));
+    expect(next.err).toBe(
+      `${out}.${child.pid}.part was left by a bundle write that was killed; nothing needs it, remove it.\n`,
+    );
+    expect(next.code).toBe(0);
+    expect((await stillwarm('bundle', 'check', out)).code).toBe(0);
+  });
+
+  it('leaves nothing on a full disk, and says what to do', async (context) => {
+    const disk = newPath('disk');
+    mkdirSync(disk);
+    const mounted = spawnSync('mount', ['-t', 'tmpfs', '-o', 'size=128k', 'tmpfs', disk]).status === 0;
+    if (!mounted && process.env['CI'] !== 'true') context.skip('needs to mount a disk in memory (root)');
+    expect(mounted).toBe(true);
+    try {
+      const out = join(disk, 'visit');
+      expect(await stillwarm(...written(out))).toEqual({
+        code: 1,
+        out: '',
+        err: `${out} cannot be written, its disk is full; make room or name another disk. Nothing is left of it.\n`,
+      });
+      expect(readdirSync(disk)).toEqual([]);
+    } finally {
+      spawnSync('umount', ['-l', disk]);
+    }
+  });
+});
