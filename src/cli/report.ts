@@ -44,11 +44,16 @@ export function define(report: Command, context: Context): void {
     .description('all of a visit for the lab: traces, rulings, counts, figures, and what they rest on')
     .requiredOption('--visit <visit>', 'the visit')
     .option('--out <file>', 'the HTML file to write (default: standard output)')
-    .action((options: StoreOptions & { visit: string; out?: string }) =>
+    .option(
+      '--final',
+      'tell temperatures, rulings and figures although cups are not fully counted; not for whoever counts them',
+    )
+    .action((options: StoreOptions & { visit: string; out?: string; final?: true }) =>
       reading(options.store, (store, season) => {
         const visit = visitOf(season, options.visit);
         const now = nowIn(options.store, context);
-        handOut(labPage(materialOf(store, season, visit, now, installedVersion())), options.out, context);
+        const material = materialOf(store, season, visit, now, installedVersion(), options.final === true);
+        handOut(labPage(material), options.out, context);
       }),
     );
 }

@@ -7,9 +7,11 @@ import { newFile } from '../export/newFile.js';
 import { operatorName, seasonPage } from '../report/season/seasonPage.js';
 import { openStoreToWrite, type Store } from '../store/store.js';
 import { installedVersion } from '../units/installed.js';
+import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
-import { type Season, seasonOf } from '../visit/season.js';
+import { cupsOf, type Season, seasonOf, type Visit } from '../visit/season.js';
 import { type SeasonResult, seasonResult } from '../visit/seasonResult.js';
+import { stillToCount } from '../visit/stillToCount.js';
 import { type Context, nowIn, onStore, reading, type StoreOptions, several } from './context.js';
 import { seasonCsv } from './season/seasonCsv.js';
 import { seasonInWords } from './season/seasonInWords.js';
@@ -19,6 +21,7 @@ interface SeasonOptions extends StoreOptions {
   readonly visit?: readonly string[];
   readonly chosen?: string;
   readonly withPeople?: true;
+  readonly final?: true;
   readonly format: 'text' | 'csv' | 'html';
   readonly out?: string;
 }
@@ -28,6 +31,10 @@ export function define(season: Command, context: Context): void {
   onStore(season.argument('[bundles...]', 'folders of bundles to take instead of the store'))
     .option('--visit <visit>', 'only this visit; may be repeated', several)
     .option('--chosen <words>', 'how the yards were chosen, such as "drawn by lot from all members"')
+    .option(
+      '--final',
+      'take in visits whose cups are not fully counted; not for whoever counts them (default: they are left out and named)',
+    )
     .option('--with-people', 'with the names of who loaded the cups; they are left out otherwise')
     .addOption(
       new Option('--format <format>', 'text, csv (a row a yard and arm) or html (a page to print)')
@@ -46,9 +53,11 @@ async function showSeason(
   const text =
     bundles.length === 0
       ? reading(options.store, (store, season) =>
-          told(store, season, nowIn(options.store, context), options, false),
+          told(store, season, nowIn(options.store, context), options, context, false),
         )
-      : await fromBundles(bundles, context, (store, now) => told(store, seasonOf(store), now, options, true));
+      : await fromBundles(bundles, context, (store, now) =>
+          told(store, seasonOf(store), now, options, context, true),
+        );
   if (options.out === undefined) context.io.out(text);
   else {
     await newFile(options.out, process.pid, (write) => write(Buffer.from(`${text.trimEnd()}\n`)));
@@ -79,12 +88,22 @@ async function fromBundles<T>(
   }
 }
 
-function told(store: Store, season: Season, now: UtcMs, options: SeasonOptions, isGathered: boolean): string {
-  const visits =
+function told(
+  store: Store,
+  season: Season,
+  now: UtcMs,
+  options: SeasonOptions,
+  { io }: Context,
+  isGathered: boolean,
+): string {
+  const named =
     options.visit === undefined
       ? [...season.visits.values()]
       : [...new Set(options.visit)].map((name) => visitOf(season, name));
-  const result = seasonResult(store, season, visits, now);
+  const { visits, remarks } = counted(season, named, options.final === true);
+  if (options.format === 'csv') for (const remark of remarks) io.err(remark);
+  const found = seasonResult(store, season, visits, now);
+  const result = { ...found, remarks: [...remarks, ...found.remarks] };
   const chosen = options.chosen ?? null;
   const withPeople = options.withPeople === true;
   if (options.json) return JSON.stringify(forReaders(result, chosen, withPeople));
@@ -96,6 +115,41 @@ function told(store: Store, season: Season, now: UtcMs, options: SeasonOptions, 
     version: installedVersion(),
     chains: chainsInWords(store, isGathered),
   });
+}
+
+/**
+ * The visits that may be told of. Whoever still counts must know no ruling and no efficacy of what is counted next.
+ *
+ * @throws {Refusal} when none is left
+ */
+function counted(
+  season: Season,
+  visits: readonly Visit[],
+  isFinal: boolean,
+): { readonly visits: readonly Visit[]; readonly remarks: readonly string[] } {
+  const open = visits.flatMap((visit) => {
+    const cups = stillToCount(cupsOf(season, visit.visit)).length;
+    return cups === 0 ? [] : [{ visit, said: `${visit.visit} (${cups} ${cups === 1 ? 'cup' : 'cups'})` }];
+  });
+  if (open.length === 0) return { visits, remarks: [] };
+  const names = open.map(({ said }) => said).join(', ');
+  if (isFinal)
+    return {
+      visits,
+      remarks: [
+        `not fully counted, and taken in all the same: ${names}; whoever counts them must not read this`,
+      ],
+    };
+  const whole = visits.filter((visit) => !open.some((each) => each.visit === visit));
+  const why = `whoever counts must know no ruling and no efficacy: ${names}`;
+  if (whole.length === 0)
+    throw new Refusal(
+      `No visit is fully counted yet, and ${why}. Give --final when no further count will come, or when you do not count.`,
+    );
+  return {
+    visits: whole,
+    remarks: [`left out until all cups are counted, for ${why}; --final takes them in`],
+  };
 }
 
 const forReaders = (result: SeasonResult, chosen: string | null, withPeople: boolean) => ({

@@ -43,11 +43,11 @@ export function beekeeperFile(
   };
 }
 
-/** The page of one visit for the lab. */
+/** The page of one visit for the lab; it tells no ruling while counts are missing, as that for the beekeeper. */
 export function labFile(store: Store, season: Season, visit: Visit, making: Making): ReportFile {
   const { now, version } = making;
   return {
     path: `reports/lab-${visit.visit}.html`,
-    text: labPage(materialOf(readable(store, making), season, visit, now, version)),
+    text: labPage(materialOf(readable(store, making), season, visit, now, version, false)),
   };
 }

@@ -132,6 +132,35 @@ describe('season', () => {
     expect(await told('--format', 'html', '--visit', 'v1')).not.toMatch(/97\.5|wider/);
   });
 
+  it('leaves out visits that are still counted, and says so, unless it is told that no count will come', async () => {
+    const other = join(folder, 'counting.sqlite');
+    const store = openStoreToWrite(other, OPENED);
+    const pairs = [9, 8, 7, 10, 6].map((tray) => [tray, 2] as const);
+    addVisit(store, 1, 'alder', [...counted(pairs), { tray: 3, wash: null }]);
+    store.close();
+    const of = (...args: string[]) => season('--store', other, ...args);
+    const refused = await of();
+    expect(refused).toMatchObject({ code: 1, out: '' });
+    expect(refused.err).toMatch(/No visit is fully counted yet.*v1 \(1 cup\).*--final/s);
+    const again = openStoreToWrite(other, OPENED);
+    addVisit(again, 2, 'birch', counted(pairs));
+    again.close();
+    for (const format of ['text', 'csv', 'html']) {
+      const { out, err } = await of('--format', format);
+      expect(out).toContain('birch');
+      expect(out.replaceAll(/\s+/g, ' ')).not.toContain('alder');
+      expect(`${out}${err}`.replaceAll(/\s+/g, ' ')).toMatch(
+        /[Ll]eft out until all cups are counted.*v1 \(1 cup\)/,
+      );
+      // Negative control.
+      expect((await of('--format', format, '--final')).out).toContain('alder');
+    }
+    expect(JSON.parse((await of('--json', '--final')).out)).toMatchObject({ flow: { unread: 1 } });
+    const bundle = join(folder, 'counting');
+    await run(['bundle', 'write', '--store', other, '--visit', 'v1', 'v2', '--out', bundle], NOW);
+    expect((await season(bundle)).out).not.toContain('alder');
+  });
+
   it('refuses visits it does not know', async () => {
     expect(await own('--visit', 'v9')).toMatchObject({ code: 1, out: '' });
   });

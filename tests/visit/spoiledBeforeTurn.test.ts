@@ -105,7 +105,7 @@ describe('a cup that was spoiled before its turn', () => {
     const told = (rulings: readonly { cup: string; exposureMinutes: number; reasons: readonly string[] }[]) =>
       rulings.map(({ cup, exposureMinutes, reasons }) => [cup, exposureMinutes, reasons.length]);
     const result = told(rulingsAt(460));
-    const lab = materialOf(store, known, known.visits.get(visit)!, now, '0.0.0');
+    const lab = materialOf(store, known, known.visits.get(visit)!, now, '0.0.0', true);
     expect(told(lab.cups.flatMap(({ ruling }) => ruling ?? []))).toEqual(result);
     for (const { cup, exposure } of lab.cups) expect(exposure.turn).toBe(exposureEnd(cup) ?? now);
     const folder = mkdtempSync(join(tmpdir(), 'stillwarm-spoiled-'));

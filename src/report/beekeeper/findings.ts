@@ -12,6 +12,7 @@ import type { UtcMs } from '../../units/time.js';
 import type { Cup } from '../../visit/cup.js';
 import { type ArmParts, armOf, armPartsOf, visitResult } from '../../visit/result.js';
 import { cupsOf, type Season, type Visit } from '../../visit/season.js';
+import { stillToCount } from '../../visit/stillToCount.js';
 import type { Words } from '../words/words.js';
 import { type Lack, lacksOf } from './lacking.js';
 
@@ -107,7 +108,7 @@ export function findingsOf(
     ),
   };
   const waiting = cups.map(waitingCup);
-  if (!isFinal && (cups.length === 0 || waiting.some(({ next }) => next !== 'none')))
+  if (!isFinal && (cups.length === 0 || stillToCount(cups).length > 0))
     return {
       ...about,
       waiting,

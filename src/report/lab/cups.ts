@@ -1,7 +1,6 @@
 import { type CupEntry, levelInWords } from '../../../shared/index.js';
 import { kineticMeanOf } from '../../exposure/kineticMean.js';
 import { told } from '../../exposure/reasons.js';
-import { formatInstant } from '../../units/time.js';
 import { isCount } from '../../visit/countWithdrawal.js';
 import { entryText } from '../../visit/cupHistory.js';
 import { type Html, html } from '../html.js';
@@ -86,8 +85,8 @@ ${said.map(({ cup, ruling }) => [
 }`;
 }
 
-/** What was counted in each cup, what it says by itself, and every count that was corrected. */
-export function counts({ cups, result, text }: Material): Html {
+/** What was counted in each cup, and every count that was corrected; what each cup says by itself when none is awaited. */
+export function counts({ cups, result, text, when, awaited }: Material): Html {
   const told = new Map<string, CupEntry>(result.efficacy.cups.map((entry) => [entry.cup, entry]));
   const entry = ({ cup }: CupMaterial) => told.get(cup.cup)!;
   const counted = table<CupMaterial>(
@@ -116,7 +115,15 @@ export function counts({ cups, result, text }: Material): Html {
           `${count(cup.counts.bees)}${cup.bees === null || cup.bees.how === 'counted' ? '' : ` (${cup.bees.how}, CV ${cup.bees.cv})`}`,
       },
       { head: 'dead bees', cell: ({ cup }) => cup.dead ?? DASH },
-      { head: 'mites per 100 bees', isNumber: true, cell: (row) => figure(entry(row).per100, 1) },
+      ...(awaited.length > 0
+        ? []
+        : [
+            {
+              head: 'mites per 100 bees',
+              isNumber: true,
+              cell: (row: CupMaterial) => figure(entry(row).per100, 1),
+            },
+          ]),
     ],
     cups,
   );
@@ -147,13 +154,17 @@ ${counted}${
 <ul>
 ${corrected.map(
   ({ cup, fact }) =>
-    html`<li><b>${cup.cup}</b> ${fact.field}${fact.washNumber === undefined ? null : ` ${fact.washNumber}`} from ${fact.old} to ${fact.new}, by ${text(fact.who, 'a person')} at ${formatInstant(fact.at)}: ${text(fact.why, '')}</li>\n`,
+    html`<li><b>${cup.cup}</b> ${fact.field}${fact.washNumber === undefined ? null : ` ${fact.washNumber}`} from ${fact.old} to ${fact.new}, by ${text(fact.who, 'a person')} at ${when(fact.at)}: ${text(fact.why, '')}</li>\n`,
 )}${withdrawn.map(
   ({ cup, change }) =>
-    html`<li><b>${cup.cup}</b> withdrawn (${entryText(change.entry)}), by ${text(change.who ?? undefined, 'a person')} at ${formatInstant(change.at)}: ${text(change.why, '')}</li>\n`,
+    html`<li><b>${cup.cup}</b> withdrawn (${entryText(change.entry)}), by ${text(change.who ?? undefined, 'a person')} at ${when(change.at)}: ${text(change.why, '')}</li>\n`,
 )}</ul>`
-}
+}${
+  awaited.length > 0
+    ? null
+    : html`
 <h3>Efficacy of each cup by itself</h3>
 <p>For comparison only: a few mites say little. Intervals of ${levelInWords(result.efficacy.level)}.</p>
-${alone}`;
+${alone}`
+}`;
 }

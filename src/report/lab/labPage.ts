@@ -1,10 +1,6 @@
-import {
-  levelInWords,
-  levelOfEntry,
-  percent,
-  verdictInWords,
-  type YardEntry,
-} from '../../../shared/index.js';
+import { levelInWords, levelOfEntry, verdictInWords, type YardEntry } from '../../../shared/index.js';
+import type { Cup } from '../../visit/cup.js';
+import { stillToCount } from '../../visit/stillToCount.js';
 import { type Html, html } from '../html.js';
 import { page } from '../page.js';
 import { arms } from './arms.js';
@@ -24,20 +20,32 @@ export function labPage(material: Material): string {
     language: 'en',
     title: `Visit ${visit.visit}, yard ${visit.yard}: lab report`,
     body: html`<h1>Visit ${visit.visit}, yard ${visit.yard}: lab report</h1>
-<p>${inOneSentence(material)}</p>
-${stillToCount(material)}${traces(material)}
+${material.awaited.length > 0 ? blind(material) : whole(material)}
+${versions(material)}
+<p>${CAUTIONS}</p>`,
+    foot: `Made ${when(now)} by stillwarm ${version}. Store ${store}: ${count} facts, head ${hash}.`,
+  });
+}
+
+const whole = (material: Material): Html => html`<p>${inOneSentence(material)}</p>
+${notCounted(material)}${traces(material)}
 ${rulings(material)}
 ${counts(material)}
 ${arms(material)}
 ${sweep(material)}
 ${bench(material)}
 ${gaps(material)}
-${clockEvents(material)}
-${versions(material)}
-<p>${CAUTIONS}</p>`,
-    foot: `Made ${when(now)} by stillwarm ${version}. Store ${store}: ${count} facts, head ${hash}.`,
-  });
-}
+${clockEvents(material)}`;
+
+/** Until all is counted: nothing that may move whoever counts. */
+const blind = (
+  material: Material,
+): Html => html`<div class="note"><p>Not finished: ${openCups(material.awaited)}. Whoever counts must not know what is said of a cup. So this page has no temperatures, no rulings, no gaps and no efficacy yet. When no further count will come, or for somebody who does not count, make it with --final.</p></div>
+${counts(material)}
+${bench(material)}`;
+
+const openCups = (open: readonly Cup[]): string =>
+  `${plural(open.length, 'cup is', 'cups are')} not fully counted (${open.map(({ cup }) => cup).join(', ')})`;
 
 const CAUTIONS =
   "A cup is a test, not a treatment, and no measure of what a treatment does in the hive. Follow the product's label and local rules, and ask a licensed adviser before treating.";
@@ -65,11 +73,9 @@ function ofArm(entry: YardEntry, line: number, reportLevel: number, isNamed: boo
 }
 
 /** Whoever counts must not have seen this. */
-function stillToCount({ cups }: Material): Html | null {
-  const open = cups.filter(
-    ({ cup }) => cup.spoiled === null && (cup.counts.tray === null || cup.counts.wash === null),
-  );
+function notCounted({ cups }: Material): Html | null {
+  const open = stillToCount(cups.map(({ cup }) => cup));
   if (open.length === 0) return null;
-  return html`<div class="note"><p>Not finished: ${plural(open.length, 'cup is', 'cups are')} not fully counted (${open.map(({ cup }) => cup.cup).join(', ')}). Whoever still counts should not read this report: it tells rulings. ${percent(cups.length === 0 ? 0 : 1 - open.length / cups.length)} of the cups are counted.</p></div>
+  return html`<div class="note"><p>Made although ${openCups(open)}. Whoever still counts must not read it: it tells rulings.</p></div>
 `;
 }

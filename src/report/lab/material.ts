@@ -9,6 +9,7 @@ import type { Cup } from '../../visit/cup.js';
 import { exposureOf, observe } from '../../visit/exposures.js';
 import { type VisitResult, visitResult } from '../../visit/result.js';
 import { cupsOf, type Season, type Visit } from '../../visit/season.js';
+import { stillToCount } from '../../visit/stillToCount.js';
 import { type ChainHead, chainHeads } from '../chainHeads.js';
 
 /** All that a lab report is made of. */
@@ -25,6 +26,8 @@ export interface Material {
   /** An instant in the visit's zone. */
   readonly when: (at: UtcMs) => string;
   readonly observationsOf: (probe: string) => readonly Observation[];
+  /** Cups whose counts are missing and may still come: whoever counts them must know no ruling. */
+  readonly awaited: readonly Cup[];
   readonly now: UtcMs;
   readonly version: string;
 }
@@ -36,13 +39,18 @@ export interface CupMaterial {
   readonly ruling: CupRuling | null;
 }
 
-/** Gathers what a lab report tells of a visit. */
+/**
+ * Gathers what a lab report tells of a visit.
+ *
+ * @param isFinal whether missing counts will not come
+ */
 export function materialOf(
   store: Store,
   season: Season,
   visit: Visit,
   now: UtcMs,
   version: string,
+  isFinal: boolean,
 ): Material {
   const { rules, zone } = visit;
   const result = visitResult(store, season, [visit], now);
@@ -69,6 +77,7 @@ export function materialOf(
       cups.map(({ exposure }) => exposure),
       rules,
     ),
+    awaited: isFinal ? [] : stillToCount(cups.map(({ cup }) => cup)),
     now,
     version,
   };

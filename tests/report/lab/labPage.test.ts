@@ -15,10 +15,10 @@ eachInNewStore((fresh) => {
   store = fresh;
 });
 
-function pageFrom(yards: readonly InventedYard[]): string {
+function pageFrom(yards: readonly InventedYard[], isFinal = false): string {
   inventYards(store, yards);
   const { season, visits } = visitsIn(store);
-  return labPage(materialOf(store, season, visits[0]!, AFTERWARDS, '0.0.0'));
+  return labPage(materialOf(store, season, visits[0]!, AFTERWARDS, '0.0.0', isFinal));
 }
 
 const SIX = cupsWith([5, 3], [2, 4], [8, 1], [3, 3], [6, 2], [4, 1]);
@@ -104,7 +104,7 @@ describe('labPage()', () => {
     const text = textOf(page);
     expect(page).not.toContain('<mite>');
     expect(text).toContain(
-      'ald-01 tray from 5 to 4, by the one who washed at 2026-05-12T21:50:00.000Z: a <mite> was dust',
+      'ald-01 tray from 5 to 4, by the one who washed at 2026-05-12T21:50:00+00:00: a <mite> was dust',
     );
     expect(text).toMatch(
       /ald-07 remark: overruled: counts as valid by the word of the one who washed .*after its mites were counted/,
@@ -140,9 +140,28 @@ describe('labPage()', () => {
       const page = pageFrom(DIFFICULT[name]!);
       expect(page).not.toMatch(/NaN|undefined|Infinity|\[object/);
       expect(page).not.toContain('<b>"Queen');
-      expect(page.includes('Whoever still counts should not read this')).toBe(name === 'provisional');
+      expect(page.includes('Whoever counts must not know')).toBe(name === 'provisional');
     },
   );
+
+  it('tells whoever still counts nothing but what was counted', () => {
+    const cups = [...TROUBLED.cups, { tray: 3, wash: null }, { turned: null }];
+    const blind = textOf(pageFrom([{ yard: 'alder-07', cups }]));
+    expect(blind).toContain('2 cups are not fully counted (ald-10, ald-11)');
+    expect(blind).toMatch(/ald-07 c7 – amitraz strip, L7 1 8 300 –/);
+    const TOLD =
+      /\bcold\b(?! at most)|\bvalid\b|\bhot\b|unproven|\d\.\d.%|degree-min|Temperature of cup|2026-05-12T12:5/;
+    expect(blind.slice(0, blind.indexOf('Rule set'))).not.toMatch(TOLD);
+    const { season, visits } = visitsIn(store);
+    const making = { now: AFTERWARDS, version: '0.0.0', withPeople: true };
+    expect(labFile(store, season, visits[0]!, making).text).not.toMatch(/Temperature of cup|<svg/);
+    // Negative control: they are told to somebody who does not count.
+    const whole = pageFrom([], true);
+    expect(textOf(whole)).toMatch(TOLD);
+    expect(whole).toContain('Temperature of cup ald-07');
+    expect(textOf(whole)).toContain('Whoever still counts must not read it');
+    expect(whole).not.toMatch(/NaN|undefined|Infinity|\[object/);
+  });
 
   it('bears a visit without a cup', () => {
     expect(pageFrom([{ yard: 'alder-07', cups: [] }])).not.toMatch(/NaN|undefined|Infinity/);
