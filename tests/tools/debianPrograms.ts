@@ -20,6 +20,7 @@ export const DEBIAN_PROGRAMS = {
   influxd: ['influxdb'],
   openssl: ['openssl'],
   'systemd-analyze': ['systemd'],
+  udevadm: ['udev'],
   'victoria-metrics': ['victoria-metrics'],
   '/usr/lib/R/site-library/metafor': ['r-cran-metafor'],
 } as const satisfies Record<string, readonly string[]>;
