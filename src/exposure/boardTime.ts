@@ -1,4 +1,12 @@
-import { BOARD_MS_WRAP, type BoardMs, type MonotonicMs, type UtcMs, utcMs } from '../units/time.js';
+import {
+  BOARD_MS_WRAP,
+  type BoardMs,
+  type DurationMs,
+  type MonotonicMs,
+  minutes,
+  type UtcMs,
+  utcMs,
+} from '../units/time.js';
 
 /**
  * Where one boot of one board lies in UTC. The board's counter is the ruler; the host's monotonic clock
@@ -11,6 +19,8 @@ export interface Epoch {
   /** The smallest offset since the current window began, which replaces `offsetMs` at its end. */
   readonly windowMs: number;
   readonly windowLines: number;
+  /** Board time up to which a line that comes earlier than all before it shows that those were late, by however much. */
+  readonly settlesUntilMs: number;
 }
 
 /** A host clock pair: the same instant on both clocks. */
@@ -28,32 +38,46 @@ const WINDOW_LINES = 60;
  */
 export const JUMP_MS = 2000;
 
+/** A busy computer may read the first lines of a boot late, all of them for a minute; after this it is no delay (j). */
+export const SETTLES: DurationMs = minutes(2);
+
 /** The epoch of a boot, from its first line. */
 export function startEpoch(board: BoardMs, host: MonotonicMs): Epoch {
   const offset = host - board;
-  return { offsetMs: offset, windowMs: offset, windowLines: 1 };
+  return { offsetMs: offset, windowMs: offset, windowLines: 1, settlesUntilMs: board + SETTLES };
 }
+
+/** An epoch that goes on where the host's clock has moved: what was labelled before holds. */
+export const goOn = (board: BoardMs, host: MonotonicMs): Epoch => ({
+  ...startEpoch(board, host),
+  settlesUntilMs: Number.NEGATIVE_INFINITY,
+});
 
 /**
  * The epoch after one more line. `jumpMs` is how far the host's clock moved against the board when that
  * was too far to be believed, else 0; the epoch then stays as it was.
+ *
+ * @param slept whether the host's clock stood still since the line before, as far as the host knows
  */
 export function followEpoch(
   epoch: Epoch,
   board: BoardMs,
   host: MonotonicMs,
+  slept = false,
 ): { readonly epoch: Epoch; readonly jumpMs: number } {
   const offset = host - board;
   const jumpMs = offset - epoch.offsetMs;
-  if (Math.abs(jumpMs) > JUMP_MS) return { epoch, jumpMs };
+  if (board < epoch.settlesUntilMs && !slept) {
+    // Late itself.
+    if (jumpMs > JUMP_MS) return { epoch, jumpMs: 0 };
+  } else if (Math.abs(jumpMs) > JUMP_MS) return { epoch, jumpMs };
   const windowMs = Math.min(epoch.windowMs, offset);
   if (epoch.windowLines + 1 < WINDOW_LINES) {
-    return {
-      epoch: { offsetMs: Math.min(epoch.offsetMs, offset), windowMs, windowLines: epoch.windowLines + 1 },
-      jumpMs: 0,
-    };
+    const offsetMs = Math.min(epoch.offsetMs, offset);
+    return { epoch: { ...epoch, offsetMs, windowMs, windowLines: epoch.windowLines + 1 }, jumpMs: 0 };
   }
-  return { epoch: { offsetMs: windowMs, windowMs: Number.POSITIVE_INFINITY, windowLines: 0 }, jumpMs: 0 };
+  const next = { offsetMs: windowMs, windowMs: Number.POSITIVE_INFINITY, windowLines: 0 };
+  return { epoch: { ...epoch, ...next }, jumpMs: 0 };
 }
 
 /** A board time as it would be had the counter not come round, next to one so told before. */

@@ -1,15 +1,25 @@
 import { closeSync, fstatSync, openSync, readSync, writeSync } from 'node:fs';
+import type { CarrierEvent } from '../carrier/events.js';
 import type { Anchor } from '../exposure/boardTime.js';
 import type { CarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
+import type { UtcMs } from '../units/time.js';
 import type { Recorder } from './recorder.js';
 import { type Entry, entryLine, HEADER } from './recordingLines.js';
 
 /** A file in which everything that reaches the store from sources is written down as it comes. */
 export interface Recording {
   /** A recorder that does what `recorder` does, and has it written down. */
-  of(recorder: Recorder, source: { name: string; carrier: CarrierId | null; anchor: Anchor }): Recorder;
+  of(
+    recorder: Recorder,
+    source: { name: string; carrier: CarrierId | null; anchor: Anchor },
+  ): RecordedRecorder;
   close(): void;
+}
+
+export interface RecordedRecorder extends Recorder {
+  /** Writes down what came while nothing could be stored. */
+  note(events: readonly CarrierEvent[], now: UtcMs): void;
 }
 
 /**
@@ -41,9 +51,13 @@ export function recordTo(path: string, say: (sentence: string) => void): Recordi
       const source = sources;
       sources += 1;
       write({ is: 'source', source, name, carrier, anchor });
+      const note = (events: readonly CarrierEvent[], now: UtcMs) => {
+        for (const event of events) write({ is: 'event', source, now, event });
+      };
       return {
+        note,
         record(events, now) {
-          for (const event of events) write({ is: 'event', source, now, event });
+          note(events, now);
           recorder.record(events, now);
         },
         takeInLog(now) {
@@ -54,6 +68,7 @@ export function recordTo(path: string, say: (sentence: string) => void): Recordi
           write({ is: 'lost-pages', source, now, board, first, last });
           recorder.losePages(board, first, last, now);
         },
+        recollect: () => recorder.recollect(),
       };
     },
     close() {

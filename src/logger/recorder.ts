@@ -5,13 +5,24 @@ import {
   boardToUtc,
   type Epoch,
   followEpoch,
+  goOn,
+  JUMP_MS,
   startEpoch,
   unwrapped,
 } from '../exposure/boardTime.js';
+import { HOST_WITHIN } from '../exposure/bootPlacement.js';
 import type { Fact } from '../store/facts.js';
 import type { Store, StoredReading } from '../store/store.js';
 import type { BoardId, CarrierId } from '../units/ids.js';
-import { type BoardMs, durationMs, later, monotonicMs, type UtcMs } from '../units/time.js';
+import {
+  type BoardMs,
+  boardMs,
+  durationMs,
+  later,
+  type MonotonicMs,
+  monotonicMs,
+  type UtcMs,
+} from '../units/time.js';
 import { boardHistory } from './boardHistory.js';
 import { boardLog, NOTHING_TAKEN, type Taken, WITHIN_SECOND } from './boardLog.js';
 
@@ -25,8 +36,12 @@ export interface Recorder {
   takeInLog(now: UtcMs): Taken;
   /** Records that a board could not give these pages of its log. */
   losePages(board: BoardId, first: number, last: number, now: UtcMs): void;
+  /** After something could not be written: what it takes to be on record is read again from the store. */
+  recollect(): void;
 }
 
+/** Lateness of a boot's first lines that is worth a word, seconds. */
+const TOLD_FROM_S = 1;
 /** A comparison of clocks is told again when it has changed by more than this. */
 const CLOCK_NEWS_MS = 1500;
 
@@ -44,12 +59,30 @@ export function recorder(
   who: string | null = null,
 ): Recorder {
   let session = anchor;
-  let current: { board: BoardId; boot: number; epoch: Epoch; lastMs: BoardMs } | null = null;
-  const told = alreadyTold(store);
-  const history = boardHistory(store);
-  const log = boardLog(store);
+  let current: {
+    board: BoardId;
+    boot: number;
+    epoch: Epoch;
+    lastMs: BoardMs;
+    /** Board time of the first line that was heard, and the largest offset by which scans were labelled since. */
+    firstMs: BoardMs;
+    labelledMs: number;
+  } | null = null;
+  /** The logger's own time, and how long this computer has slept by it until the line before. */
+  let clockNow: UtcMs = anchor.utc;
+  let sleptMs = 0;
+  let told = alreadyTold(store);
+  let history = boardHistory(store);
+  let log = boardLog(store);
   let heard: { board: BoardId; boot: number; boardMs: BoardMs; utc: UtcMs } | null = null;
   let marks: MarkEvent[] = [];
+
+  /** Whether this computer's monotonic clock, which seems to be behind by so much, stood still for most of it since last asked. */
+  const hasSlept = (host: MonotonicMs, byMs: number): boolean => {
+    const before = sleptMs;
+    sleptMs = clockNow - anchor.utc - (host - anchor.monotonic);
+    return byMs > JUMP_MS && sleptMs - before > byMs / 2;
+  };
 
   /** Places a line in time and keeps the epoch up to date. */
   const place = (event: Extract<CarrierEvent, { boardMs: unknown }>): UtcMs => {
@@ -57,28 +90,41 @@ export function recorder(
     const isSameBoot = current?.board === event.board && current.boot === event.bootCount;
     const lineTime = isSameBoot ? unwrapped(event.boardMs, current!.lastMs) : event.boardMs;
     if (current === null || current.board !== event.board || current.boot !== event.bootCount) {
-      current = {
-        board: event.board,
-        boot: event.bootCount,
-        epoch: startEpoch(lineTime, host),
-        lastMs: lineTime,
-      };
+      const epoch = startEpoch(lineTime, host);
+      const { board, bootCount: boot } = event;
+      const labelledMs = Number.NEGATIVE_INFINITY;
+      current = { board, boot, epoch, lastMs: lineTime, firstMs: lineTime, labelledMs };
     } else if (event.kind === 'heartbeat' || event.kind === 'probes') {
-      const step = followEpoch(current.epoch, lineTime, host);
+      const early = current.epoch.offsetMs - (host - lineTime);
+      const step = followEpoch(current.epoch, lineTime, host, hasSlept(host, early));
       current.epoch = step.epoch;
       if (step.jumpMs !== 0) {
         // The host stood still or was stepped: shift its clock so that the board stays the ruler.
         session = { ...session, monotonic: monotonicMs(session.monotonic + step.jumpMs) };
-        current.epoch = startEpoch(lineTime, host);
+        current.epoch = goOn(lineTime, host);
+        current.labelledMs = Number.NEGATIVE_INFINITY;
         say(
           `this computer's clock and the board's differ by ${Math.round(step.jumpMs / 1000)} s more than before (asleep?); the board's counts`,
         );
-      }
+      } else relabelLate(current, lineTime);
     }
     current.lastMs = lineTime;
     const utc = boardToUtc(current.epoch, lineTime, session);
     heard = { board: event.board, boot: event.bootCount, boardMs: event.boardMs, utc };
     return utc;
+  };
+
+  /** While an epoch settles: what was labelled by lines that had come late is labelled by the earliest. */
+  const relabelLate = (now: NonNullable<typeof current>, lineTime: number): void => {
+    const { board, boot, epoch, firstMs, labelledMs } = now;
+    if (lineTime >= epoch.settlesUntilMs || labelledMs - epoch.offsetMs <= HOST_WITHIN) return;
+    now.labelledMs = epoch.offsetMs;
+    store.relabel(board, boot, firstMs, boardToUtc(epoch, boardMs(0), session));
+    const late = (labelledMs - epoch.offsetMs) / 1000;
+    if (late >= TOLD_FROM_S)
+      say(
+        `the first lines of boot ${boot} of board ${board} came up to ${late.toFixed(1)} s late; the times of its first scans were put right`,
+      );
   };
 
   /** The board's clock against this computer's: once a boot, and when it has changed. */
@@ -156,6 +202,7 @@ export function recorder(
   const readingsOf = (event: CarrierEvent): Omit<StoredReading, 'id'>[] => {
     if (event.kind !== 'scan') return [];
     const utc = place(event);
+    current!.labelledMs = Math.max(current!.labelledMs, current!.epoch.offsetMs);
     store.keepHeard(event.board, event.bootCount, event.boardMs, utc);
     return event.readings.map(({ rom, index, raw, status }) => ({
       rom,
@@ -172,6 +219,7 @@ export function recorder(
 
   return {
     record(events, now) {
+      clockNow = now;
       store.transaction(() => {
         for (const event of events) {
           if (event.kind === 'discarded') store.countDiscard(event.reason, event.bytes);
@@ -203,6 +251,9 @@ export function recorder(
         `board ${board}: page${first === last ? ` ${first}` : `s ${first} to ${last}`} of its log cannot be read`,
       );
       store.transaction(() => store.append(now, { type: 'pages-lost', board, first, last, at: now }));
+    },
+    recollect() {
+      [told, history, log] = [alreadyTold(store), boardHistory(store), boardLog(store)];
     },
   };
 }

@@ -30,6 +30,11 @@ export interface LogShelf {
   keepHeard(board: BoardId, boot: number, boardMs: BoardMs, utc: UtcMs): void;
   /** Board time and UTC of the first and the last scan of a boot that a host heard so; empty when none. */
   heardEnds(board: BoardId, boot: number): { readonly boardMs: BoardMs; readonly utc: UtcMs }[];
+  /**
+   * Labels anew what was heard of a boot from a board time on, scans and readings that are not sealed, with `zero` as the
+   * instant at which its counter began: the first lines had come late. Ids stay.
+   */
+  relabel(board: BoardId, boot: number, from: BoardMs, zero: UtcMs): void;
   /** Removes the readings of a boot that are marked `unplaced`, to be added again with their times. */
   dropUnplaced(board: BoardId, boot: number): number;
 }
@@ -140,6 +145,24 @@ export function logShelf(sqlite: Sqlite): LogShelf {
       const first = { boardMs: row.first_ms as BoardMs, utc: row.first_utc_ms as UtcMs };
       const last = { boardMs: row.last_ms as BoardMs, utc: row.last_utc_ms as UtcMs };
       return first.boardMs === last.boardMs ? [first] : [first, last];
+    },
+    relabel(board, boot, from, zero) {
+      sqlite.run(
+        `UPDATE readings SET utc_ms = board_ms + ? WHERE epoch = ${EPOCH} AND board_ms >= ? AND status <> ?`,
+        zero,
+        board,
+        boot,
+        from,
+        UNPLACED,
+      );
+      for (const end of ['first', 'last'])
+        sqlite.run(
+          `UPDATE heard SET ${end}_utc_ms = ${end}_ms + ? WHERE board = ? AND boot = ? AND ${end}_ms >= ?`,
+          zero,
+          board,
+          boot,
+          from,
+        );
     },
     dropUnplaced: (board, boot) =>
       sqlite.run(`DELETE FROM readings WHERE epoch = ${EPOCH} AND status = ?`, board, boot, UNPLACED),

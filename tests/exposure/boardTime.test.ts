@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { boardToUtc, followEpoch, startEpoch } from '../../src/exposure/boardTime.js';
+import { boardToUtc, followEpoch, goOn, SETTLES, startEpoch } from '../../src/exposure/boardTime.js';
 import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
 
 const anchor = { utc: utcMs(1_778_000_000_000), monotonic: monotonicMs(500) };
@@ -42,6 +42,54 @@ describe('boardToUtc()', () => {
 });
 
 describe('followEpoch()', () => {
+  /** The offset and the jumps after lines at these board times that came so late. */
+  const followed = (lines: readonly (readonly [at: number, late: number])[], slept = false) => {
+    let epoch = startEpoch(boardMs(lines[0]![0]), monotonicMs(lines[0]![0] + lines[0]![1]));
+    const jumps: number[] = [];
+    for (const [at, late] of lines.slice(1)) {
+      const step = followEpoch(epoch, boardMs(at), monotonicMs(at + late), slept);
+      epoch = step.epoch;
+      jumps.push(step.jumpMs);
+    }
+    return { offset: epoch.offsetMs, jumps };
+  };
+
+  it('takes the least delay of the first two minutes, whatever the first lines were late by', () => {
+    expect(
+      followed([
+        [0, 5000],
+        [3000, 20],
+        [4000, 30],
+      ]),
+    ).toEqual({ offset: 20, jumps: [0, 0] });
+    const minute = Array.from({ length: 60 }, (_, second) => [second * 1000, 5000 + second] as const);
+    expect(followed([...minute, [61_000, 15]]).offset).toBe(15);
+    // A line that is late after one that was not shows nothing.
+    expect(
+      followed([
+        [0, 10],
+        [3000, 5000],
+        [6000, 40],
+      ]),
+    ).toEqual({ offset: 10, jumps: [0, 0] });
+  });
+
+  it('lets the board be the ruler from then on, and when the host is known to have slept (negative controls)', () => {
+    const late = Array.from({ length: 60 }, (_, index) => [index * 2000, 5000] as const);
+    expect(followed([...late, [SETTLES, 0]]).jumps.at(-1)).toBe(-5000);
+    expect(
+      followed(
+        [
+          [0, 0],
+          [3000, -5000],
+        ],
+        true,
+      ),
+    ).toEqual({ offset: 0, jumps: [-5000] });
+    const gone = goOn(boardMs(0), monotonicMs(5000));
+    expect(followEpoch(gone, boardMs(3000), monotonicMs(3000))).toEqual({ epoch: gone, jumpMs: -5000 });
+  });
+
   it('reports a host clock that stood still instead of believing it', () => {
     const epoch = startEpoch(boardMs(0), monotonicMs(0));
     const asleep = followEpoch(epoch, boardMs(3_600_000), monotonicMs(1000));

@@ -74,6 +74,73 @@ describe('recorder()', () => {
     expect(times()).toEqual([19_000]);
   });
 
+  /** What a host that was asleep for so long hears: its own time goes on, its monotonic clock does not. */
+  const utcAt = (hostMs: number, sleptMs = 0) => utcMs(START + hostMs + sleptMs);
+  /** A logger that hears a boot as told, one line a transaction, and what it says of it. */
+  function heardBoot(...events: readonly CarrierEvent[]): string[] {
+    const said: string[] = [];
+    const writer = recorder(store, anchor, carrier, (sentence) => said.push(sentence));
+    for (const event of events) writer.record([event], utcAt(event.arrival.monotonic));
+    return said;
+  }
+  const idsAndTimes = () =>
+    store.readings(rom, utcMs(0), utcMs(START * 2)).map(({ id, utc }) => [id, utc - START]);
+
+  it('is not late for ever when the first line of a boot came five seconds late', () => {
+    heardBoot(boot(5050, 50), beat(5060, 3050), scan(11_400, 10_000, 1), beat(11_500, 11_480));
+    expect(times()).toEqual([10_010 + 10]);
+  });
+
+  it('puts the times of the first minute right when all of it came five seconds late, and keeps the numbers', () => {
+    const minute = [...Array(60).keys()].flatMap((second): CarrierEvent[] => [
+      beat(second * 1000 + 5020, second * 1000),
+      ...(second % 10 === 5 ? [scan(second * 1000 + 5100, second * 1000 - 1000, 1 + (second - 5) / 10)] : []),
+    ]);
+    heardBoot(boot(5000, 0), ...minute);
+    const ids = idsAndTimes().map(([id]) => id);
+    // Negative control: nothing shows yet that they were late.
+    expect(times()).toEqual([9000, 19_000, 29_000, 39_000, 49_000, 59_000]);
+    const said: string[] = [];
+    store.close();
+    store = openStoreToWrite(join(folder, 'y.sqlite'), START);
+    said.push(...heardBoot(boot(5000, 0), ...minute, beat(61_010, 61_000), scan(65_100, 64_000, 7)));
+    expect(
+      idsAndTimes()
+        .map(([id]) => id)
+        .slice(0, 6),
+    ).toEqual(ids);
+    expect(times()).toEqual([4010, 14_010, 24_010, 34_010, 44_010, 54_010, 64_010]);
+    expect(store.heardEnds(board, 1)).toEqual([
+      { boardMs: 4000, utc: START + 4010 },
+      { boardMs: 64_000, utc: START + 64_010 },
+    ]);
+    expect(said.join()).toContain('came up to 5.0 s late; the times of its first scans were put right');
+    expect(said.join()).not.toContain('asleep');
+  });
+
+  it('does not take a computer that slept in the first minute for lines that were late (negative control)', () => {
+    const said: string[] = [];
+    const writer = recorder(store, anchor, carrier, (sentence) => said.push(sentence));
+    writer.record([boot(0, 0)], utcAt(0));
+    writer.record([scan(11_000, 10_000, 1)], utcAt(11_000));
+    // It slept for 40 s of the board's time.
+    writer.record([beat(12_000, 52_000)], utcAt(12_000, 40_000));
+    writer.record([scan(13_000, 52_900, 2)], utcAt(13_000, 40_000));
+    expect(times()).toEqual([10_000, 52_900]);
+    expect(said.join()).toContain('asleep');
+  });
+
+  it('leaves what is sealed as it is', () => {
+    const writer = recorder(store, anchor, carrier, () => {});
+    writer.record([boot(5000, 0)], utcAt(5000));
+    writer.record([scan(15_500, 10_000, 1)], utcAt(15_500));
+    store.sealOldest(utcMs(START + 3_600_000), 1, START);
+    writer.record([scan(25_500, 20_000, 2)], utcAt(25_500));
+    writer.record([beat(25_600, 25_590)], utcAt(25_600));
+    expect(times()).toEqual([15_000, 20_010]);
+    expect(store.brokenBlocks()).toEqual([]);
+  });
+
   it('binds the board to its carrier and tells each boot once', () => {
     const events = [boot(100, 50)];
     recorder(store, anchor, carrier, () => {}).record(events, START);

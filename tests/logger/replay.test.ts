@@ -161,6 +161,7 @@ describe('recordTo()', () => {
       record: () => store.countDiscard('no-frame', 1),
       takeInLog: () => ({}) as never,
       losePages: () => {},
+      recollect: () => {},
     };
     const both = recording.of(plain, {
       name: 'x',
