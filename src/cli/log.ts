@@ -7,6 +7,7 @@ import type { UtcMs } from '../units/time.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { LOG_FORMATS, type LogFormat, sayIn } from './logging/logLines.js';
 import { mirrored } from './logging/mirrorPump.js';
+import { serviceManager } from './logging/serviceManager.js';
 import {
   namesSource,
   openSources,
@@ -82,6 +83,7 @@ async function logSources(
     import('../logger/recordTo.js'),
     import('../logger/awake.js'),
   ]);
+  const manager = serviceManager({ env: process.env, pid: process.pid, clock, say });
   let store: Store | null = null;
   const sources = await openSources(lines, { clock, nextBoot: (board) => nextBoot(store!, board) });
   const recording = record === undefined ? null : recordTo(record, io.err);
@@ -92,6 +94,7 @@ async function logSources(
     await mirrored(store, context, () =>
       runLogger({
         store,
+        whenUnwritable: 'wait',
         sources,
         clock,
         pid: process.pid,
@@ -99,6 +102,8 @@ async function logSources(
         say,
         signal,
         recording,
+        onAlive: (outage) =>
+          manager?.alive(outage === null ? 'logging' : `nothing can be stored: ${outage.words}`),
       }),
     );
   } finally {

@@ -1,18 +1,22 @@
 #!/usr/bin/env node
+import { fstatSync } from 'node:fs';
 import { troubleOf } from '../export/newFile.js';
 import { systemClock } from '../units/clock.js';
 import { Refusal } from '../units/refusal.js';
+import { linesToFile } from './errLines.js';
 import type { Io } from './io.js';
 import { EXIT, main } from './main.js';
 
 const line = (text: string) => (text.endsWith('\n') ? text : `${text}\n`);
+const ERR = 2;
+const toErr = fstatSync(ERR).isFile() ? linesToFile(ERR) : (text: string) => void process.stderr.write(text);
 let isGone = false;
 /** Why what is printed finds no place, and whether somebody was told. */
 let fault: Refusal | null = null;
 let isTold = false;
 const io: Io = {
   out: (text) => void process.stdout.write(line(text)),
-  err: (text) => void process.stderr.write(line(text)),
+  err: (text) => toErr(line(text)),
   errColumns: process.stderr.isTTY ? process.stderr.columns || 80 : undefined,
   outTaken: () =>
     new Promise((resolve, reject) => {

@@ -102,6 +102,7 @@ async function readAll(
   try {
     await runLogger({
       store,
+      whenUnwritable: 'end',
       sources,
       clock,
       pid: process.pid,

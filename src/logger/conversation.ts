@@ -38,8 +38,8 @@ const CLOCK_OFF_MS = 1500;
 const CLOCK_SET_EVERY: DurationMs = minutes(60);
 /** The time is told within this much of the second that it tells. */
 const SECOND_BEGINS_MS = 150;
-/** The first protocol that hears commands. */
-const HEARS_FROM = 2;
+/** The first protocol that hears commands, and whose boards may have a memory. */
+export const HEARS_FROM = 2;
 
 /**
  * The host's part in talking with one board over one port. No I/O: it is told what was heard and asked what to say.

@@ -15,8 +15,10 @@ export function flow(options: {
   readonly sources: readonly string[];
   readonly clock: Pick<Clock, 'every' | 'monotonic'>;
   readonly say: (sentence: string) => void;
+  /** Why nothing can be stored now, null when it can. */
+  readonly unstored: () => string | null;
 }): Flow {
-  const { sources, clock, say } = options;
+  const { sources, clock, say, unstored } = options;
   const scans = new Map(sources.map((source) => [source, new Set<string>()]));
   const last = new Map<string, number>();
   const tell = () => {
@@ -31,7 +33,11 @@ export function flow(options: {
     const isFlowing = sources.every(
       (source) => clock.monotonic() - (last.get(source) ?? -FLOW_EVERY) < FLOW_EVERY,
     );
-    say(`${isFlowing ? 'readings flow' : 'NOT ALL READINGS FLOW'}: in 5 min ${parts.join('; ')}`);
+    const why = unstored();
+    const how = isFlowing ? 'readings flow' : 'NOT ALL READINGS FLOW';
+    say(
+      `${why === null ? how : `NOTHING CAN BE STORED (${why.replace(/\.$/, '')}), of what comes`}: in 5 min ${parts.join('; ')}`,
+    );
   };
   const stop = clock.every(FLOW_EVERY, tell);
   return {

@@ -1,17 +1,19 @@
 import type { CarrierEvent } from '../carrier/events.js';
 import { hostRuler } from '../carrier/host/hostRuler.js';
 import type { CarrierSource } from '../carrier/source.js';
+import { Unwritable } from '../store/sqlite.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import type { CarrierId } from '../units/ids.js';
 import { type DurationMs, durationMs, later, seconds } from '../units/time.js';
-import { type Attendant, attend } from './attend.js';
+import type { Attendant } from './attend.js';
 import { flow } from './flow.js';
+import { type Post, post } from './post.js';
 import { BEAT, keepStore, takeStore } from './presence.js';
 import { recorder } from './recorder.js';
 import type { Recording } from './recordTo.js';
 import { sealer } from './sealer.js';
-import { wholeScans } from './wholeScans.js';
+import { lasted, type Outage, storing } from './storing.js';
 
 /** How often a board is looked after when it says nothing; also how exactly it is told the second. */
 const SPEAK: DurationMs = seconds(0.1);
@@ -43,6 +45,10 @@ export async function runLogger(options: {
   readonly recording?: Recording | null;
   /** Also read the pages of the log that still grow. */
   readonly withOpenPage?: boolean;
+  /** What a full disk, a read-only one or a busy store comes to: the end with a refusal, or waiting until it has passed. */
+  readonly whenUnwritable: 'end' | 'wait';
+  /** Told every two seconds that it is at work: what there is is stored, or it is known why nothing can be. */
+  readonly onAlive?: (outage: Outage | null) => void;
 }): Promise<void> {
   const { store, sources, clock, pid, say } = options;
   takeStore(store, pid, clock.utc());
@@ -50,7 +56,7 @@ export async function runLogger(options: {
   const elapsed = hostRuler(clock);
   /** Its own time, by which readings are labelled: whatever the wall clock is set to meanwhile changes nothing. */
   const now = () => later(anchor.utc, durationMs(elapsed()));
-  // A source that fails, or a store that cannot be written, ends them all.
+  // A source that fails ends them all, and so does a store that fails for good.
   const stop = new AbortController();
   const signal = AbortSignal.any([options.signal, stop.signal]);
   let failure: unknown = null;
@@ -58,64 +64,83 @@ export async function runLogger(options: {
     failure ??= error;
     stop.abort();
   };
-  const attendants: Attendant[] = [];
+  const posts: Post[] = [];
+  const kept = storing({
+    clock,
+    now,
+    retry(outage) {
+      takeStore(store, pid, clock.utc());
+      const facts = posts.flatMap((each) => each.factsOf(outage, now()));
+      store.transaction(() => store.append(now(), ...facts));
+    },
+    onBegin({ words }) {
+      say(
+        `NOTHING CAN BE STORED; logging goes on and tries again, boards keep their scans in their memory, what other sources measure until then is a gap: ${words}`,
+      );
+    },
+    onEnd(outage) {
+      say(`stored again, after ${Math.round(lasted(outage, now()) / 1000)} s in which nothing was`);
+      for (const each of posts) each.rejoin();
+    },
+    waits: options.whenUnwritable === 'wait',
+    fail,
+  });
   const sealing = sealer(store, say);
   const beat = () => {
-    try {
+    kept.look(() => {
       keepStore(store, { pid, beat: clock.utc(), now: now(), speed: 1, state: 'logging' });
       // No board is kept waiting for an acknowledgement.
-      if (!attendants.some(({ talk }) => talk.isBusy(clock.monotonic()))) sealing.look(now());
-    } catch (error) {
-      fail(error);
-    }
+      if (!posts.some(({ attendant }) => attendant.talk.isBusy(clock.monotonic()))) sealing.look(now());
+    });
+    if (failure === null) options.onAlive?.(kept.outage);
   };
   const stopBeating = clock.every(BEAT, beat);
-  const flowing = flow({ sources: sources.map(({ source }) => source.name), clock, say });
+  const flowing = flow({
+    sources: sources.map(({ source }) => source.name),
+    clock,
+    say,
+    unstored: () => kept.outage?.words ?? null,
+  });
   const runs = sources.map(async ({ source, carrier }) => {
-    const plain = recorder(
+    const sayOf = (sentence: string) => say(sentence, source.name);
+    const plain = recorder(store, anchor, carrier, sayOf, options.who ?? null);
+    const recorded = options.recording?.of(plain, { name: source.name, carrier, anchor });
+    const mine = post({
       store,
-      anchor,
-      carrier,
-      (sentence) => say(sentence, source.name),
-      options.who ?? null,
-    );
-    const writer = options.recording?.of(plain, { name: source.name, carrier, anchor }) ?? plain;
-    const attendant = attend({
-      store,
-      writer,
+      source,
+      writer: recorded ?? plain,
       clock: { utc: now, monotonic: () => clock.monotonic() },
-      write: (line) => source.write(line),
+      storing: kept,
       withOpenPage: options.withOpenPage ?? false,
+      say: sayOf,
+      onMissed: (events) => recorded?.note(events, now()),
+      onProgress: (attendant) => options.onProgress?.(attendant, source),
     });
-    attendants.push(attendant);
-    const failing = (task: () => void) => {
-      if (failure !== null) return;
-      try {
-        task();
-        options.onProgress?.(attendant, source);
-      } catch (error) {
-        fail(error);
-      }
-    };
-    const scans = wholeScans((events) => failing(() => attendant.hear(events)));
-    const stopSpeaking = clock.every(SPEAK, () => {
-      scans.tick();
-      failing(() => attendant.speak());
-    });
+    posts.push(mine);
+    const stopSpeaking = clock.every(SPEAK, () => mine.speak());
     const onEvent = (event: CarrierEvent) => {
       flowing.heard(source.name, event);
-      scans.take(event);
+      mine.hear(event);
     };
     await source.run(onEvent, signal).catch(fail);
     stopSpeaking();
-    scans.flush();
+    mine.flush();
   });
   try {
     await Promise.all(runs);
   } finally {
     stopBeating();
     flowing.stop();
-    store.clearLogger(pid);
+    withdraw(store, pid);
   }
   if (failure !== null) throw failure;
+}
+
+/** Takes the sign of life away; where that cannot be written it grows old by itself. */
+function withdraw(store: Store, pid: number): void {
+  try {
+    store.clearLogger(pid);
+  } catch (error) {
+    if (!(error instanceof Unwritable)) throw error;
+  }
 }

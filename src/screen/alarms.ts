@@ -36,7 +36,7 @@ export function alarmRows(
   ];
   const cups = found.sort((a, b) => a.order - b.order || a.pressing - b.pressing).map(({ row }) => row);
   if (!logger.silent) return cups;
-  const text = `${logger.words}: start it again`;
+  const text = `${logger.words}: ${logger.cure ?? 'start it again'}`;
   return [
     { id: 'silent-logger', kind: 'silent-logger', level: 'act-now', place: '', cup: '', yard: '', text },
     ...cups,

@@ -13,7 +13,16 @@ export interface LoggerSign {
   /** Whether it has been silent for too long. */
   readonly silent: boolean;
   readonly words: string;
+  /** What to do about its silence, when that is not to start it again. */
+  readonly cure?: string;
 }
+
+/** A logger whose process lives while the disk does not let it write. */
+export type Hindered = 'full' | 'read-only';
+const CURES: Readonly<Record<Hindered, string>> = {
+  full: 'make room, it then goes on by itself',
+  'read-only': 'make the disk writable, it then goes on by itself',
+};
 
 /** What the screen has seen of the logger's beats. */
 export interface Heard {
@@ -38,11 +47,27 @@ export function hear(before: Heard | null, row: LoggerRow | null, utc: UtcMs, mo
   return { beat, ageThen: durationMs(age), seen: monotonic };
 }
 
-/** Says whether the logger is alive, in words. */
-export function loggerSign(heard: Heard, row: LoggerRow | null, monotonic: MonotonicMs): LoggerSign {
+/**
+ * Says whether the logger is alive, in words.
+ *
+ * @param hindered asked when it is silent: what keeps a living one from writing, null when nothing is known to
+ */
+export function loggerSign(
+  heard: Heard,
+  row: LoggerRow | null,
+  monotonic: MonotonicMs,
+  hindered: () => Hindered | null = () => null,
+): LoggerSign {
   const age = heard.ageThen + (monotonic - heard.seen);
   if (age < SILENT_AFTER)
     return { silent: false, words: row === null ? 'waiting for the logger' : 'logging' };
+  const why = row === null ? null : hindered();
+  if (why !== null)
+    return {
+      silent: true,
+      words: `nothing could be stored for ${told(age)}, the disk is ${why}`,
+      cure: CURES[why],
+    };
   return { silent: true, words: `no sign of the logger for ${told(age)}` };
 }
 

@@ -1,10 +1,10 @@
-import type { Store } from '../store/store.js';
+import type { LoggerRow, Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { between, type DurationMs, type MonotonicMs, seconds, type UtcMs } from '../units/time.js';
 import type { Season } from '../visit/season.js';
 import { alarmRows } from './alarms.js';
 import { storeFeed } from './feed.js';
-import { type Heard, hear, loggerSign } from './loggerSign.js';
+import { type Heard, type Hindered, hear, loggerSign } from './loggerSign.js';
 import type { Situation } from './situation.js';
 import { NO_STATUS, type Status } from './status.js';
 import { unreadCups } from './unread.js';
@@ -20,6 +20,8 @@ export interface LookoutOptions {
   readonly zone: string;
   /** Free bytes where the store is, null when unknown. */
   readonly diskFree?: (() => number | null) | undefined;
+  /** What keeps the logger of that row from writing although it lives, null when nothing is known to. */
+  readonly hindered?: ((row: LoggerRow) => Hindered | null) | undefined;
 }
 
 /** Looks at a store for whoever tells people of it, in whatever form. */
@@ -36,7 +38,8 @@ export interface Lookout {
 /** How long what is slow to find out may be shown. */
 const SLOW_LOOK = seconds(10);
 
-export function lookoutOn({ store, now, clock, title, zone, diskFree }: LookoutOptions): Lookout {
+export function lookoutOn(options: LookoutOptions): Lookout {
+  const { store, now, clock, title, zone, diskFree, hindered } = options;
   const feed = storeFeed(store);
   let heard: Heard | null = null;
   let situation: Situation = {
@@ -71,7 +74,9 @@ export function lookoutOn({ store, now, clock, title, zone, diskFree }: LookoutO
     feed.poll();
     const row = store.logger();
     heard = hear(heard, row, clock.utc(), clock.monotonic());
-    const logger = loggerSign(heard, row, clock.monotonic());
+    const logger = loggerSign(heard, row, clock.monotonic(), () =>
+      row === null ? null : (hindered?.(row) ?? null),
+    );
     const at = now();
     const [slots, unseated] = [feed.slots(at), feed.unseated(at)];
     const shownZone = zoneOf(feed.season, zone);

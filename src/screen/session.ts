@@ -77,9 +77,10 @@ export function screenSession({
   results,
   entry,
   diskFree,
+  hindered,
   controls: begun = CONTROLS,
 }: SessionOptions): Session {
-  const lookout = lookoutOn({ store, now, clock, title, zone, diskFree });
+  const lookout = lookoutOn({ store, now, clock, title, zone, diskFree, hindered });
   let controls = begun;
   let desk = CLEAR_DESK;
   let sounded: Sounded = new Map();

@@ -16,6 +16,7 @@ import {
   word,
   yardCode,
 } from './factFields.js';
+import { HINDRANCES } from './sqlite.js';
 
 /**
  * The facts of a season: append-only records of what happened, from which all else is derived. Times are
@@ -203,6 +204,17 @@ const pagesLost = z.strictObject({
   at: instant,
 });
 
+/** From `at` on nothing of a board could be stored for so long. Scans that came meanwhile are gone if it has no memory. */
+const nothingStored = z.strictObject({
+  type: z.literal('nothing-stored'),
+  board: boardId,
+  why: z.enum(HINDRANCES),
+  lastedMs: count,
+  scans: count,
+  hasMemory: z.boolean(),
+  at: instant,
+});
+
 /** One hour's readings of a boot were sealed into blocks, one a probe: from here on it can be proven what they were. */
 const hourSealed = z.strictObject({
   type: z.literal('hour-sealed'),
@@ -257,6 +269,7 @@ export const factSchema = z.discriminatedUnion('type', [
   markStamped,
   boardWarned,
   pagesLost,
+  nothingStored,
   hourSealed,
   mirrorRefused,
   chainGathered,

@@ -1,4 +1,4 @@
-import { statfsSync } from 'node:fs';
+import { accessSync, constants, readFileSync, statfsSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { Refusal } from '../units/refusal.js';
 
@@ -35,4 +35,37 @@ export function refuseSharedFolder(path: string, look = typeOf): void {
     throw new Refusal(
       `${path} lies on ${shared}, where a store gets damaged; keep it on a disk of this computer, and copy it with backup.`,
     );
+}
+
+/** With less than this nothing grows any more (j). */
+const NO_ROOM_BYTES = 1_000_000;
+
+/** Why nothing can be written where a file lies, as far as the disk itself shows; null when it does not. */
+export function diskHindrance(path: string): 'full' | 'read-only' | null {
+  const folder = dirname(path);
+  try {
+    const { bavail, bsize } = statfsSync(folder);
+    if (bavail * bsize < NO_ROOM_BYTES) return 'full';
+    accessSync(folder, constants.W_OK);
+    if (wasStopped(folder)) return 'read-only';
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'EROFS') return 'read-only';
+  }
+  return null;
+}
+
+/** Linux from 6.15 on: a disk with errors takes no more writes, and still passes for writable but for this word (proc(5), mountinfo). */
+function wasStopped(folder: string): boolean {
+  const { dev } = statSync(folder);
+  // makedev(3)
+  const [major, minor] = [(dev >> 8) & 0xfff, (dev & 0xff) | ((dev >> 12) & 0xfff00)];
+  let mounts: string;
+  try {
+    mounts = readFileSync('/proc/self/mountinfo', 'utf8');
+  } catch {
+    return false;
+  }
+  return mounts
+    .split('\n')
+    .some((line) => line.split(' ')[2] === `${major}:${minor}` && /[ ,]emergency_ro(,|$)/.test(line));
 }

@@ -1,5 +1,21 @@
 import Database from 'libsql';
 import { Refusal } from '../units/refusal.js';
+import { diskHindrance } from './fileSystem.js';
+
+/** Why nothing can be written now, although it may go on later. */
+export const HINDRANCES = ['full', 'read-only', 'busy', 'disk-error'] as const;
+export type Hindrance = (typeof HINDRANCES)[number];
+
+/** A refusal that passes when people make room, mend the disk or stop another program. */
+export class Unwritable extends Refusal {
+  constructor(
+    message: string,
+    readonly why: Hindrance,
+    options?: ErrorOptions,
+  ) {
+    super(message, options);
+  }
+}
 
 /**
  * The one file that talks to the SQLite driver, and the strict face it wears. libsql 0.5.29 aborts the
@@ -152,6 +168,15 @@ const TROUBLES: Readonly<Record<string, string>> = {
   SQLITE_IOERR: 'cannot be read or written, the disk reports an error; try another disk',
 };
 
+/** Those that pass. */
+const PASSING: Readonly<Record<string, Hindrance>> = {
+  SQLITE_READONLY: 'read-only',
+  SQLITE_CANTOPEN: 'read-only',
+  SQLITE_FULL: 'full',
+  SQLITE_BUSY: 'busy',
+  SQLITE_IOERR: 'disk-error',
+};
+
 function explained<T>(path: string, task: () => T): T {
   try {
     return task();
@@ -159,12 +184,17 @@ function explained<T>(path: string, task: () => T): T {
     const { code, message } = error as { code?: unknown; message?: string };
     // The driver reports some openings without a code of their own.
     const known = typeof code === 'string' && code !== '' ? code : '';
-    const primary = Object.keys(TROUBLES).find((each) => known.startsWith(each));
-    const trouble =
-      TROUBLES[primary ?? ''] ??
-      (/unable to open/i.test(message ?? '') ? TROUBLES['SQLITE_CANTOPEN'] : undefined);
-    if (trouble === undefined) throw error;
-    throw new Refusal(`${path} ${trouble}.`, { cause: error });
+    const told =
+      Object.keys(TROUBLES).find((each) => known.startsWith(each)) ??
+      (/unable to open/i.test(message ?? '') ? 'SQLITE_CANTOPEN' : null);
+    if (told === null) throw error;
+    // A disk that the system has made read-only refuses writes to open files as errors of its own.
+    const primary = told === 'SQLITE_IOERR' && diskHindrance(path) === 'read-only' ? 'SQLITE_READONLY' : told;
+    const sentence = `${path} ${TROUBLES[primary]}.`;
+    const why = PASSING[primary];
+    throw why === undefined
+      ? new Refusal(sentence, { cause: error })
+      : new Unwritable(sentence, why, { cause: error });
   }
 }
 

@@ -176,6 +176,7 @@ function apply(season: Folding, { seq, recorded, fact }: RecordedFact): void {
     case 'mark-stamped':
     case 'board-warned':
     case 'pages-lost':
+    case 'nothing-stored':
     case 'hour-sealed':
     case 'mirror-refused':
     case 'chain-gathered':

@@ -37,7 +37,15 @@ beforeEach(async () => {
   const source = linuxOneWire({ clock, folder: tree.root, files: tree.files(), nextBoot: () => 1 });
   await source.open();
   const sources = [{ source, carrier: parseCarrierId('A') }];
-  running = runLogger({ store, sources, clock, pid: process.pid, say: () => {}, signal: stop.signal });
+  running = runLogger({
+    store,
+    whenUnwritable: 'end',
+    sources,
+    clock,
+    pid: process.pid,
+    say: () => {},
+    signal: stop.signal,
+  });
   writeFileSync(
     join(folder, 'short.json'),
     '{"exposureMinutes":40,"exposureMinutesMin":35,"exposureMinutesMax":45}',

@@ -1,16 +1,6 @@
-import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
+import { type ChildProcess, spawnSync } from 'node:child_process';
 import { once } from 'node:events';
-import {
-  closeSync,
-  copyFileSync,
-  existsSync,
-  mkdtempSync,
-  openSync,
-  readFileSync,
-  rmSync,
-  writeFileSync,
-  writeSync,
-} from 'node:fs';
+import { copyFileSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -18,7 +8,8 @@ import { openStoreToRead, type Store } from '../../src/store/store.js';
 import { whyNot } from '../tools/debianPrograms.js';
 import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
 import { faults, felt, gaps, roms } from './nothingLost.js';
-import { PROGRAM, type Run, start, stillwarm, until } from './program.js';
+import { type Run, start, stillwarm, until } from './program.js';
+import { screenShows } from './screenShows.js';
 
 /** Disks and files that fail under the program as it is run, and a board that keeps its scans meanwhile. */
 const DISK_BYTES = 512 * 1024;
@@ -54,9 +45,6 @@ function whyNoDisk(): string | null {
   rmSync(at, { recursive: true });
   return isMounted ? null : 'needs to mount a disk in memory (root)';
 }
-const smallDisk = () =>
-  expect(mount('-t', 'tmpfs', '-o', `size=${DISK_BYTES}`, 'tmpfs', disk).status).toBe(0);
-
 const inStore = <T>(look: (opened: Store) => T): T => {
   const opened = openStoreToRead(store);
   try {
@@ -86,26 +74,6 @@ function logging(): { words: () => string; ended: Promise<Run> } {
   return { words: () => err, ended };
 }
 
-/** What a screen on that store has shown by its end, or by when it shows `words`. */
-async function screenShows(words: string): Promise<string> {
-  const screen = spawn('script', ['-qefc', 'exec "$NODE" "$PROGRAM" watch --store "$STORE"', '/dev/null'], {
-    env: { ...process.env, SHELL: '/bin/sh', TERM: 'xterm', NODE: process.execPath, PROGRAM, STORE: store },
-    stdio: ['pipe', 'pipe', 'inherit'],
-  });
-  let shown = '';
-  screen.stdout.on('data', (data: Buffer) => {
-    shown += data.toString();
-  });
-  try {
-    return await until(
-      `the screen shows ${words}`,
-      () => shown.replaceAll(/\s+/g, ' ').includes(words) && shown,
-      30,
-    );
-  } finally {
-    screen.kill('SIGKILL');
-  }
-}
 /** One sentence about the store, and nothing of the program's inside; what is said of safety comes before. */
 function oneSentence({ code, err }: Pick<Run, 'code' | 'err'>, what: RegExp): void {
   expect(code).toBe(1);
@@ -114,52 +82,6 @@ function oneSentence({ code, err }: Pick<Run, 'code' | 'err'>, what: RegExp): vo
   expect(about[0]).toMatch(what);
   expect(err).not.toMatch(/at .*\.js:\d+|Error:|SQLITE/);
 }
-
-describe.skipIf(whyNoDisk())(`a disk that is full ${whyNoDisk() ?? ''}`, () => {
-  it('ends the logger with one sentence; nothing is lost, and the rest comes when there is room', async () => {
-    smallDisk();
-    await plugIn();
-    expect((await open('v1')).code).toBe(0);
-    const first = logging();
-    await until('readings come in', () => readings() > 0, 60);
-    writeFileSync(join(disk, 'films'), '');
-    const films = openSync(join(disk, 'films'), 'a');
-    try {
-      for (;;) writeSync(films, Buffer.alloc(1024, 1));
-    } catch (error) {
-      expect((error as NodeJS.ErrnoException).code).toBe('ENOSPC');
-    }
-    closeSync(films);
-    oneSentence(
-      await first.ended,
-      /cannot grow, the disk is full; make room, nothing that was recorded is lost\.$/,
-    );
-    const endedAt = board!.ms();
-    const kept = inStore((opened) => ({ readings: opened.readingCount(), facts: opened.facts().length }));
-    expect(inStore((opened) => [opened.brokenAt(), opened.damage()])).toEqual([null, null]);
-
-    // A command that cannot record says so, and those that only read go on.
-    let refused: Run;
-    let visits = 1;
-    do {
-      visits += 1;
-      refused = await open(`v${visits}`);
-    } while (refused.code === 0 && visits < 50);
-    oneSentence(refused, /the disk is full; make room/);
-    expect(inStore((opened) => opened.facts().length)).toBe(kept.facts + visits - 2);
-    expect((await stillwarm('visit', 'result', 'v1', '--store', store)).code).toBe(0);
-    expect(await screenShows('no sign of the logger')).toContain('stillwarm');
-    expect((await stillwarm('checkup', '--store', store)).out).toMatch(/BAD +disk +0 MB are free/);
-
-    // Negative control: without what the board kept there is a gap.
-    await until('a scan was missed', () => board!.ms() > endedAt + 11_000, 60);
-    rmSync(join(disk, 'films'));
-    expect(readings()).toBe(kept.readings);
-    expect(await sync()).toMatchObject({ code: 0 });
-    expect(readings()).toBeGreaterThan(kept.readings);
-    expect(whole()).toEqual([]);
-  }, 120_000);
-});
 
 describe.skipIf(whyNoDisk())(`a disk that may only be read ${whyNoDisk() ?? ''}`, () => {
   it('is told in one sentence by logger, command and screen; the board keeps its scans', async () => {
@@ -176,7 +98,7 @@ describe.skipIf(whyNoDisk())(`a disk that may only be read ${whyNoDisk() ?? ''}`
       oneSentence(await logging().ended, READ_ONLY);
       oneSentence(await open('v1'), READ_ONLY);
       // What only reads goes on as long as the files beside the store are there.
-      expect(await screenShows('stillwarm')).not.toContain('Error');
+      expect(await screenShows(store, 'stillwarm')).not.toContain('Error');
     } finally {
       spawnSync('umount', ['-l', view]);
       store = here;
@@ -210,7 +132,7 @@ describe.skipIf(whyNot('socat'))(`a file that is damaged ${whyNot('socat') ?? ''
     oneSentence(await logging().ended, what);
     oneSentence(await open('v2'), what);
     oneSentence(await stillwarm('visit', 'result', 'v1', '--store', store), what);
-    expect(await screenShows(screen)).not.toMatch(/at .*\.js:\d+/);
+    expect(await screenShows(store, screen)).not.toMatch(/at .*\.js:\d+/);
   }
 
   it('in its first bytes is refused by logger, command and screen, and left as it is', async () => {

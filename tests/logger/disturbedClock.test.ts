@@ -140,7 +140,15 @@ async function rulings(
   await at.open();
   const stop = new AbortController();
   const sources = [{ source: at, carrier: parseCarrierId('A') }];
-  const running = runLogger({ store, sources, clock, pid: process.pid, say: () => {}, signal: stop.signal });
+  const running = runLogger({
+    store,
+    whenUnwritable: 'end',
+    sources,
+    clock,
+    pid: process.pid,
+    say: () => {},
+    signal: stop.signal,
+  });
   let slept = 0;
   const until = (minute: number) => clock.run(minutes(minute) - slept);
   await until(1);

@@ -10,8 +10,14 @@ const scan = (number: number): CarrierEvent =>
 function watched() {
   const clock = new SteppedClock(utcMs(0));
   const said: string[] = [];
-  const flowing = flow({ sources: ['one', 'two'], clock, say: (sentence) => said.push(sentence) });
-  return { clock, said, flowing };
+  const words = { unstored: null as string | null };
+  const flowing = flow({
+    sources: ['one', 'two'],
+    clock,
+    unstored: () => words.unstored,
+    say: (sentence) => said.push(sentence),
+  });
+  return { clock, said, flowing, words };
 }
 
 describe('flow()', () => {
@@ -44,5 +50,15 @@ describe('flow()', () => {
     expect(said[1]).toBe(
       'readings flow: in 5 min one 1 scan, the last 60 s ago; two 1 scan, the last 60 s ago',
     );
+  });
+
+  it('does not say that readings flow while none can be stored', () => {
+    const { clock, said, flowing, words } = watched();
+    words.unstored = 'the disk is full.';
+    for (const source of ['one', 'two']) flowing.heard(source, scan(1));
+    clock.moveTo(minutes(5));
+    expect(said).toEqual([
+      'NOTHING CAN BE STORED (the disk is full), of what comes: in 5 min one 1 scan, the last 5 min ago; two 1 scan, the last 5 min ago',
+    ]);
   });
 });

@@ -57,7 +57,15 @@ export async function longRun(
   });
   for (const { source } of sources) await source.open();
   const stop = new AbortController();
-  const running = runLogger({ store, sources, clock, pid: process.pid, say: () => {}, signal: stop.signal });
+  const running = runLogger({
+    store,
+    whenUnwritable: 'end',
+    sources,
+    clock,
+    pid: process.pid,
+    say: () => {},
+    signal: stop.signal,
+  });
   const looks: Look[] = [];
   let [from, spent] = [0, cpuSeconds() - boards];
   for (const hour of hours) {

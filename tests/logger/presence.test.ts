@@ -71,7 +71,7 @@ describe('runLogger()', () => {
     let ended: unknown = null;
     const running = runLogger({
       ...{ store, sources: [{ source: silent, carrier: null }], clock, pid: process.pid },
-      ...{ say: () => {}, signal: new AbortController().signal },
+      ...{ say: () => {}, signal: new AbortController().signal, whenUnwritable: 'wait' },
     }).catch((error: unknown) => {
       ended = error;
     });

@@ -51,7 +51,15 @@ async function begin(): Promise<void> {
   ];
   for (const { source } of sources) await source.open();
   const say = (sentence: string, source?: string) => said.push(`${source}: ${sentence}`);
-  running = runLogger({ store, sources, clock, pid: process.pid, say, signal: stop.signal });
+  running = runLogger({
+    store,
+    whenUnwritable: 'end',
+    sources,
+    clock,
+    pid: process.pid,
+    say,
+    signal: stop.signal,
+  });
 }
 const boards = () => {
   const { carriers } = foldSeason(store.facts());

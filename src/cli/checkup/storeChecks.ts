@@ -1,10 +1,11 @@
 import { dirname } from 'node:path';
-import { isLogging } from '../../logger/presence.js';
-import { unsafeFileSystem } from '../../store/fileSystem.js';
+import { isAlive, isLogging } from '../../logger/presence.js';
+import { diskHindrance, unsafeFileSystem } from '../../store/fileSystem.js';
 import { kindOfFile } from '../../store/header.js';
 import { openStoreToRead, type Store } from '../../store/store.js';
+import type { RomId } from '../../units/ids.js';
 import { Refusal } from '../../units/refusal.js';
-import { between, formatInstant, minutes, seconds, type UtcMs } from '../../units/time.js';
+import { between, durationMs, formatInstant, later, minutes, seconds, type UtcMs } from '../../units/time.js';
 import { ICE_AGE_MAX, inForce } from '../../visit/commissioned.js';
 import { foldSeason, type Season } from '../../visit/season.js';
 import { bad, type Finding, good, look } from './finding.js';
@@ -41,6 +42,7 @@ export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding
       lines(store),
       ...boards(store),
       ...probes(season, now),
+      ...stuck(store, season, now),
     ];
   } catch (error) {
     // Damage may come to light at the opening or at whatever is read first.
@@ -163,6 +165,13 @@ function logger(store: Store, now: UtcMs): Finding {
   const row = store.logger();
   if (row === null || row.state !== 'logging') return good('logger', 'none is at work.');
   if (isLogging(row, now)) return good('logger', `at work (process ${row.pid}).`);
+  const why = isAlive(row.pid) ? diskHindrance(store.path) : null;
+  if (why !== null)
+    return bad(
+      'logger',
+      `process ${row.pid} is there, and has stored nothing since ${formatInstant(row.beat)}: the disk is ${why}.`,
+      `make ${why === 'full' ? 'room' : 'the disk writable'}, it then goes on by itself; boards with memory keep their scans, other sources have a gap`,
+    );
   return look(
     'logger',
     `the last one ended without a word at ${formatInstant(row.beat)}.`,
@@ -203,13 +212,37 @@ function boards(store: Store): Finding[] {
   });
 }
 
-function probes(season: Season, now: UtcMs): Finding[] {
-  const seated = [...season.carriers].flatMap(([carrier, { slots }]) =>
+/** The probes that are in slots now. */
+const seatedProbes = (season: Season): { where: string; rom: RomId }[] =>
+  [...season.carriers].flatMap(([carrier, { slots }]) =>
     [...slots].flatMap(([slot, history]) => {
       const rom = history.at(-1)?.rom ?? null;
       return rom === null ? [] : [{ where: `${carrier}:${slot}`, rom }];
     }),
   );
+
+/** Of a probe that is in no slot it is told for so long after it was last read. */
+const STUCK_TOLD = minutes(24 * 60);
+
+/** Probes whose last word was that they give one value and nothing else (carrier/host/unchanging.ts). */
+function stuck(store: Store, season: Season, now: UtcMs): Finding[] {
+  const places = new Map(seatedProbes(season).map(({ where, rom }) => [rom, where]));
+  return store.lastReadings().flatMap(({ rom, utc }) => {
+    const where = places.get(rom);
+    if (where === undefined && between(utc, now) > STUCK_TOLD) return [];
+    if (store.readings(rom, utc, utc).at(-1)?.status !== 'unchanging') return [];
+    const before = store.readings(rom, later(utc, durationMs(-STUCK_TOLD)), utc);
+    const since = before[before.findLastIndex(({ status }) => status === 'ok') + 1]!;
+    return bad(
+      'probe',
+      `${rom}${where === undefined ? '' : ` in slot ${where}`} gives ${since.raw! / 16} °C and nothing else; its values are no observations from ${formatInstant(since.utc)} on.`,
+      'look at the probe and its wires, or take another; do not rely on its cup since some time before that',
+    );
+  });
+}
+
+function probes(season: Season, now: UtcMs): Finding[] {
+  const seated = seatedProbes(season);
   if (seated.length === 0)
     return [
       look(

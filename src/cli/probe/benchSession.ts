@@ -188,6 +188,7 @@ const ownSources: Open = async (options, _command, { clock, say }, signal) => {
   const run = followed(
     runLogger({
       store,
+      whenUnwritable: 'end',
       sources,
       clock,
       pid: process.pid,

@@ -7,7 +7,7 @@ import { type DurationMs, seconds } from '../../units/time.js';
 import type { Io } from '../io.js';
 import { stopSignal } from '../stopSignal.js';
 import { errSentence } from '../wrapped.js';
-import { diskFreeBeside } from './showScreen.js';
+import { diskBeside } from './showScreen.js';
 
 /** What is said before the first line. */
 const INTRODUCTION = `Changes are told as sentences, ${CAUTION}. A warm cup is told of when it is not warm any more. Ctrl-C ends this.`;
@@ -21,7 +21,7 @@ export async function tellPlainly({
   period = PERIOD,
   io,
   ...what
-}: Omit<LookoutOptions, 'diskFree'> & {
+}: Omit<LookoutOptions, 'diskFree' | 'hindered'> & {
   readonly clock: Clock;
   readonly finished: () => boolean;
   readonly say: (line: string) => void;
@@ -39,7 +39,7 @@ export async function tellPlainly({
       ...what,
       period,
       isUnicode: canShowUnicode(process.env),
-      diskFree: diskFreeBeside(what.store),
+      ...diskBeside(what.store),
       signal: callers === undefined ? own : AbortSignal.any([own, callers]),
     });
   } finally {

@@ -1,7 +1,10 @@
 import { dirname } from 'node:path';
 import { setFlagsFromString } from 'node:v8';
+import { isAlive } from '../../logger/presence.js';
 import type { Controls } from '../../screen/controls.js';
+import type { LookoutOptions } from '../../screen/lookout.js';
 import type { EntryOptions } from '../../screen/session.js';
+import { diskHindrance } from '../../store/fileSystem.js';
 import type { Store } from '../../store/store.js';
 import type { Clock } from '../../units/clock.js';
 import type { UtcMs } from '../../units/time.js';
@@ -24,11 +27,16 @@ export async function showScreen(what: {
   for (const setting of ['--semi-space-growth-factor=1', '--optimize-for-size']) setFlagsFromString(setting);
   const { runScreen } = await import('../../screen/runScreen.js');
   const { stdin, stdout, env } = process;
-  return runScreen({ ...what, diskFree: diskFreeBeside(what.store), stdin, stdout, env });
+  return runScreen({ ...what, ...diskBeside(what.store), stdin, stdout, env });
 }
 
-/** How many bytes are free where a store is; null when unknown. */
-export function diskFreeBeside({ path }: Pick<Store, 'path'>): () => number | null {
+/** How the disk is doing that a store lies on: free bytes, null when unknown, and what it keeps a living logger from. */
+export function diskBeside({
+  path,
+}: Pick<Store, 'path'>): Required<Pick<LookoutOptions, 'diskFree' | 'hindered'>> {
   const machine = machineAt('/');
-  return () => machine.fileSystem(dirname(path))?.freeBytes ?? null;
+  return {
+    diskFree: () => machine.fileSystem(dirname(path))?.freeBytes ?? null,
+    hindered: ({ pid }) => (isAlive(pid) ? diskHindrance(path) : null),
+  };
 }

@@ -78,6 +78,8 @@ function eventInWords(fact: Fact): string | null {
       return `warning ${fact.warning} (${fact.detail})`;
     case 'pages-lost':
       return `pages ${fact.first} to ${fact.last} of its log lost`;
+    case 'nothing-stored':
+      return `nothing could be stored for ${told(fact.lastedMs / 60_000)} min (${fact.why}): ${fact.scans} scans came, ${fact.hasMemory ? 'kept in its memory' : 'and are a gap'}`;
     default:
       return null;
   }

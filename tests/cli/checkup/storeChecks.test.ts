@@ -50,6 +50,40 @@ describe('storeChecks()', () => {
     expect(checks().get('store')).toMatch(/^bad: .* is not a stillwarm store/);
   });
 
+  it('names a probe that gives one value for ever, until it changes or is gone for a day', () => {
+    const read = (store: ReturnType<typeof openStoreToWrite>, scan: number, status: 'ok' | 'unchanging') =>
+      store.addReadings([
+        {
+          rom,
+          board,
+          boot: 1,
+          scan,
+          slotIndex: 0,
+          boardMs: boardMs(scan * 10_000),
+          utc: later(NOW, minutes(scan)),
+          raw: 400,
+          status,
+        },
+      ]);
+    withStore((store) => read(store, 1, 'ok'));
+    const said = () => checks(later(NOW, minutes(5))).get('probe');
+    // Negative control.
+    expect(said()).toBeUndefined();
+    withStore((store) => {
+      for (const scan of [2, 3]) read(store, scan, 'unchanging');
+    });
+    expect(said()).toBe(
+      `bad: ${rom} gives 25 °C and nothing else; its values are no observations from 2026-09-21T14:15:20.000Z on.`,
+    );
+    const aDayLater = later(NOW, minutes(25 * 60));
+    expect(checks(aDayLater).get('probe')).toBeUndefined();
+    // In a slot it stays named.
+    withStore((store) => store.append(NOW, { type: 'probe-assigned', carrier, slot: 3, rom, at: NOW }));
+    expect(checks(aDayLater).get('probe')).toMatch(/^bad: .* in slot A:3 gives 25 °C and nothing else/);
+    withStore((store) => read(store, 4, 'ok'));
+    expect(said()).toBeUndefined();
+  });
+
   it('names a block of sealed readings of which a byte was changed', () => {
     withStore((store) =>
       store.addReadings([
