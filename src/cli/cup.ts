@@ -143,11 +143,7 @@ export function define(cup: Command, context: Context): void {
   });
 
   withWhy(
-    onCupEvent(
-      cup,
-      'replace [cup]',
-      'load another cup in place of one that went cold at once; both stay on record',
-    ),
+    onCupEvent(cup, 'replace [cup]', 'load another cup in place of one that is lost; both stay on record'),
     'what happened to the first',
   )
     .requiredOption('--with <label>', 'the label of the cup that takes its place')

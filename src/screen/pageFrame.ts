@@ -1,6 +1,6 @@
 import { type AlarmRow, alarmLines } from './alarms.js';
 import type { Controls } from './controls.js';
-import { fitted, type Line, span } from './line.js';
+import { fitted, type Line, span, spread } from './line.js';
 import { canvas, type Size } from './size.js';
 
 /** Alarms find this many lines on every page. */
@@ -21,14 +21,15 @@ export function pageFrame(
   const shown = lines.slice(from, from + room);
   const part =
     lines.length > room
-      ? `  - more, up, down: lines ${from + 1} to ${from + shown.length} of ${lines.length}`
+      ? `- more, up, down: lines ${from + 1} to ${from + shown.length} of ${lines.length}`
       : '';
+  const head: Line =
+    part === ''
+      ? [span(fitted(title, columns), 'title')]
+      : spread([span(title, 'title')], [span(part, 'title')], columns);
   const said = alarmLines(alarms, acknowledged, columns, ALARM_LINES);
   const blank = Array.from({ length: room - shown.length + ALARM_LINES - said.length }, (): Line => []);
-  return [[span(fitted(`${title}${part}`, columns), 'title')], ...shown, ...blank, ...said, ...panel].slice(
-    0,
-    rows,
-  );
+  return [head, ...shown, ...blank, ...said, ...panel].slice(0, rows);
 }
 
 /** How many lines of a page the window has room for. */

@@ -102,9 +102,9 @@ const lagMeasured = z.strictObject({
   at: instant,
 });
 
-/** What can be taken back of what was found out or said of probes and carriers. */
+/** What can be withdrawn of what was found out or said of probes and carriers. */
 export const MEASUREMENTS = ['ice-checked', 'placement-mapped', 'lag-measured', 'probe-assigned'] as const;
-/** A measurement, or a probe's slot, is taken back: it stays on record, and all is as if it had never been. */
+/** A measurement, or a probe's slot, is withdrawn: it stays on record, and all is as if it had never been. */
 const measurementWithdrawn = z.strictObject({
   type: z.literal('measurement-withdrawn'),
   of: z.enum(MEASUREMENTS),

@@ -274,7 +274,7 @@ export function correctEntry(
   return facts;
 }
 
-/** Takes back an entry, and with a count what corrected it. */
+/** Withdraws an entry, and with a count what corrected it. */
 export const withdrawEntry = (cup: Cup, entry: Entry, why: string, entering: Entering): Fact[] =>
   withdrawnWith(cup, entry).map(({ seq }) => ({
     type: 'entry-withdrawn',

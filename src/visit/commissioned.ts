@@ -17,7 +17,7 @@ export type LagMeasured = Extract<Fact, { type: 'lag-measured' }>;
 
 type Measured = IceChecked | PlacementMapped | LagMeasured;
 
-/** A measurement that a person took back. References of texts for `why` and `who`. */
+/** A measurement that a person withdrew. References of texts for `why` and `who`. */
 export interface Withdrawn {
   /** The number of the fact that took it back. */
   readonly seq: number;
@@ -36,7 +36,7 @@ export interface Commissioned {
   readonly stated: ReadonlyMap<RomId, readonly StatedUncertainty[]>;
   /** What counts of it, by the number of its fact. */
   readonly bySeq: ReadonlyMap<number, Measured>;
-  /** What was taken back, in the order in which it was. */
+  /** What was withdrawn, in the order in which it was. */
   readonly withdrawn: readonly Withdrawn[];
 }
 
@@ -107,11 +107,11 @@ function withoutMeasured(known: Commissioned, fact: Measured): Commissioned {
   }
 }
 
-/** What would count if these had not been taken back. */
+/** What would count if these had not been withdrawn. */
 export const restored = (known: Commissioned, withdrawn: readonly Withdrawn[]): Commissioned =>
   withdrawn.reduce((each, { measured }) => withMeasured(each, measured), known);
 
-/** What was taken back and would else have borne on a probe in a carrier at some time between the two. */
+/** What was withdrawn and would else have borne on a probe in a carrier at some time between the two. */
 export function withdrawnBetween(
   known: Commissioned,
   carrier: CarrierId,

@@ -9,7 +9,7 @@ import { cupsOf, type Opening, type Season, type Visit } from './season.js';
  * Planned is what all openings declare that were made before a cup of the yard had been washed: two vehicles of one visit
  * plan their own cups each, and no look led to the second one. An opening after that, of the same visit or of another one
  * that is pooled with it, is a further look; so are cups beyond what was declared. Who told no number promised none. A cup
- * in the place of one that was given up before anything was counted is no further one: no look led to it.
+ * in the place of one that was replaced before anything was counted is no further one: no look led to it.
  *
  * @param visits those taken together
  */

@@ -127,7 +127,7 @@ function stateOf(
   };
 }
 
-/** That its latest ice check was taken back: a probe that was checked once is not seen to be as bought by itself. */
+/** That its latest ice check was withdrawn: a probe that was checked once is not seen to be as bought by itself. */
 function withdrawnCautions(
   { withdrawn }: Commissioned,
   rom: RomId,

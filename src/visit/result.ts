@@ -22,7 +22,7 @@ export interface VisitResult {
   readonly efficacy: EfficacyReport;
   /** The cups as that took them, in order of visits and loads. */
   readonly counted: readonly CupCount[];
-  /** Without overrules, and without what was spoiled or taken back after counting; null when there is none. */
+  /** Without overrules, and without what was spoiled or withdrawn after counting; null when there is none. */
   readonly withoutOverrules: EfficacyReport | null;
   /** Of the carriers that its cups sat in, as they were known to be at the first load. */
   readonly probes: readonly Prewarming[];

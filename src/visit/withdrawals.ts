@@ -6,7 +6,7 @@ import { type Cup, everCounted, exposureEnd } from './cup.js';
 import { exposureOf } from './exposures.js';
 import { foldSeason, type Season } from './season.js';
 
-/** The measurements taken back that would else have borne on a cup's ruling, in the order in which they were. */
+/** The measurements withdrawn that would else have borne on a cup's ruling, in the order in which they were. */
 export function withdrawalsOn(season: Season, cup: Cup, now: UtcMs): readonly Withdrawn[] {
   if (season.commissioned.withdrawn.length === 0) return [];
   const bearing = new Set(
@@ -17,21 +17,21 @@ export function withdrawalsOn(season: Season, cup: Cup, now: UtcMs): readonly Wi
   return season.commissioned.withdrawn.filter((each) => bearing.has(each));
 }
 
-/** Whether mites of a cup had been counted when a measurement was taken back. */
+/** Whether mites of a cup had been counted when a measurement was withdrawn. */
 const isAfterCounts = (cup: Cup, { seq }: Withdrawn): boolean =>
   everCounted(cup).some((entry) => entry.seq < seq);
 
-/** Those of `withdrawalsOn` that were taken back after mites of the cup had been counted. */
+/** Those of `withdrawalsOn` that were withdrawn after mites of the cup had been counted. */
 export const withdrawnAfterCounts = (season: Season, cup: Cup, now: UtcMs): readonly Withdrawn[] =>
   withdrawalsOn(season, cup, now).filter((each) => isAfterCounts(cup, each));
 
-/** The season as it would bear on a cup if nothing had been taken back after its mites were counted. */
+/** The season as it would bear on a cup if nothing had been withdrawn after its mites were counted. */
 export function seasonBeforeCounts(season: Season, cup: Cup, now: UtcMs): Season {
   const late = withdrawnAfterCounts(season, cup, now);
   return late.length === 0 ? season : { ...season, commissioned: restored(season.commissioned, late) };
 }
 
-/** What must be said beside a ruling of measurements that were taken back. */
+/** What must be said beside a ruling of measurements that were withdrawn. */
 export const withdrawalRemarks = (store: Store, season: Season, cup: Cup, now: UtcMs): string[] =>
   withdrawalsOn(season, cup, now).map((each) => {
     const { measured, why, who, at } = each;
@@ -43,7 +43,7 @@ export const withdrawalRemarks = (store: Store, season: Season, cup: Cup, now: U
   });
 
 /**
- * Whether a measurement may be taken back: null when it may, else one sentence. Which probe was where must not change
+ * Whether a measurement may be withdrawn: null when it may, else one sentence. Which probe was where must not change
  * once the counts it would bear on are known.
  */
 export function withdrawalObjection(

@@ -39,7 +39,7 @@ interface CorrectOptions extends EntryOptions {
   readonly why: string;
 }
 
-/** `cup list`, `cup show`, `cup correct` and `cup withdraw`: what is on record of cups, and mending it. */
+/** `cup list`, `cup show`, `cup correct` and `cup withdraw`: what is on record of cups, and correcting it. */
 export function defineRecord(cup: Command, context: Context): void {
   onStore(cup.command('list'))
     .description('cups with where they are; one row a cup')
@@ -77,7 +77,11 @@ export function defineRecord(cup: Command, context: Context): void {
       }),
     );
 
-  onCupEntry(cup, 'correct [cup]', 'mend an entry that was written down wrongly; the old one stays on record')
+  onCupEntry(
+    cup,
+    'correct [cup]',
+    'correct an entry that was written down wrongly; the old one stays on record',
+  )
     .requiredOption('--entry <number>', 'which entry, as cup show numbers them')
     .requiredOption('--why <words>', 'why it was wrong')
     .option('--time <time>', 'the right time, HH:MM of the same day or RFC 3339')
@@ -108,10 +112,10 @@ export function defineRecord(cup: Command, context: Context): void {
   onCupEntry(
     cup,
     'withdraw [cup]',
-    'take back an entry that did not happen, or a count of another cup; it stays on record as withdrawn',
+    'withdraw an entry that did not happen, or a count of another cup; it stays on record as withdrawn',
   )
     .requiredOption('--entry <number>', 'which entry, as cup show numbers them')
-    .requiredOption('--why <words>', 'why it is taken back')
+    .requiredOption('--why <words>', 'why it is withdrawn')
     .action((first: string | undefined, options: CorrectOptions) => {
       const label = cupNamed(first, options);
       const made = enter(label, options, context, (season, entering) => {

@@ -33,10 +33,10 @@ interface WithdrawOptions extends StoreOptions {
 export function defineWithdraw(probe: Command, context: Context): void {
   onStore(probe.command('withdraw <what> <which>'))
     .description(
-      'take back the latest ice check or lag of a probe (ROM id or slot), map of a carrier, or slot of a probe; WHAT is ice, lag, map or slot',
+      'withdraw the latest ice check or lag of a probe (ROM id or slot), map of a carrier, or slot of a probe; WHAT is ice, lag, map or slot',
     )
     .addOption(new Option('--why <words>', 'why; kept beside the facts').makeOptionMandatory())
-    .option('--by <name>', 'who takes it back; kept beside the facts (default: the name of this user)')
+    .option('--by <name>', 'who withdraws it; kept beside the facts (default: the name of this user)')
     .action((what: string, which: string, options: WithdrawOptions) =>
       withdraw(what, which, options, context),
     );

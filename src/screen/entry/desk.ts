@@ -224,7 +224,7 @@ function takeBack(desk: Desk, known: Known): Pressed {
   if (last.form === REPLACE)
     return says(
       desk,
-      `A replacement is not withdrawn: cup ${last.cup} stays given up; correct its entries, or note why.`,
+      `A replacement is not withdrawn: cup ${last.cup} stays replaced; correct its entries, or note why.`,
     );
   if (last.form === LOAD)
     return says(desk, `A load is not withdrawn, cup ${last.cup} stays on record: spoil it, or correct it.`);

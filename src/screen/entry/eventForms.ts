@@ -185,12 +185,21 @@ function earlyText(answers: Answers, { season, now }: Known): string {
 
 export const REPLACE: Form = {
   name: 'replace',
-  title: 'Replace a cup that went cold at once; both stay on record',
+  title: 'Replace a cup that is lost; it stays on record',
   isTimed: true,
   ask: (answers, known) =>
     firstOpen(
       answers,
-      ['cup', () => askCup('Which cup is replaced?', riding(known), known, 'No cup rides.')],
+      [
+        'cup',
+        () =>
+          askCup(
+            'Which cup is replaced? The last loaded is first',
+            riding(known).reverse(),
+            known,
+            'No cup rides.',
+          ),
+      ],
       [
         'why',
         () => askWords('why', 'Why?', 'cold when it was seated', ['cold when it was seated', 'bees got out']),
