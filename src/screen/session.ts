@@ -90,7 +90,14 @@ export function screenSession({
   /** Names that were given on this screen, whether they have entered something yet or not. */
   const given = new Set(who === null ? [] : [who]);
   const namesOf = remembered(
-    () => crewNames(store, lookout.season, NAMES_MAX),
+    () => {
+      try {
+        return crewNames(store, lookout.season, NAMES_MAX);
+      } catch {
+        // A store that is gone for a while is told of elsewhere; the form stays.
+        return [];
+      }
+    },
     () => lookout.season,
   );
   const known = (): Known => ({

@@ -107,8 +107,11 @@ function counting(field: 'tray' | 'wash', name: string, title: string, prompt: s
             ]
           : []),
       ),
-    summary: (answers) =>
-      `${cupAnswered(answers)}: ${Number(answers.get('count'))} mites ${field === 'tray' ? 'on the tray' : 'in the wash'}`,
+    summary: (answers) => {
+      const count = Number(answers.get('count'));
+      const wash = answers.get('which') === 'further' ? 'one more wash' : 'the wash';
+      return `${cupAnswered(answers)}: ${count} mite${count === 1 ? '' : 's'} ${field === 'tray' ? 'on the tray' : `in ${wash}`}`;
+    },
     facts: (answers, { season }, entering) => {
       const count = Number(answers.get('count'));
       const reading: Reading =

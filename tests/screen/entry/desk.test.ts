@@ -191,7 +191,7 @@ describe('the desk', () => {
     expect(shown()).toContain('would have more mites than bees');
     // Negative control: one fits.
     type('\b1\n');
-    expect(shown()).toContain('C-101: 1 mites in the wash. Enter: record');
+    expect(shown()).toContain('C-101: 1 mite in one more wash. Enter: record');
   });
 
   it('refuses a label that would be taken for a line of a list', () => {

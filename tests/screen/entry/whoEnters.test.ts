@@ -61,6 +61,21 @@ describe('who enters', () => {
     expect(shown()).toContain('Tove enters from now on.');
   });
 
+  it('can be told while the store cannot be read, and the form stays', () => {
+    type('8\n\n');
+    Object.assign(on.folder.store, {
+      text: () => {
+        throw new Error('the disk is gone');
+      },
+    });
+    // What was remembered of names is of another season.
+    record(on.folder.store, on.now, () => [lifts('C-101', 0)]);
+    on.session.look();
+    expect(shown()).toContain('Lift C-101. Enter: record by the second of the crew');
+    type('***18\nRika\n');
+    expect(shown()).toContain('Rika enters from now on.');
+  });
+
   it('is asked for in words, and keeps who it was on Enter alone', () => {
     type('18\n\n');
     expect(shown()).toContain('the second of the crew enters from now on.');
