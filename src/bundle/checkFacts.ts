@@ -34,6 +34,7 @@ export function readChain(folder: string, told: About['chains'][number]): FoundC
   let isBroken = false;
   const lines = text.split('\n');
   if (lines.at(-1) === '') lines.pop();
+  else findings.push(onLine(file, lines.length, 'does not end in a line feed'));
   for (const [index, line] of lines.entries()) {
     const link = linkOf(line);
     if (typeof link === 'string') {

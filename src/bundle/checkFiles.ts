@@ -21,24 +21,28 @@ export async function checkFiles(folder: string): Promise<FoundFiles> {
     );
   const findings: Finding[] = [];
   const files = new Map<string, Written>();
-  for (const { path, isFile } of entries) {
-    if (isFile) files.set(path, await fileAt(folder, path));
+  for (const { path, isFile, isFolder } of entries) {
+    if (isFolder) {
+      if (!FOLDERS.has(path)) findings.push(inFile(path, 'is a folder that no bundle has'));
+    } else if (isFile) files.set(path, await fileAt(folder, path));
     else findings.push(inFile(path, 'is neither a file nor a folder, and a bundle holds nothing else'));
   }
   return { files, findings: [...findings, ...againstManifest(folder, files)] };
 }
 
-function entriesOf(folder: string): { path: string; isFile: boolean }[] {
+const FOLDERS = new Set(['facts', 'reports']);
+
+function entriesOf(folder: string): { path: string; isFile: boolean; isFolder: boolean }[] {
   try {
     if (!statSync(folder).isDirectory())
       throw new Refusal(`${folder} is a file; name the folder of a bundle.`);
     return readdirSync(folder, { recursive: true, withFileTypes: true })
-      .filter((entry) => !entry.isDirectory())
       .map((entry) => ({
         path: join(entry.parentPath, entry.name)
           .slice(join(folder, '.').replace(/\/$/, '').length + 1)
           .replaceAll('\\', '/'),
         isFile: entry.isFile(),
+        isFolder: entry.isDirectory(),
       }))
       .sort((a, b) => (a.path < b.path ? -1 : 1));
   } catch (error) {

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { closeSync, openSync, readSync } from 'node:fs';
+import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
 import { join } from 'node:path';
 import { StringDecoder } from 'node:string_decoder';
 import { encodeBlock, hourOf } from '../store/block.js';
@@ -81,6 +81,8 @@ export function checkReadings(check: ReadingsCheck): CheckedReadings {
     const objection = celsius === null ? null : check.judging.take(reading.rom, reading.utc, celsius);
     if (objection !== null) findings.push(onLine(FILE, line, objection));
   }
+  if (!endsInLine(join(check.folder, FILE)))
+    findings.push(onLine(FILE, line, 'does not end in CR LF, as every line of a bundle does'));
   return { findings, readings, proven: proof?.end() ?? 0 };
 }
 
@@ -220,6 +222,20 @@ function unproven({ hash, readings, by }: SealedBlock, group: readonly ProvenRea
   return `are not the ${readings} that ${by} sealed`;
 }
 
+function endsInLine(path: string): boolean {
+  const file = openSync(path, 'r');
+  try {
+    const end = Buffer.alloc(2);
+    const { size } = fstatSync(file);
+    return (
+      size >= end.length && readSync(file, end, 0, end.length, size - end.length) > 0 && end.equals(CR_LF)
+    );
+  } finally {
+    closeSync(file);
+  }
+}
+
+const CR_LF = Buffer.from('\r\n');
 const AT_ONCE = 1 << 20;
 
 /** The lines of a file that ends each in CR LF. Read at once in the order asked for, so that a transaction can wait for it. */

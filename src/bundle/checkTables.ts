@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { CsvError, type Info } from 'csv-parse';
 import { parse } from 'csv-parse/sync';
-import { type Cell, cellObjection, cellText, cellValue, type Row, type Table } from './column.js';
+import { type Cell, cellObjection, cellText, cellValue, csvLine, type Row, type Table } from './column.js';
 import { type Finding, inFile, onLine } from './finding.js';
 
 /** A row of a table as it stands in its file. */
@@ -22,12 +22,11 @@ export const fileOf = ({ name }: Table): string => `${name}.csv`;
 /** Reads a table and holds every row against its schema. */
 export function readTable(folder: string, table: Table): FoundTable {
   const file = fileOf(table);
+  let text: string;
   let records: { info: Info; record: string[] }[];
   try {
-    records = parse(readFileSync(join(folder, file)), {
-      info: true,
-      relax_column_count: true,
-    }) as unknown as { info: Info; record: string[] }[];
+    text = readFileSync(join(folder, file), 'utf8');
+    records = parse(text, { info: true, relax_column_count: true }) as unknown as typeof records;
   } catch (error) {
     if (error instanceof CsvError)
       return {
@@ -41,6 +40,15 @@ export function readTable(folder: string, table: Table): FoundTable {
   if (header === undefined || header.record.join(',') !== names.join(','))
     return { rows: [], findings: [onLine(file, 1, `does not name the columns ${names.join(',')}`)] };
   const findings: Finding[] = [];
+  const again = records.map(({ record }) => csvLine(record)).join('');
+  if (text !== again)
+    findings.push(
+      onLine(
+        file,
+        lineOfDifference(text, again),
+        'is not written as bundles write it: quotes where they are needed only, CR LF at the end of every line',
+      ),
+    );
   const seen = new Map<string, number>();
   const rows = body.flatMap(({ info, record: cells }): FoundRow[] => {
     const row = { line: info.lines, cells };
@@ -54,6 +62,15 @@ export function readTable(folder: string, table: Table): FoundTable {
     return found.length === 0 ? [row] : [];
   });
   return { rows, findings };
+}
+
+function lineOfDifference(text: string, again: string): number {
+  let [line, at] = [1, 0];
+  while (at < text.length && text[at] === again[at]) {
+    if (text[at] === '\n') line += 1;
+    at += 1;
+  }
+  return line;
 }
 
 function rowFindings(table: Table, { line, cells }: FoundRow): Finding[] {

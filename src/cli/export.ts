@@ -10,7 +10,7 @@ import { isAlive } from '../logger/presence.js';
 import { carrierAndStore } from '../store/chains.js';
 import { openStoreToRead, type Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
-import { parseCarrierId } from '../units/ids.js';
+import { type CarrierId, parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant, MS_PER_SECOND, parseInstant, type UtcMs, utcMs } from '../units/time.js';
 import { type Season, seasonOf } from '../visit/season.js';
@@ -127,15 +127,19 @@ function selectionOf(options: ExportOptions, season: Season, now: UtcMs): Select
   // By the name painted on it: vehicles whose readings were gathered may have one of the same name.
   const painted = ({ carrier }: Pick<SlotOf, 'carrier'>) => carrierAndStore(carrier).carrier;
   const known = new Set([...season.carriers.values()].map(painted));
-  const carriers = options.carrier?.map((text) => {
-    const carrier = typed(parseCarrierId, 'carrier', text);
+  const inStore = (carrier: CarrierId) => {
     if (!known.has(carrier))
       throw new Refusal(
         `There is no carrier ${carrier} in this store; it has ${[...known].join(', ') || 'none yet'}.`,
       );
     return carrier;
+  };
+  const carriers = options.carrier?.map((text) => inStore(typed(parseCarrierId, 'carrier', text)));
+  const slots = options.slot?.map((text) => {
+    const place = typedSlot(text);
+    inStore(place.carrier);
+    return place;
   });
-  const slots = options.slot?.map(typedSlot);
   const isWanted = (place: SlotOf) =>
     carriers?.some((each) => each === painted(place)) === true ||
     slots?.some(({ carrier, slot }) => carrier === painted(place) && slot === place.slot) === true;

@@ -105,7 +105,7 @@ const write = (store: Store, days: number, out: string) =>
   writeBundle(store, writing(out, { visits: Array.from({ length: days }, (_, day) => visitOf(day)) }));
 
 const DOES: Readonly<Record<string, (days: number) => Promise<number>>> = {
-  'write, every cup judged': async (days) => {
+  'write as the command does, reports and all': async (days) => {
     const { store, written: first } = await stepOf(days);
     written += 1;
     const out = join(folder, `again-${written}`);
@@ -113,7 +113,7 @@ const DOES: Readonly<Record<string, (days: number) => Promise<number>>> = {
     rmSync(out, { recursive: true });
     return Math.min(first, seconds);
   },
-  'check, every cup judged again': async (days) => {
+  'check, every cup judged and every report made again': async (days) => {
     const { bundle } = await stepOf(days);
     const { seconds, value } = await timed(() => checkBundle(bundle));
     if (value.findings.length > 0 || value.judged !== days * DAILY.cups)

@@ -7,6 +7,7 @@ import { checkToGather, gatherBundles } from '../../src/bundle/gather.js';
 import { writeBundle } from '../../src/bundle/write.js';
 import { machineAt } from '../../src/cli/checkup/machine.js';
 import { storeChecks } from '../../src/cli/checkup/storeChecks.js';
+import { CHAIN_ORIGIN, chainHash } from '../../src/store/chain.js';
 import type { Fact } from '../../src/store/facts.js';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
@@ -207,6 +208,44 @@ describe('gatherBundles()', () => {
         .map((chain, index) => (index === 0 ? chain : { ...chain, links: chain.links.slice(0, -1) }));
     const { findings } = await checkBundle(await bundleOf({ ...lab, chains }));
     expect(findings.map(({ what }) => what).join()).toMatch(/its tail was cut off/);
+  });
+});
+
+/** A chain with one fact changed and every hash after it made anew: it holds in itself. */
+function writtenAnew(links: ReturnType<Store['chains']>[number]['links']) {
+  let hash = CHAIN_ORIGIN;
+  return links.map(({ seq, line }) => {
+    const told = line.replace('"bees":300', '"bees":301');
+    hash = chainHash(hash, told);
+    return { seq, line: told, hash };
+  });
+}
+
+describe('a gathered chain', () => {
+  it('that was written anew as a whole is found out by what the store saw that gathered it', async () => {
+    const vehicle = whole('vehicle');
+    const lab = empty('lab');
+    await gather(lab, await bundleOf(vehicle));
+    const chains = () =>
+      lab
+        .chains()
+        .map((chain, index) => (index === 0 ? chain : { ...chain, links: writtenAnew(chain.links) }));
+    const { findings } = await checkBundle(await bundleOf({ ...lab, chains }));
+    expect(findings.map(({ what }) => what)).toEqual([
+      expect.stringMatching(
+        /^has another hash at fact \d+ than fact \d+ of store \w+ saw: it was written anew$/,
+      ),
+    ]);
+    // Negative control: without that witness nothing is found, for the chain holds in itself.
+    const alone = () =>
+      lab
+        .chains()
+        .slice(1)
+        .map((chain) => ({ ...chain, links: writtenAnew(chain.links) }));
+    const { findings: none } = await checkBundle(
+      await bundleOf({ ...lab, chains: alone, storeId: () => vehicle.storeId() }),
+    );
+    expect(none).toEqual([]);
   });
 });
 

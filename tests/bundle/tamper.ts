@@ -50,7 +50,7 @@ export const appended =
   (folder) =>
     appendFileSync(join(folder, file), text);
 
-const chainOf = (folder: string): string => join('facts', readdirSync(join(folder, 'facts'))[0]!);
+export const chainOf = (folder: string): string => join('facts', readdirSync(join(folder, 'facts'))[0]!);
 
 /** Changes the lines of the chain. */
 export const facts =

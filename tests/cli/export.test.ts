@@ -47,6 +47,7 @@ describe('export', () => {
       /There is no reading of that choice in this store, and nothing was made/,
     ],
     [['--carrier', 'B'], 1, /There is no carrier B in this store; it has A\./],
+    [['--slot', 'Q:4'], 1, /There is no carrier Q in this store; it has A\./],
     [['--slot', 'A'], 1, /A is not a slot; write CARRIER:SLOT/],
     [['--format', 'parquet'], 1, /Parquet goes into a file; name it with --out/],
     [['--json'], 1, /name a file for the readings with --out/],
