@@ -31,7 +31,7 @@ interface PlayOptions extends ScreenChoice {
 
 const STOPPED = 'Stopped before the end of the scenario: no results.';
 const HANDOVER =
-  'An invented morning is run first, three hours in a minute or two. Then its cups are yours to practise on, in real time; no real cup is touched.';
+  'An invented morning is run first, three hours in a minute or two. Then its cups are yours to practise on; no real cup is touched.';
 /** So much of it passes between two words on how far it is. */
 const TOLD_EVERY = minutes(30);
 /** How long the logger may take to say its first word. */

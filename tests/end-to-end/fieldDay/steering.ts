@@ -27,12 +27,28 @@ export interface Steering {
 export const writeDay = (folder: string, { ride, carrier }: FieldDay): void =>
   writeFileSync(join(folder, 'day.json'), JSON.stringify({ ride, carrier }));
 
+/** Tries so often, a twentieth of a second apart. */
+const TRIES = 100;
+
+/** Connects to a socket whose file is there: on a busy machine that is a moment before anybody listens. */
+async function connected(path: string): Promise<Socket> {
+  for (let left = TRIES; ; left -= 1) {
+    const socket = connect(path);
+    try {
+      await once(socket, 'connect');
+      return socket;
+    } catch (error) {
+      if (left === 0) throw error;
+      await new Promise((resolve) => setTimeout(resolve, 50));
+    }
+  }
+}
+
 /** Takes the wheel of the day in a folder, once it has begun. */
 export async function steer(folder: string): Promise<Steering> {
   const path = join(folder, 'steer.sock');
   await until('the day to begin', () => existsSync(path));
-  const socket: Socket = connect(path);
-  await once(socket, 'connect');
+  const socket = await connected(path);
   const lines = createInterface({ input: socket })[Symbol.asyncIterator]();
   const ask = async (question: object): Promise<unknown> => {
     socket.write(`${JSON.stringify(question)}\n`);
