@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { isLogging, loggerTime } from '../logger/presence.js';
+import { isLogging, loggerTime, standsBy } from '../logger/presence.js';
 import { kindOfFile } from '../store/header.js';
 import { openStoreToRead } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
@@ -62,7 +62,8 @@ function logsAlready(path: string, now: UtcMs): boolean {
   if (kindOfFile(path) !== 'store') return false;
   const store = openStoreToRead(path);
   try {
-    return isLogging(store.logger(), now);
+    const row = store.logger();
+    return isLogging(row, now) || standsBy(row, path);
   } finally {
     store.close();
   }

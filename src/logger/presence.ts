@@ -1,3 +1,4 @@
+import { diskHindrance } from '../store/fileSystem.js';
 import type { LoggerRow, Store } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
 import { type DurationMs, seconds, type UtcMs, utcMs } from '../units/time.js';
@@ -9,6 +10,11 @@ export const SILENT_AFTER: DurationMs = seconds(15);
 /** Whether a logger is at work on the store: its process lives and has given a sign of life lately. */
 export function isLogging(row: LoggerRow | null, now: UtcMs): boolean {
   return row !== null && row.state === 'logging' && now - row.beat <= SILENT_AFTER && isAlive(row.pid);
+}
+
+/** Whether a logger is there that gives no sign of life because the disk lets nobody write: it goes on by itself. */
+export function standsBy(row: LoggerRow | null, path: string): boolean {
+  return row !== null && row.state === 'logging' && isAlive(row.pid) && diskHindrance(path) !== null;
 }
 
 /** The logger's own time now: the wall clock, or a scenario's. */
@@ -45,7 +51,7 @@ export function keepStore(store: Store, own: LoggerRow): void {
 /** @throws {Refusal} when a logger other than the process `pid` is at work on the store */
 export function refuseIfLogging(store: Store, pid: number, now: UtcMs): void {
   const row = store.logger();
-  if (row !== null && row.pid !== pid && isLogging(row, now))
+  if (row !== null && row.pid !== pid && (isLogging(row, now) || standsBy(row, store.path)))
     throw new Refusal(
       `${store.path} already has a logger (process ${row.pid}); one logger a store: stop that one first, or name another store.`,
     );

@@ -138,6 +138,9 @@ describe.skipIf(noTmpfs)(`a disk that fills up under a logger ${noTmpfs ?? ''}`,
     await checkupSays(
       /BAD +logger +process \d+ is there, and has stored nothing since .*: the disk is full\./,
     );
+    // It is there all the same.
+    const second = await stillwarm('log', '--store', store, '--port', `${board!.hostEnd}=A`);
+    expect(second).toMatchObject({ code: 1, err: expect.stringContaining('already has a logger') });
     const kept = readings();
     const before = board!.ms();
     await until('the board has scanned', () => board!.ms() > before + SCANS_WITHIN_MS, 60);
