@@ -18,6 +18,7 @@ import {
 } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { type BoardDay, boardDay, type Lacking } from '../visit/boardDay.js';
+import { warningInWords } from '../visit/boardInWords.js';
 import { type MarkOffer, STEP_MIN } from '../visit/marks.js';
 import { type EmulateOptions, withEmulate } from './carrier/emulatedCarrier.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
@@ -210,7 +211,10 @@ function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, keptIn: s
     ...(taken.homelessScans > 0
       ? [`  ${taken.homelessScans} scans of probes nobody knows: their table was overwritten; kept as pages`]
       : []),
-    ...day.warnings.map(({ warning, detail }) => `  ${warningInWords(warning, detail)}`),
+    ...day.warnings.map(
+      ({ warning, detail }) =>
+        `  ${warningInWords(warning, detail)}${TO_LOOK_AT.has(warning) ? '; look with carrier check' : ''}`,
+    ),
     ...day.marks.flatMap((mark, index) => markInWords(mark, index + 1, when)),
     ...(day.marks.length > 0
       ? ['  No mark is set by itself: record each with cup load, seat or turn and --at.']
@@ -226,18 +230,8 @@ function clockInWords(differenceMs: number | null): string {
     : `was wrong (${off}): it proves nothing`;
 }
 
-function warningInWords(warning: string, detail: number): string {
-  const words: Readonly<Record<BoardWarning, string>> = {
-    'log-nearly-full': `its log was nearly full: room for ${detail} pages before unread ones are lost`,
-    'log-overwritten': `${detail} pages of its log were overwritten that no host had read: they are lost`,
-    'memory-lost':
-      'its memory does not answer: only what its RAM holds could be read; look with carrier check',
-    'memory-back': 'its memory answered again',
-    'clock-lost': 'its clock does not answer; look with carrier check',
-    'probe-lost': `probe ${detail} of its table stopped answering`,
-  };
-  return words[warning as BoardWarning] ?? `warned: ${warning} (${detail})`;
-}
+/** Warnings that a look at the board helps with. */
+const TO_LOOK_AT: ReadonlySet<string> = new Set(['memory-lost', 'clock-lost'] satisfies BoardWarning[]);
 
 function lackingInWords({ carrier, slot, rom, usable, scans }: Lacking): string {
   return `  ${carrier}:${slot}  probe ${rom} ${

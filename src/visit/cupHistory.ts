@@ -54,31 +54,41 @@ export const isLate = ({ fact, recorded }: Entry): boolean =>
 /**
  * What must be said beside a ruling: what was entered late or corrected, that it was another ruling before, or that a
  * person set it aside. None of it rules.
+ *
+ * @param instant how times are written
  */
-export function historyOf(store: Store, cup: Cup, { ruling }: CupRuling): string[] {
+export function historyOf(
+  store: Store,
+  cup: Cup,
+  { ruling }: CupRuling,
+  instant: Instant = formatInstant,
+): string[] {
   const { overruled, spoiled, dead } = cup;
   const last = cup.ruled.at(-1);
   const remarks = [
-    ...lateRemarks(store, cup),
-    ...cup.entries.flatMap(precisionRemark),
-    ...cup.changes.map((change) => changeRemark(store, change)),
+    ...lateRemarks(store, cup, instant),
+    ...cup.entries.flatMap((entry) => precisionRemark(entry, instant)),
+    ...cup.changes.map((change) => changeRemark(store, change, instant)),
   ];
   if (dead === 'most') remarks.push('dead bees: most were dead when the cup was turned');
   if (last && last.ruling !== ruling)
     remarks.push(
-      `changed: ruled ${last.ruling} at ${formatInstant(last.at)}, before readings or facts came in late`,
+      `changed: ruled ${last.ruling} at ${instant(last.at)}, before readings or facts came in late`,
     );
   if (spoiled?.replacedBy) remarks.push(`replaced by cup ${spoiled.replacedBy}`);
-  if (spoiled?.afterCounts) remarks.push(`spoiled ${when(spoiled.at, true)}`);
+  if (spoiled?.afterCounts) remarks.push(`spoiled ${when(spoiled.at, true, instant)}`);
   if (overruled)
     remarks.push(
-      `overruled: counts as ${overruled.ruling} by the word of ${nameIn(store, overruled.who, 'a person')} ${when(overruled.at, overruled.afterCounts)}: ${store.text(overruled.why) ?? 'reason withdrawn'}`,
+      `overruled: counts as ${overruled.ruling} by the word of ${nameIn(store, overruled.who, 'a person')} ${when(overruled.at, overruled.afterCounts, instant)}: ${store.text(overruled.why) ?? 'reason withdrawn'}`,
     );
   return remarks;
 }
 
-const when = (at: UtcMs, afterCounts: boolean): string =>
-  `at ${formatInstant(at)}, ${afterCounts ? 'after' : 'before'} its mites were counted`;
+/** Writes an instant: in UTC, or by the clock of a place. */
+export type Instant = (at: UtcMs) => string;
+
+const when = (at: UtcMs, afterCounts: boolean, instant: Instant): string =>
+  `at ${instant(at)}, ${afterCounts ? 'after' : 'before'} its mites were counted`;
 
 /** A person's words on why a cup is spoiled; null when it is not. */
 export const whySpoiled = (store: Store, { spoiled }: Cup): string | null =>
@@ -89,10 +99,10 @@ const nameIn = (store: Store, who: string | null | undefined, otherwise: string)
   who === null || who === undefined ? otherwise : (store.text(who) ?? 'a name withdrawn');
 
 /** One remark on all that was entered late, so that a visit written up in the evening stays readable. */
-function lateRemarks(store: Store, cup: Cup): string[] {
+function lateRemarks(store: Store, cup: Cup, instant: Instant): string[] {
   const late = inOrder(cup.entries.filter(isLate));
   if (late.length === 0) return [];
-  const events = late.map((entry) => `${entryText(entry)} ${formatInstant(entry.fact.at)}`).join(', ');
+  const events = late.map((entry) => `${entryText(entry)} ${instant(entry.fact.at)}`).join(', ');
   const most = Math.max(...late.map(({ fact, recorded }) => between(fact.at, recorded)));
   const names = late.flatMap(({ fact }) => (fact.who === undefined ? [] : [nameIn(store, fact.who, '')]));
   const whys = late.flatMap(({ fact }) =>
@@ -105,11 +115,9 @@ function lateRemarks(store: Store, cup: Cup): string[] {
   ];
 }
 
-const precisionRemark = (entry: Entry): string[] =>
+const precisionRemark = (entry: Entry, instant: Instant): string[] =>
   'withinMs' in entry.fact && entry.fact.withinMs !== undefined
-    ? [
-        `${entryText(entry)} at ${formatInstant(entry.fact.at)}, known to within ${spanText(entry.fact.withinMs)}`,
-      ]
+    ? [`${entryText(entry)} at ${instant(entry.fact.at)}, known to within ${spanText(entry.fact.withinMs)}`]
     : [];
 
 const spanText = (ms: number): string =>
@@ -118,12 +126,13 @@ const spanText = (ms: number): string =>
 function changeRemark(
   store: Store,
   { entry, field, old, new: now, why, who, at, afterCounts }: Change,
+  instant: Instant,
 ): string {
   const what =
     field === null
-      ? `withdrawn: ${entryText(entry)} at ${formatInstant(entry.fact.at)}`
+      ? `withdrawn: ${entryText(entry)} at ${instant(entry.fact.at)}`
       : `corrected: ${NAMED[field]} of "${entryText(entry)}" from ${valueText(field, old)} to ${valueText(field, now)}`;
-  return `${what}, by ${nameIn(store, who, 'a person')} ${when(at, afterCounts)}: ${store.text(why) ?? 'reason withdrawn'}`;
+  return `${what}, by ${nameIn(store, who, 'a person')} ${when(at, afterCounts, instant)}: ${store.text(why) ?? 'reason withdrawn'}`;
 }
 
 const NAMED: Readonly<Record<NonNullable<Change['field']>, string>> = {

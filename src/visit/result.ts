@@ -6,7 +6,7 @@ import type { Store } from '../store/store.js';
 import type { CupLabel } from '../units/ids.js';
 import { type UtcMs, utcMs } from '../units/time.js';
 import { type Cup, isExposed } from './cup.js';
-import { historyOf, whySpoiled } from './cupHistory.js';
+import { historyOf, type Instant, whySpoiled } from './cupHistory.js';
 import { looksAt } from './looks.js';
 import { type Prewarming, prewarmingOf } from './prewarming.js';
 import { ruleOn } from './ruling.js';
@@ -40,17 +40,21 @@ export interface VisitResultJson extends EfficacyReport {
  * Cups still exposed have no ruling and count as unread.
  *
  * @param visits at least one, all opened under the same rule set
+ * @param instant how remarks write times; in UTC when it is left out
  */
-export function visitResult(store: Store, season: Season, visits: readonly Visit[], now: UtcMs): VisitResult {
+export function visitResult(
+  store: Store,
+  season: Season,
+  visits: readonly Visit[],
+  now: UtcMs,
+  instant?: Instant,
+): VisitResult {
   const rules = visits[0]!.rules;
   const cups = visits.flatMap(({ visit }) => cupsOf(season, visit));
   const ruled = rulingsOn(store, season, cups, rules, now);
   const countsBy = (rulings: ReadonlyMap<CupLabel, CupRuling>, isOverruled: boolean) =>
     cups.map((cup) => countOf(season, cup, rulings.get(cup.cup), isOverruled, rules));
-  const report = (counts: readonly CupCount[]) => {
-    const { line, minCups, minMites, level } = rules;
-    return efficacyReport(counts, { line, minCups, minMites, level, looks: looksAt(season, visits) });
-  };
+  const report = (counts: readonly CupCount[]) => efficacyOf(season, visits, counts);
   const counted = countsBy(ruled, true);
   return {
     rules,
@@ -58,7 +62,10 @@ export function visitResult(store: Store, season: Season, visits: readonly Visit
       const ruling = ruled.get(cup.cup);
       if (!ruling) return [];
       const { remarks } = ruling;
-      const said = [...historyOf(store, cup, ruling), ...withdrawalRemarks(store, season, cup, now)];
+      const said = [
+        ...historyOf(store, cup, ruling, instant),
+        ...withdrawalRemarks(store, season, cup, now, instant),
+      ];
       return [{ ...ruling, remarks: [...remarks, ...said] }];
     }),
     efficacy: report(counted),
@@ -73,6 +80,16 @@ export function visitResult(store: Store, season: Season, visits: readonly Visit
         )
       : null,
   };
+}
+
+/** What counts of the visits' cups come to, by the visits' rule set and looks. */
+export function efficacyOf(
+  season: Season,
+  visits: readonly Visit[],
+  counts: readonly CupCount[],
+): EfficacyReport {
+  const { line, minCups, minMites, level } = visits[0]!.rules;
+  return efficacyReport(counts, { line, minCups, minMites, level, looks: looksAt(season, visits) });
 }
 
 function probesOf(season: Season, cups: readonly Cup[]): Prewarming[] {

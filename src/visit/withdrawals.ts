@@ -3,6 +3,7 @@ import type { Store } from '../store/store.js';
 import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
 import { restored, type Withdrawn, withdrawnBetween } from './commissioned.js';
 import { type Cup, everCounted, exposureEnd } from './cup.js';
+import type { Instant } from './cupHistory.js';
 import { exposureOf } from './exposures.js';
 import { foldSeason, type Season } from './season.js';
 
@@ -32,14 +33,20 @@ export function seasonBeforeCounts(season: Season, cup: Cup, now: UtcMs): Season
 }
 
 /** What must be said beside a ruling of measurements that were withdrawn. */
-export const withdrawalRemarks = (store: Store, season: Season, cup: Cup, now: UtcMs): string[] =>
+export const withdrawalRemarks = (
+  store: Store,
+  season: Season,
+  cup: Cup,
+  now: UtcMs,
+  instant: Instant = formatInstant,
+): string[] =>
   withdrawalsOn(season, cup, now).map((each) => {
     const { measured, why, who, at } = each;
     const what =
       measured.type === 'placement-mapped'
         ? `the map of carrier ${measured.carrier}`
         : `the ice check of probe ${measured.rom}`;
-    return `withdrawn: ${what} made at ${formatInstant(measured.at)}, by ${store.text(who) ?? 'a name withdrawn'} at ${formatInstant(at)}, ${isAfterCounts(cup, each) ? 'after' : 'before'} its mites were counted: ${store.text(why) ?? 'reason withdrawn'}`;
+    return `withdrawn: ${what} made at ${instant(measured.at)}, by ${store.text(who) ?? 'a name withdrawn'} at ${instant(at)}, ${isAfterCounts(cup, each) ? 'after' : 'before'} its mites were counted: ${store.text(why) ?? 'reason withdrawn'}`;
   });
 
 /**

@@ -34,6 +34,7 @@ export interface InventedYard {
   readonly cups: readonly InventedCup[];
   /** Cups declared at the opening; none when it is left out. */
   readonly declared?: number;
+  readonly zone?: string;
 }
 
 /** Where all that is recorded has happened. */
@@ -51,7 +52,7 @@ function romOf(serial: number) {
  * seated one minute apart, and turned after 180 min.
  */
 export function inventYards(store: Store, yards: readonly InventedYard[], period = 1): void {
-  yards.forEach(({ yard, cups, declared = null }, y) => {
+  yards.forEach(({ yard, cups, declared = null, zone = 'Etc/UTC' }, y) => {
     const visit = parseVisitId(yard)!;
     const carrier = parseCarrierId(String.fromCharCode(65 + y))!;
     const facts: Fact[] = [
@@ -59,7 +60,7 @@ export function inventYards(store: Store, yards: readonly InventedYard[], period
         type: 'visit-opened',
         visit,
         yard: parseYardCode(yard)!,
-        zone: 'Etc/UTC',
+        zone,
         at: OPENED,
         active: 'amitraz strip',
         lot: 'L7',

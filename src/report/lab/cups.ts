@@ -1,12 +1,11 @@
 import { type CupEntry, levelInWords } from '../../../shared/index.js';
 import { kineticMeanOf } from '../../exposure/kineticMean.js';
-import { told } from '../../exposure/reasons.js';
 import { isCount } from '../../visit/countWithdrawal.js';
 import { entryText } from '../../visit/cupHistory.js';
 import { type Html, html } from '../html.js';
 import { table } from '../table.js';
 import type { CupMaterial, Material } from './material.js';
-import { bounds, count, DASH, figure, interval, share } from './tell.js';
+import { bounds, count, DASH, figure, interval, minutesTold, share } from './tell.js';
 
 type Judged = CupMaterial & { readonly ruling: NonNullable<CupMaterial['ruling']> };
 
@@ -26,15 +25,15 @@ export function rulings({ cups, rules, observationsOf, text }: Material): Html {
       {
         head: 'ruling',
         cell: ({ cup, ruling }) =>
-          html`<b class="short">${ruling.ruling}</b>${cup.overruled === null ? null : html`; overruled: <b>${cup.overruled.ruling}</b>`}`,
+          html`<b class="short">${ruling.ruling}</b>${cup.overruled === null ? null : html`; <span class="short">overruled: <b>${cup.overruled.ruling}</b></span>`}`,
       },
       {
         head: 'exposed min',
         isNumber: true,
         cell: ({ ruling }) =>
-          told(ruling.exposureMinutes, [rules.exposureMinutesMin, rules.exposureMinutesMax]),
+          minutesTold(ruling.exposureMinutes, [rules.exposureMinutesMin, rules.exposureMinutesMax]),
       },
-      { head: 'observed min', isNumber: true, cell: ({ ruling }) => told(ruling.observedMinutes) },
+      { head: 'observed min', isNumber: true, cell: ({ ruling }) => minutesTold(ruling.observedMinutes) },
       {
         head: `cold min in total (${total} allowed)`,
         isNumber: true,
@@ -51,15 +50,15 @@ export function rulings({ cups, rules, observationsOf, text }: Material): Html {
         cell: ({ ruling }) => bounds(ruling.longestHotSpellMinutes, hot),
       },
       { head: 'min °C', isNumber: true, cell: ({ ruling }) => degrees(ruling.minCelsius) },
-      { head: 'mean', isNumber: true, cell: ({ ruling }) => degrees(ruling.meanCelsius) },
+      { head: 'mean °C', isNumber: true, cell: ({ ruling }) => degrees(ruling.meanCelsius) },
       {
-        head: 'kinetic mean',
+        head: 'kinetic mean °C',
         isNumber: true,
         cell: ({ exposure }) => degrees(kineticMeanOf(exposure, observationsOf, rules)),
       },
-      { head: 'max', isNumber: true, cell: ({ ruling }) => degrees(ruling.maxCelsius) },
+      { head: 'max °C', isNumber: true, cell: ({ ruling }) => degrees(ruling.maxCelsius) },
       {
-        head: 'degree-min below',
+        head: '°C min below threshold',
         isNumber: true,
         cell: ({ ruling }) => figure(ruling.degreeMinutesBelow, 0),
       },

@@ -53,7 +53,8 @@ export function materialOf(
   isFinal: boolean,
 ): Material {
   const { rules, zone } = visit;
-  const result = visitResult(store, season, [visit], now);
+  const when = (at: UtcMs) => inZone(at, zone);
+  const result = visitResult(store, season, [visit], now, when);
   const ruled = new Map(result.rulings.map((ruling) => [ruling.cup, ruling]));
   const cups = cupsOf(season, visit.visit).map((cup) => ({
     cup,
@@ -70,7 +71,7 @@ export function materialOf(
     chains: chainHeads(store),
     text: (ref, otherwise) =>
       ref === null || ref === undefined ? otherwise : (store.text(ref) ?? 'withdrawn'),
-    when: (at) => inZone(at, zone),
+    when,
     observationsOf: observationsIn(
       store,
       season,

@@ -3,9 +3,11 @@ import { rulesToJson } from '../../exposure/ruleSet.js';
 import type { Gap } from '../../exposure/types.js';
 import type { Fact } from '../../store/facts.js';
 import { between, inMinutes, later, minutes, type UtcMs, utcMs } from '../../units/time.js';
+import { clockStateInWords, resetInWords, warningInWords } from '../../visit/boardInWords.js';
 import { type Html, html } from '../html.js';
 import { table } from '../table.js';
 import type { Material } from './material.js';
+import { minutesTold } from './tell.js';
 
 interface GapRow extends Gap {
   readonly cup: string;
@@ -26,7 +28,11 @@ ${
           { head: 'cup', cell: ({ cup }) => cup },
           { head: 'from', cell: ({ from }) => when(from) },
           { head: 'to', cell: ({ to }) => when(to) },
-          { head: 'minutes', isNumber: true, cell: ({ from, to }) => told(inMinutes(between(from, to))) },
+          {
+            head: 'minutes',
+            isNumber: true,
+            cell: ({ from, to }) => minutesTold(inMinutes(between(from, to))),
+          },
         ],
         rows,
       )}`
@@ -64,18 +70,25 @@ ${
 }`;
 }
 
+const PROOFS = {
+  host: 'their times proven by a host that heard it',
+  clock: "their times proven by the board's clock",
+  neighbours: 'their times proven by the boots before and after',
+  nothing: 'their times not proven',
+} as const;
+
 function eventInWords(fact: Fact): string | null {
   switch (fact.type) {
     case 'board-booted':
-      return `boot ${fact.boot} (${fact.resetCause}), firmware ${fact.firmware}, clock ${fact.clock}`;
+      return `boot ${fact.boot}: ${resetInWords(fact.resetCause)}; firmware ${fact.firmware}, ${clockStateInWords(fact.clock)}`;
     case 'boot-read':
-      return `boot ${fact.boot} read from its log: ${fact.scans} scans, time proven by ${fact.provenBy}${fact.withinMs === null ? '' : `, within ${told(fact.withinMs / 1000)} s`}`;
+      return `boot ${fact.boot} read from its log: ${fact.scans} scans, ${PROOFS[fact.provenBy]}${fact.withinMs === null ? '' : `, within ${told(fact.withinMs / 1000)} s`}`;
     case 'clock-compared':
       return fact.differenceMs === null
         ? `boot ${fact.boot}: the board's clock knew no time`
-        : `boot ${fact.boot}: the board's clock was ${told(fact.differenceMs / 1000)} s ahead of the host's`;
+        : `boot ${fact.boot}: the board's clock was ${told(Math.abs(fact.differenceMs) / 1000)} s ${fact.differenceMs < 0 ? 'behind' : 'ahead of'} the host's`;
     case 'board-warned':
-      return `warning ${fact.warning} (${fact.detail})`;
+      return `boot ${fact.boot}: ${warningInWords(fact.warning, fact.detail)}`;
     case 'pages-lost':
       return `pages ${fact.first} to ${fact.last} of its log lost`;
     case 'nothing-stored':

@@ -21,9 +21,15 @@ export const figure = (value: number | null | undefined, decimals: number): stri
 
 export const count = (value: number | null): string => (value === null ? 'not read' : String(value));
 
+/** Minutes with one decimal, or as many as it takes beside a limit: a column of them lines up. */
+export const minutesTold = (value: number, limits: readonly number[] = []): string => {
+  const text = told(value, limits);
+  return text.includes('.') ? text : `${text}.0`;
+};
+
 /** Minutes at least and at most, exact about the limit they are held against. */
 export const bounds = ({ certain, possible }: Bounds, limit: number): string =>
-  `${told(certain, [limit])}${TOGETHER}–${TOGETHER}${told(possible, [limit])}`;
+  `${minutesTold(certain, [limit])}${TOGETHER}–${TOGETHER}${minutesTold(possible, [limit])}`;
 
 export const plural = (number: number, one: string, several: string): string =>
   `${number} ${number === 1 ? one : several}`;

@@ -1,7 +1,7 @@
 import { scaleLinear } from 'd3-scale';
 import { line } from 'd3-shape';
 import type { Gap, Observation } from '../../exposure/types.js';
-import type { UtcMs } from '../../units/time.js';
+import { type DurationMs, later, type UtcMs } from '../../units/time.js';
 import { drawing, px } from '../drawing.js';
 import { type Html, html } from '../html.js';
 import { PALETTE } from '../palette.js';
@@ -10,7 +10,8 @@ import { reduced } from './reduce.js';
 export interface Trace {
   readonly width: number;
   readonly load: UtcMs;
-  readonly turn: UtcMs;
+  /** How much time the width stands for, so that all traces of a page have one scale: the longest exposure. */
+  readonly span: DurationMs;
   /** Unbroken runs of readings, each in order of time. */
   readonly runs: readonly (readonly Observation[])[];
   readonly gaps: readonly Gap[];
@@ -33,9 +34,9 @@ const HALF_HOUR_MS = 1_800_000;
 
 /** The temperature of one cup from load to turn, against the threshold and the hot limit; time without a reading is shaded. */
 export function traceChart(trace: Trace): Html {
-  const { width, load, turn, range, thresholdCelsius, hotCelsius, alt, clock } = trace;
+  const { width, load, span, range, thresholdCelsius, hotCelsius, alt, clock } = trace;
   const bottom = HEIGHT - BOTTOM;
-  const x = scaleLinear([load, Math.max(turn, load + 1)], [LEFT, width - 6]);
+  const x = scaleLinear([load, load + Math.max(span, 1)], [LEFT, width - 6]);
   const y = scaleLinear(range, [bottom, TOP]);
   const path = line<Observation>(
     ({ at }) => px(x(at)),
@@ -61,7 +62,7 @@ export function traceChart(trace: Trace): Html {
         ) => html`<line x1="${LEFT}" x2="${width - 6}" y1="${px(y(value))}" y2="${px(y(value))}" stroke="${PALETTE.rule}" stroke-width="0.5"/>
 <text x="${LEFT - 4}" y="${px(y(value)) + 3}" font-size="9" text-anchor="end">${value}</text>
 `,
-      )}${halfHours(load, turn)
+      )}${halfHours(load, later(load, span))
       .filter((at) => x(at) < width - LABEL_HALF)
       .map(
         (

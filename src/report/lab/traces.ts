@@ -1,9 +1,10 @@
 import type { CupRuling, Observation } from '../../exposure/types.js';
-import { MS_PER_SECOND } from '../../units/time.js';
+import { between, type DurationMs, durationMs, MS_PER_SECOND } from '../../units/time.js';
 import { type Html, html } from '../html.js';
 import { CONTENT_WIDTH } from '../page.js';
 import { cut } from '../rangeChart.js';
 import type { CupMaterial, Material } from './material.js';
+import { plural } from './tell.js';
 import { traceChart } from './trace.js';
 
 const BETWEEN = 10;
@@ -11,7 +12,7 @@ const WIDTH = (CONTENT_WIDTH - BETWEEN) / 2;
 /** Degrees of room beyond the limits and the readings. */
 const ROOM = 2;
 
-/** The traces of all cups, two side by side, on one scale. */
+/** The traces of all cups, two side by side, on one scale of temperature and as many minutes to the same width. */
 export function traces(material: Material): Html {
   const { cups, rules } = material;
   const all = cups.map((cup) => ({ cup, runs: runsOf(material, cup) }));
@@ -21,9 +22,10 @@ export function traces(material: Material): Html {
   const lowest = values.reduce((low, value) => Math.min(low, value), rules.thresholdCelsius);
   const highest = values.reduce((high, value) => Math.max(high, value), rules.hotCelsius);
   const range = [Math.floor(lowest - ROOM), Math.ceil(highest + ROOM)] as const;
+  const longest = Math.max(0, ...cups.map(({ exposure: { load, turn } }) => between(load, turn)));
   return html`<div class="row">
-${all.map(({ cup, runs }) => trace(material, cup, runs, range))}</div>
-<p class="faint">Degrees Celsius, corrected by ice checks, from load to turn by the yard's clock. Dashed: activation threshold; dotted: hot limit; shaded: time without a usable reading. Where readings are denser than the drawing, the coldest and the warmest of each column are drawn: no dip is lost.</p>`;
+${all.map(({ cup, runs }) => trace(material, cup, runs, range, durationMs(longest)))}</div>
+<p class="faint">Degrees Celsius, corrected by ice checks; each cup from its own load to its turn, by the yard's clock, all at one scale. Dashed: activation threshold; dotted: hot limit; shaded: time without a usable reading. Where readings are denser than the drawing, the coldest and the warmest of each column are drawn: no dip is lost.</p>`;
 }
 
 function trace(
@@ -31,6 +33,7 @@ function trace(
   { cup, exposure, ruling }: CupMaterial,
   runs: readonly (readonly Observation[])[],
   range: readonly [number, number],
+  span: DurationMs,
 ): Html {
   const { load, turn } = exposure;
   const places = cup.places.map(({ carrier, slot }) => `${carrier}:${slot}`).join(', then ');
@@ -38,7 +41,7 @@ function trace(
   const chart = traceChart({
     width: WIDTH,
     load,
-    turn,
+    span,
     runs,
     gaps: ruling?.gaps ?? [],
     range,
@@ -59,7 +62,7 @@ function inWords(ruling: CupRuling | null): string {
   const degrees = [minCelsius, meanCelsius, maxCelsius].map((value) =>
     value === null ? 'unknown' : value.toFixed(1),
   );
-  return `lowest ${degrees[0]}, mean ${degrees[1]}, highest ${degrees[2]} °C, ${gaps.length} gaps, ruled ${ruling.ruling}. ${reasons.join(' ')}`;
+  return `lowest ${degrees[0]}, mean ${degrees[1]}, highest ${degrees[2]} °C, ${plural(gaps.length, 'gap', 'gaps')}, ruled ${ruling.ruling}. ${reasons.join(' ')}`;
 }
 
 /** The readings of a cup's seatings, broken where nothing was read for too long. */

@@ -3,6 +3,7 @@ import { labPage } from '../../../src/report/lab/labPage.js';
 import { materialOf } from '../../../src/report/lab/material.js';
 import { beekeeperFile, LEFT_OUT, labFile } from '../../../src/report/reportFiles.js';
 import type { Store } from '../../../src/store/store.js';
+import { parseBoardId, parseCarrierId } from '../../../src/units/ids.js';
 import { record } from '../../../src/visit/record.js';
 import { eachInNewStore } from '../../visit/newStore.js';
 import { corrects, label, minute, rewashes } from '../../visit/situation.js';
@@ -58,15 +59,97 @@ describe('labPage()', () => {
     expect(Math.max(...ys) - typical).toBeCloseTo((17.6875 / 35) * 94, 0);
   });
 
-  it('tells rulings with their bounds and reasons, gaps, and what other thresholds would change', () => {
+  it('tells rulings with their bounds and reasons, and gaps', () => {
     const text = textOf(pageFrom([TROUBLED]));
     // Below 15.556 - 0.858 from minute 60.73 to 99.27, below 15.556 + 0.858 from 60.65 to 99.35: plain arithmetic.
-    expect(text).toMatch(/ald-07 cold 180 180 38\.5\u00a0–\u00a038\.7 /);
+    expect(text).toMatch(/ald-07 cold 180\.0 180\.0 38\.5\u00a0–\u00a038\.7 /);
     expect(text).toMatch(/ald-07 cold: at least 3[89]/);
-    expect(text).toMatch(/19\.56 as stated .*\n/);
-    expect(text).toMatch(/11\.56 0 1 8 none/);
-    expect(text).toMatch(/ald-09 2026-05-12T12:50:00\+00:00 2026-05-12T12:54:00\+00:00 4 /);
+    expect(text).toMatch(/ald-09 2026-05-12T12:50:00\+00:00 2026-05-12T12:54:00\+00:00 4\.0 /);
     expect(text).toMatch(/A:1 28-01-00-0C-3A-00-00-[0-9A-F]{2} – none none 0\.858/);
+  });
+
+  it('tells what other thresholds would make of the answer, neighbours that change nothing as one', () => {
+    // 54 of 60 mites fell in warm cups, 3 of 30 in three that had 17 degC for 40 min.
+    const cups = [
+      ...cupsWith(...Array.from({ length: 6 }, () => [9, 1] as const)),
+      ...cupsWith([1, 9], [1, 9], [1, 9]).map((cup) => ({
+        ...cup,
+        celsius: (at: number) => (at > 60 && at < 100 ? 17 : 30),
+      })),
+    ];
+    const text = textOf(pageFrom([{ yard: 'alder-07', cups }]));
+    const rows = text
+      .slice(text.indexOf('What hangs'), text.indexOf('Calibration'))
+      .match(/^ *\d\d\.56.*$/gm)!;
+    const told = rows.map((row) =>
+      row
+        .trim()
+        .replace(/\u00a0/g, ' ')
+        .replace(/ \d[\d.]+ to \d[\d.]+ %/, ''),
+    );
+    const [all, warm] = ['9 of 9 63.3 % undecided about the 70 % line', '6 of 9 90.0 % above the 70 % line'];
+    // U is 0.858: possibly cold below a threshold of 17 + U, certainly from 17 + U on, plain arithmetic; 57 of 90 and 54 of 60.
+    const others = (ruling: string) =>
+      ['07', '08', '09'].map((cup) => `ald-${cup} valid → ${ruling}`).join(', ');
+    expect(told).toEqual([
+      `11.56 to 15.56, in force as stated ${all} none`,
+      `16.56 to 17.56 as stated ${warm} ${others('unproven')}`,
+      `18.56 to 19.56 as stated ${warm} ${others('cold')}`,
+      `11.56 to 16.56 0 ${all} none`,
+      `17.56 to 19.56 0 ${warm} ${others('cold')}`,
+    ]);
+    expect(text).toContain('The verdict about the 70 % line hangs on it');
+  });
+
+  it('says that the answer does not hang on the threshold where it does not', () => {
+    // Negative control of the test above.
+    const text = textOf(pageFrom([{ yard: 'alder-07', cups: SIX }]));
+    expect(text).toContain('Under none of them is the verdict about the 70 % line another one.');
+  });
+
+  it('keeps an overruled cup as it is under every threshold', () => {
+    inventYards(store, [TROUBLED]);
+    const why = store.keepText('a draught');
+    record(store, AFTERWARDS, () => [
+      { type: 'cup-overruled', cup: label('ald-07'), ruling: 'valid', why, at: minute(595) },
+    ]);
+    expect(textOf(pageFrom([]))).toMatch(/11\.56 to 19\.56, in force as stated 8 of 8 /);
+  });
+
+  it('tells boots, warnings and corrections in words and in the time of the yard', () => {
+    inventYards(store, [{ ...TROUBLED, zone: 'Etc/GMT-2' }]);
+    const board = parseBoardId('0A1B2C3D')!;
+    const who = store.keepText('the one who washed');
+    record(store, AFTERWARDS, () => [
+      { type: 'board-bound', carrier: parseCarrierId('A')!, board, at: minute(0) },
+      {
+        type: 'board-booted',
+        board,
+        boot: 3,
+        firmware: '1.2',
+        resetCause: 'brown-out',
+        clock: 'stopped',
+        at: minute(10),
+      } as Parameters<Store['append']>[1],
+      { type: 'board-warned', board, boot: 3, warning: 'probe-lost', detail: 0, at: minute(50) },
+      {
+        type: 'clock-compared',
+        board,
+        boot: 3,
+        boardMs: 9000,
+        differenceMs: -1500,
+        at: minute(60),
+      } as Parameters<Store['append']>[1],
+      { type: 'cup-overruled', cup: label('ald-07'), ruling: 'valid', why: who, who, at: minute(595) },
+    ]);
+    const text = textOf(pageFrom([]));
+    expect(text).toContain('boot 3: its supply had sagged; firmware 1.2, its clock had lost its time');
+    expect(text).toContain('boot 3: probe 0 of its table stopped answering');
+    expect(text).toContain("the board's clock was 1.5 s behind the host's");
+    expect(text).toContain('by the word of the one who washed at 2026-05-12T23:55:00+02:00, after');
+    // Codes, UTC and figures without unit are gone.
+    expect(text).not.toMatch(/probe-lost|brown-out|\d\.\d{3}Z/);
+    expect(text).toMatch(/min °C mean °C kinetic mean °C max °C °C min below threshold U °C/);
   });
 
   it('sets raw and corrected figures side by side, with and without what was ruled out', () => {

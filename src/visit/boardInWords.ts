@@ -1,0 +1,33 @@
+import type { BoardWarning, ResetCause } from '../carrier/events.js';
+
+const RESETS: Readonly<Record<ResetCause, string>> = {
+  'power-on': 'its supply was switched on',
+  'brown-out': 'its supply had sagged',
+  external: 'its reset was pulled, by the button or a host that opened the port',
+  watchdog: 'its program had hung',
+  unknown: 'for a reason it does not know',
+};
+
+const CLOCKS: Readonly<Record<string, string>> = {
+  absent: 'no clock answers',
+  running: 'its clock runs',
+  stopped: 'its clock had lost its time',
+};
+
+/** Why a board started. */
+export const resetInWords = (cause: string): string => RESETS[cause as ResetCause] ?? cause;
+/** What a board said of its clock when it started. */
+export const clockStateInWords = (state: string): string => CLOCKS[state] ?? state;
+
+/** What a board warned of: the meaning of `detail` hangs on the warning. */
+export function warningInWords(warning: string, detail: number): string {
+  const words: Readonly<Record<BoardWarning, string>> = {
+    'log-nearly-full': `its log was nearly full: room for ${detail} pages before unread ones are lost`,
+    'log-overwritten': `${detail} pages of its log were overwritten that no host had read: they are lost`,
+    'memory-lost': 'its memory does not answer: only what its RAM holds could be read',
+    'memory-back': 'its memory answered again',
+    'clock-lost': 'its clock does not answer',
+    'probe-lost': `probe ${detail} of its table stopped answering`,
+  };
+  return words[warning as BoardWarning] ?? `warned: ${warning} (${detail})`;
+}
