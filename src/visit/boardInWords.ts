@@ -1,6 +1,4 @@
-import type { BoardWarning, ResetCause } from '../carrier/events.js';
-
-const RESETS: Readonly<Record<ResetCause, string>> = {
+const RESETS: Readonly<Record<string, string>> = {
   'power-on': 'its supply was switched on',
   'brown-out': 'its supply had sagged',
   external: 'its reset was pulled, by the button or a host that opened the port',
@@ -15,13 +13,13 @@ const CLOCKS: Readonly<Record<string, string>> = {
 };
 
 /** Why a board started. */
-export const resetInWords = (cause: string): string => RESETS[cause as ResetCause] ?? cause;
+export const resetInWords = (cause: string): string => RESETS[cause] ?? cause;
 /** What a board said of its clock when it started. */
 export const clockStateInWords = (state: string): string => CLOCKS[state] ?? state;
 
 /** What a board warned of: the meaning of `detail` hangs on the warning. */
 export function warningInWords(warning: string, detail: number): string {
-  const words: Readonly<Record<BoardWarning, string>> = {
+  const words: Readonly<Record<string, string>> = {
     'log-nearly-full': `its log was nearly full: room for ${detail} pages before unread ones are lost`,
     'log-overwritten': `${detail} pages of its log were overwritten that no host had read: they are lost`,
     'memory-lost': 'its memory does not answer: only what its RAM holds could be read',
@@ -29,5 +27,5 @@ export function warningInWords(warning: string, detail: number): string {
     'clock-lost': 'its clock does not answer',
     'probe-lost': `probe ${detail} of its table stopped answering`,
   };
-  return words[warning as BoardWarning] ?? `warned: ${warning} (${detail})`;
+  return words[warning] ?? `warned: ${warning} (${detail})`;
 }

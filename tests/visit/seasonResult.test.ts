@@ -107,10 +107,35 @@ describe('seasonResult()', () => {
     addVisit(store, 2, 'birch', [...counted(GOOD, { lot: 'L1' }), ...counted(POOR, { lot: 'L2' })]);
     const [first, second] = result().lots;
     expect(first).toMatchObject({ lot: 'L1', yards: 2, yardsBelow: 0, suspicion: null });
-    expect(second).toMatchObject({ lot: 'L2', yards: 2, yardsBelow: 2, loaded: 10 });
+    expect(second).toMatchObject({ lot: 'L2', yards: 2, yardsBelow: 2, yardsDecidedBelow: 2, loaded: 10 });
     expect(second!.suspicion).toMatch(
-      /^lot L2 is low in all 2 yards and other lots are not: suspect the lot/,
+      /^lot L2 is below the line in all 2 yards, by their verdicts; of the estimates of other lots 0 of 2 are: suspect the lot/,
     );
+  });
+
+  it('calls a suspicion of a lot undecided that rests on estimates alone, and clears it where all are low', () => {
+    // 32 of 47 mites are 68 %: below the line by the estimate, not by the range.
+    addVisit(store, 1, 'alder', [...counted(GOOD, { lot: 'L1' }), ...counted(MIDDLING, { lot: 'L2' })]);
+    addVisit(store, 2, 'birch', [...counted(GOOD, { lot: 'L1' }), ...counted(MIDDLING, { lot: 'L2' })]);
+    const [, second] = result().lots;
+    expect(second).toMatchObject({ yardsBelow: 2, yardsDecidedBelow: 0 });
+    // Two fair coins: 1 in 4, plain arithmetic.
+    expect(second!.suspicion).toMatch(
+      /^undecided: lot L2 has .* a verdict below it in 0 only; .*1 time in 4; .*may be/,
+    );
+    addVisit(store, 3, 'cedar', [...counted(POOR, { lot: 'L3' }), ...counted(POOR, { lot: 'L4' })]);
+    addVisit(store, 4, 'dogwood', [...counted(POOR, { lot: 'L3' }), ...counted(POOR, { lot: 'L4' })]);
+    const lots = seasonResult(
+      store,
+      seasonOf(store),
+      [...seasonOf(store).visits.values()].filter(({ visit }) => visit === 'v3' || visit === 'v4'),
+      NOW,
+    ).lots;
+    for (const { suspicion } of lots)
+      expect(suspicion).toMatch(
+        /by their verdicts; so are all 2 estimates of other lots, which clears this one$/,
+      );
+    expect(lots).toHaveLength(2);
   });
 
   it('does not suspect a lot that is low in one yard only, and cannot tell a single lot from the mites', () => {
@@ -134,6 +159,8 @@ describe('seasonResult()', () => {
       ),
     ]);
     addVisit(store, 2, 'birch', [...counted(POOR), ...counted([[3, 17]], { kind: 'no-strip' })]);
+    // Ruled out, so it tells nothing of what falls by itself: a cold cup without strip.
+    addVisit(store, 3, 'cedar', [...counted(GOOD), { tray: 9, wash: 1, isCold: true, kind: 'no-strip' }]);
     const found = result().withoutStrip!;
     // 1 + 0 + 3 of 20 + 20 + 20 mites
     expect(found).toMatchObject({ cups: 3, yards: 2, tray: 4, mites: 60, fall: 4 / 60 });

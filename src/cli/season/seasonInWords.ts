@@ -55,15 +55,15 @@ export function seasonInWords(result: SeasonResult, chosen: string | null, withP
     ),
     ...lost.map(
       ({ why, cups, minCelsius, medianMeanCelsius }) =>
-        `  ${why}: ${cups}${minCelsius === null ? '' : `, lowest reading ${minCelsius.toFixed(1)} °C, middle of means ${medianMeanCelsius?.toFixed(1) ?? '-'} °C`}`,
+        `  ${why}: ${cups}${minCelsius === null ? '' : `, lowest reading ${minCelsius.toFixed(1)} °C, middle one of their means ${medianMeanCelsius?.toFixed(1) ?? '-'} °C`}`,
     ),
     ...operators.map(
       ({ name, loaded, lost: gone, unread }, index) =>
         `loaded by ${operatorName(name, index + 1, withPeople)}: ${loaded} strip ${loaded === 1 ? 'cup' : 'cups'}, ${gone} lost, ${unread} not read`,
     ),
     ...lots.map(
-      ({ lot, yards: of, yardsBelow, loaded, lost: gone }) =>
-        `lot ${lot}: ${of} ${of === 1 ? 'yard' : 'yards'}, ${yardsBelow} with an estimate below the line; ${loaded} loaded, ${gone} lost`,
+      ({ lot, yards: of, yardsBelow, yardsDecidedBelow, loaded, lost: gone }) =>
+        `lot ${lot}: ${of} ${of === 1 ? 'yard' : 'yards'}, ${yardsBelow} with an estimate below the line, ${yardsDecidedBelow} with a verdict below it; ${loaded} loaded, ${gone} lost`,
     ),
     ...lots.flatMap(({ suspicion }) => (suspicion === null ? [] : [wrapped(`  ${suspicion}`)])),
     wrapped(`cups without strip: ${withoutStripInWords(result)}`),

@@ -40,6 +40,34 @@ describe('reduced()', () => {
     expect(lowest(averaged(dipping(500, 12), 200))).toBeGreaterThan(25);
   });
 
+  it('keeps the shape: of each column its ends, its coldest and its warmest reading', () => {
+    // A wave of 60 readings a column or so, so that no two columns are alike.
+    const wave = (index: number) => 25 + 8 * Math.sin(index / 17) + 3 * Math.sin(index / 5) + index / 400;
+    const readings = Array.from({ length: 1081 }, (_, index) => ({
+      at: utcMs(index * 10_000),
+      celsius: celsius(wave(index)),
+    }));
+    const columns = 20;
+    const missing = (kept: readonly Observation[]) => {
+      const at = new Set(kept.map((each) => each.at));
+      const span = readings.at(-1)!.at - readings[0]!.at;
+      return Array.from({ length: columns }, (_, column) =>
+        readings.filter(
+          (each) =>
+            Math.min(columns - 1, Math.floor(((each.at - readings[0]!.at) / span) * columns)) === column,
+        ),
+      ).filter((part) => {
+        const sorted = part.toSorted((a, b) => a.celsius - b.celsius);
+        return ![part[0]!, part.at(-1)!, sorted[0]!, sorted.at(-1)!].every((each) => at.has(each.at));
+      }).length;
+    };
+    expect(missing(reduced(readings, columns))).toBe(0);
+    expect(reduced(readings, columns).length).toBeGreaterThan(2 * columns);
+    // Negative control: all in one column keeps a dip, and loses the shape.
+    expect(missing(reduced(readings, 1))).toBeGreaterThan(columns / 2);
+    expect(missing(averaged(readings, columns))).toBe(columns);
+  });
+
   it('keeps order, both ends and every short run as it is', () => {
     const readings = dipping(7, 44);
     const kept = reduced(readings, 50);
