@@ -30,7 +30,11 @@ export interface Tmux {
 export function tmuxIn(folder: string): Tmux {
   const env = { ...process.env, TMUX_TMPDIR: folder, TMUX: '', LC_ALL: 'C.UTF-8', TERM: 'xterm-256color' };
   const tmux = (...args: readonly string[]): string =>
-    execFileSync('tmux', ['-L', 'stillwarm-tests', '-f', '/dev/null', ...args], { env, encoding: 'utf8' });
+    execFileSync('tmux', ['-L', 'stillwarm-tests', '-f', '/dev/null', ...args], {
+      env,
+      encoding: 'utf8',
+      stdio: 'pipe',
+    });
   let count = 0;
   return {
     window(columns, rows, command, given = {}) {
