@@ -6,14 +6,15 @@ import { Refusal } from '../units/refusal.js';
 import { parseInstant } from '../units/time.js';
 import { checkDerived } from './checkDerived.js';
 import { checkWitnesses, type FoundChain, factsFile, readChain } from './checkFacts.js';
-import { checkDescriptor, checkFiles } from './checkFiles.js';
+import { BESIDE, checkDescriptor, checkFiles } from './checkFiles.js';
 import { checkPublic } from './checkPublic.js';
-import { checkReadings } from './checkReadings.js';
+import { checkReadings, type ReadingsCheck } from './checkReadings.js';
 import { compareRows, type FoundTable, fileOf, readTable, valuesOf } from './checkTables.js';
 import type { Row, Table } from './column.js';
 import { type About, DESCRIPTOR, type Descriptor, schemaOf, shapeOf } from './descriptor.js';
 import { type Finding, inFile, onLine } from './finding.js';
 import { casesFrom, judging, offsetsFrom, ruledCounts, rulingRow } from './judging.js';
+import { parquetHash, parquetOf, readingsParquet, tableParquet } from './parquet.js';
 import { hoursToTell } from './readings.js';
 import { type BundleReport, reportsOf } from './reports.js';
 import { type FactRows, factRows } from './rows.js';
@@ -71,19 +72,41 @@ export async function checkBundle(folder: string, version: string = installedVer
   findings.push(...tables.flatMap((table) => schemaFindings(descriptor, table)));
   const chains = about.isPublic ? [] : about.chains.map((told) => readChain(folder, told));
   findings.push(...chains.flatMap((chain) => chain.findings), ...checkWitnesses(chains));
-  const wanted = [...tables.map(fileOf), 'rules.json', ...chains.map(({ store }) => factsFile(store))];
-  const missing = wanted.filter((file) => !files.has(file));
-  const unsaid = missing.filter((file) => !findings.some((each) => each.file === file));
-  findings.push(...unsaid.map((file) => inFile(file, 'is missing, and every bundle has it')));
+  const asParquet = [...files.keys()].some((path) => path.endsWith('.parquet'));
+  const wanted = new Set([
+    ...tables.flatMap((table) => [fileOf(table), ...(asParquet ? [parquetOf(table)] : [])]),
+    'rules.json',
+    ...chains.map(({ store }) => factsFile(store)),
+  ]);
+  const missing = [...wanted].filter((file) => !files.has(file));
+  const extra = [...files.keys()].filter(
+    (path) => !wanted.has(path) && !BESIDE.has(path) && !path.startsWith('reports/'),
+  );
+  const unsaid = (file: string) => !findings.some((each) => each.file === file);
+  findings.push(
+    ...missing.filter(unsaid).map((file) => inFile(file, 'is missing, and every bundle has it')),
+    ...extra.filter(unsaid).map((file) => inFile(file, 'is no file of a bundle')),
+  );
   if (missing.length > 0) return { ...nothing, findings, about };
   const kept = tracks();
-  const { rows, ...contents } = checkContents({ folder, about, tables, chains, kept, findings });
+  const readingsAgain = asParquet ? parquetHash(readingsParquet) : null;
+  const { found, ...contents } = checkContents({
+    folder,
+    about,
+    tables,
+    chains,
+    take: (told, offset) => {
+      if (!about.isPublic) kept.add(told.reading);
+      readingsAgain?.add({ told, at: told.reading.utc, offset });
+    },
+    findings,
+  });
   const checked = { findings, about, files: files.size, ...contents };
   if (findings.length > 0)
     return {
       ...checked,
       notes: [
-        `README.md, ${DESCRIPTOR} and reports were not made anew, for something was found before that.`,
+        `README.md, ${DESCRIPTOR}, reports and Parquet files were not made anew, for something was found before that.`,
       ],
     };
   const derived = checkDerived({
@@ -91,11 +114,28 @@ export async function checkBundle(folder: string, version: string = installedVer
     files,
     descriptor,
     tables,
-    rows,
+    rows: new Map([
+      ...[...found].map(([{ name }, { rows }]) => [name, rows.length] as const),
+      [READINGS.name, contents.readings],
+    ]),
+    parquet: readingsAgain === null ? [] : parquetAgain(found, readingsAgain.end()),
     reports: about.isPublic ? null : reportsAgain(folder, descriptor, chains, kept),
     version,
   });
   return { ...checked, ...derived };
+}
+
+/** The hashes that the tables have as Parquet, one after the other. */
+function* parquetAgain(
+  found: ReadonlyMap<Table, FoundTable>,
+  readings: string,
+): Generator<readonly [string, string]> {
+  yield [parquetOf(READINGS), readings];
+  for (const [table, rows] of found) {
+    const again = parquetHash<Row>((put) => tableParquet(table, put));
+    for (const row of valuesOf(table, rows)) again.add(row);
+    yield [parquetOf(table), again.end()];
+  }
 }
 
 /** The reports, made anew of what is here; all of it was checked. */
@@ -128,22 +168,22 @@ interface Contents {
   readonly about: About;
   readonly tables: readonly Table[];
   readonly chains: readonly FoundChain[];
-  readonly kept: Tracks;
+  readonly take: ReadingsCheck['take'];
   readonly findings: Finding[];
 }
 
 /** Holds what the files say against each other; all of them are there. */
-function checkContents({ folder, about, tables, chains, kept, findings }: Contents): Pick<
+function checkContents({ folder, about, tables, chains, take, findings }: Contents): Pick<
   Checked,
   'judged' | 'readings' | 'proven'
 > & {
-  readonly rows: ReadonlyMap<string, number>;
+  /** All tables but the readings. */
+  readonly found: ReadonlyMap<Table, FoundTable>;
 } {
   const found = new Map(
     tables.filter((table) => table !== READINGS).map((table) => [table, readTable(folder, table)]),
   );
-  const rows = new Map([...found].map(([{ name }, table]) => [name, table.rows.length]));
-  const nothing = { judged: 0, readings: 0, proven: 0, rows };
+  const nothing = { judged: 0, readings: 0, proven: 0, found };
   findings.push(...[...found.values()].flatMap((table) => table.findings));
   const rules = readRules(folder, findings);
   const values = (table: Table) => valuesOf(table, found.get(table)!);
@@ -171,7 +211,7 @@ function checkContents({ folder, about, tables, chains, kept, findings }: Conten
   }
   const seatings = values(SEATINGS);
   const again = judgedAgain(
-    { folder, about, chains, exposures, seatings, calibrations: values(CALIBRATIONS), kept },
+    { folder, about, chains, exposures, seatings, calibrations: values(CALIBRATIONS), take },
     rules.sets,
     findings,
   );
@@ -195,7 +235,7 @@ function checkContents({ folder, about, tables, chains, kept, findings }: Conten
     ),
   );
   const { readings, proven } = again;
-  return { judged: again.rulings.length, readings, proven, rows: rows.set(READINGS.name, readings) };
+  return { judged: again.rulings.length, readings, proven, found };
 }
 
 const fromFacts = (expected: FactRows): (readonly [Table, readonly Row[]])[] => [
@@ -260,12 +300,12 @@ interface ToJudge {
   readonly exposures: readonly Row[];
   readonly seatings: readonly Row[];
   readonly calibrations: readonly Row[];
-  readonly kept: Tracks;
+  readonly take: ReadingsCheck['take'];
 }
 
 /** Null when what the tables say cannot be judged at all. */
 function judgedAgain(
-  { folder, about, chains, exposures, seatings, calibrations, kept }: ToJudge,
+  { folder, about, chains, exposures, seatings, calibrations, take }: ToJudge,
   rules: readonly RuleSet[],
   findings: Finding[],
 ): { readonly rulings: readonly Row[]; readonly readings: number; readonly proven: number } | null {
@@ -282,7 +322,7 @@ function judgedAgain(
       stores: new Set(about.chains.map(({ store }) => store)),
       judging: judged,
       sealed: chains.length === 0 ? null : sealedHours(chains),
-      take: about.isPublic ? () => {} : ({ reading }) => kept.add(reading),
+      take,
     });
     findings.push(...checked.findings);
     return { rulings: judged.rulings().map(rulingRow), readings: checked.readings, proven: checked.proven };

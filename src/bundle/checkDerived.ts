@@ -16,6 +16,8 @@ export interface Derivable {
   readonly tables: readonly Table[];
   /** How many rows each table has. */
   readonly rows: ReadonlyMap<string, number>;
+  /** The SHA-256 of each Parquet file when it is made anew. */
+  readonly parquet: Iterable<readonly [string, string]>;
   /** The reports made anew, as the version of this program makes them; null when there are to be none. */
   readonly reports: Iterable<BundleReport> | null;
   /** Of this program. */
@@ -26,7 +28,7 @@ const README = 'README.md';
 
 /**
  * Makes anew what follows from the tables, facts and readings, and holds it against what is there: the page for people, the
- * descriptor, the reports. What another version of this program wrote may rightly differ; then a note says so.
+ * descriptor, the Parquet files, the reports. What another version of this program wrote may rightly differ; then a note says so.
  */
 export function checkDerived(of: Derivable): { readonly findings: Finding[]; readonly notes: string[] } {
   const { folder, files, descriptor, tables, rows, version } = of;
@@ -34,11 +36,13 @@ export function checkDerived(of: Derivable): { readonly findings: Finding[]; rea
   const findings: Finding[] = [];
   const notes: string[] = [];
   const unlike: string[] = [];
+  const differs = (file: string, finding: () => Finding) => {
+    if (about.writtenBy === version) findings.push(finding());
+    else unlike.push(file);
+  };
   const hold = (file: string, again: string, difference: (found: string, again: string) => Finding) => {
     const found = readFileSync(join(folder, file), 'utf8');
-    if (found === again) return;
-    if (about.writtenBy === version) findings.push(difference(found, again));
-    else unlike.push(file);
+    if (found !== again) differs(file, () => difference(found, again));
   };
   const beside = (...names: readonly string[]) =>
     [...files.values()].filter(({ path }) => !names.includes(path));
@@ -52,6 +56,11 @@ export function checkDerived(of: Derivable): { readonly findings: Finding[]; rea
     descriptorText(about, about.isPublic ? null : created, beside(DESCRIPTOR, MANIFEST), tables),
     keyUnlike,
   );
+  for (const [path, hash] of of.parquet)
+    if (files.get(path)!.hash !== hash)
+      differs(path, () =>
+        inFile(path, 'is not the table of the same name as Parquet, as this version makes it of the CSV'),
+      );
   const expected = new Set<string>();
   for (const { path, text, isOfExposed } of of.reports ?? []) {
     expected.add(path);

@@ -158,7 +158,7 @@ function aboutFindings({
 }
 
 /** Files that belong to every bundle and are no resource of it. */
-const BESIDE = new Set([DESCRIPTOR, MANIFEST, 'README.md']);
+export const BESIDE: ReadonlySet<string> = new Set([DESCRIPTOR, MANIFEST, 'README.md']);
 
 function resourceFindings(descriptor: Descriptor, files: ReadonlyMap<string, Written>): Finding[] {
   const findings: Finding[] = [];

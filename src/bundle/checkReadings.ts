@@ -29,7 +29,7 @@ export interface ReadingsCheck {
   /** Null when the bundle has no chains that could prove a reading. */
   readonly sealed: SealedHours | null;
   /** Takes each reading in order. */
-  readonly take: (told: ProvenReading) => void;
+  readonly take: (told: ProvenReading, offset: number) => void;
 }
 
 export interface CheckedReadings {
@@ -76,7 +76,7 @@ export function checkReadings(check: ReadingsCheck): CheckedReadings {
     if (!check.stores.has(row.told.store))
       findings.push(onLine(FILE, line, `is ${row.told.store}, of which ${DESCRIPTOR} says nothing`, 'store'));
     proof?.take(row.told, line);
-    check.take(row.told);
+    check.take(row.told, row.offset);
     const celsius = usable(reading.status, reading.raw, row.offset);
     const objection = celsius === null ? null : check.judging.take(reading.rom, reading.utc, celsius);
     if (objection !== null) findings.push(onLine(FILE, line, objection));

@@ -107,8 +107,7 @@ const OTHER: readonly (readonly [RegExp, { format: string; mediatype: string; de
     {
       format: 'parquet',
       mediatype: 'application/vnd.apache.parquet',
-      description:
-        'The table of the same name as Parquet, for reading only: rulings are checked against the CSV.',
+      description: 'The table of the same name as Parquet, made of the CSV, which is what counts.',
     },
   ],
   [

@@ -1,10 +1,26 @@
+import { createHash } from 'node:crypto';
 import { type ParquetColumn, parquetTable } from '../export/parquet.js';
-import type { ProvenReading } from '../store/gathered.js';
-import type { UtcMs } from '../units/time.js';
 import type { Row, Table } from './column.js';
 import { usable } from './judging.js';
-import { roundedCelsius } from './readings.js';
+import { roundedCelsius, type Told } from './readings.js';
 import { BOARD_PREFIX, READINGS, STORE_PREFIX } from './tables.js';
+
+export const parquetOf = ({ name }: Table): string => `${name}.parquet`;
+
+/** The SHA-256 of a Parquet file that is made, not kept. */
+export function parquetHash<Each>(
+  make: (put: (bytes: Uint8Array) => void) => ParquetFile<Each>,
+): Pick<ParquetFile<Each>, 'add'> & { end(): string } {
+  const hash = createHash('sha256');
+  const { add, end } = make((bytes) => void hash.update(bytes));
+  return {
+    add,
+    end: () => {
+      end();
+      return hash.digest('hex');
+    },
+  };
+}
 
 /** Takes rows one by one and hands on the bytes of a Parquet file. */
 export interface ParquetFile<Each> {
@@ -55,14 +71,7 @@ export const tableParquet = (table: Table, put: (bytes: Uint8Array) => void): Pa
     put,
   );
 
-/** A reading of the table, without an object of cells for each. */
-export interface ReadingTold {
-  readonly told: ProvenReading;
-  readonly at: UtcMs;
-  readonly offset: number;
-}
-
-const OF: Readonly<Record<string, ParquetColumn<ReadingTold>['of']>> = {
+const OF: Readonly<Record<string, ParquetColumn<Told>['of']>> = {
   probe: ({ told }) => told.reading.rom,
   time_utc: ({ at }) => at,
   celsius: ({ told, offset }) =>
@@ -80,7 +89,7 @@ const OF: Readonly<Record<string, ParquetColumn<ReadingTold>['of']>> = {
   sealed: ({ told }) => told.sealed,
 };
 
-export const readingsParquet = (put: (bytes: Uint8Array) => void): ParquetFile<ReadingTold> =>
+export const readingsParquet = (put: (bytes: Uint8Array) => void): ParquetFile<Told> =>
   fileOf(
     READINGS.name,
     READINGS.columns.map(({ name, kind, required }) => ({ name, kind, isRequired: required, of: OF[name]! })),

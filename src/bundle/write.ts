@@ -22,9 +22,9 @@ import { headerLine, type Row, rowLine, type Table } from './column.js';
 import { type About, DESCRIPTOR, descriptorText, FORMAT, MANIFEST, manifestText } from './descriptor.js';
 import { filesOut } from './fileOut.js';
 import { casesFrom, judging, offsetsFrom, ruledCounts, rulingRow, usable } from './judging.js';
-import { type ParquetFile, type ReadingTold, readingsParquet, tableParquet } from './parquet.js';
+import { type ParquetFile, parquetOf, readingsParquet, tableParquet } from './parquet.js';
 import { publicFacts, shiftOf } from './publicFacts.js';
-import { hoursToTell, readingCells, readingsToTell } from './readings.js';
+import { hoursToTell, readingCells, readingsToTell, type Told } from './readings.js';
 import { readmeText } from './readme.js';
 import { reportsOf } from './reports.js';
 import { factRows } from './rows.js';
@@ -136,7 +136,7 @@ async function writeInto(
     });
     rowCounts.set(table.name, rows.length);
     if (options.asParquet)
-      await files.write(`${table.name}.parquet`, (add) => {
+      await files.write(parquetOf(table), (add) => {
         const parquet = tableParquet(table, add);
         for (const row of rows) parquet.add(row);
         parquet.end();
@@ -155,7 +155,7 @@ async function writeInto(
   );
   const kept = tracks();
   let readings = 0;
-  const tell = async (add: (line: string) => void, parquet: ParquetFile<ReadingTold> | null) => {
+  const tell = async (add: (line: string) => void, parquet: ParquetFile<Told> | null) => {
     for (const hour of readingsToTell(hours, store.provenReadings, sealedHours(chains), offsetAt, shiftMs)) {
       await turn(options.signal);
       for (const { told, at, offset } of hour) {
@@ -174,7 +174,7 @@ async function writeInto(
   await files.write(`${READINGS.name}.csv`, async (add) => {
     add(headerLine(READINGS));
     if (!options.asParquet) return tell(add, null);
-    await files.write(`${READINGS.name}.parquet`, async (put) => {
+    await files.write(parquetOf(READINGS), async (put) => {
       const parquet = readingsParquet(put);
       await tell(add, parquet);
       parquet.end();

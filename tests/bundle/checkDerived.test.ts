@@ -26,6 +26,7 @@ const BEEKEEPER = 'reports/beekeeper.html';
 let folder: string;
 let whole: string;
 let people: string;
+let columns: string;
 let exposed: string;
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stillwarm-derived-'));
@@ -37,6 +38,8 @@ beforeAll(async () => {
   people = join(folder, 'people');
   exposed = join(folder, 'exposed');
   await writeBundle(store, writing(whole));
+  columns = join(folder, 'columns');
+  await writeBundle(store, writing(columns, { asParquet: true }));
   await writeBundle(store, writing(people, { withPeople: true }));
   store.append(utcMs(MORNING.opened + 1), {
     ...store.facts().find(({ fact }) => fact.type === 'cup-loaded')!.fact,
@@ -181,12 +184,41 @@ const ANEW: readonly [string, Tampering, RegExp][] = [
 
 describe('checkDerived()', () => {
   it('finds nothing and notes nothing in bundles as they were written (negative control)', async () => {
-    for (const bundle of [whole, people])
+    for (const bundle of [whole, people, columns])
       expect(await checked(bundle, manifestAnew)).toEqual({ findings: [], notes: [] });
   });
 
   it.each(ANEW)('finds that %s, though the manifest was made anew', async (_, tampering, expected) => {
     const { findings } = await checked(whole, all(tampering, manifestAnew));
+    expect(findings.join('\n')).toMatch(new RegExp(expected.source, 'm'));
+    expect(findings.some((each) => each.includes('manifest'))).toBe(false);
+  });
+
+  const flipped = (file: string): Tampering => {
+    return (at) => {
+      const bytes = readFileSync(join(at, file));
+      bytes[40]! ^= 1;
+      writeFileSync(join(at, file), bytes);
+    };
+  };
+  const PARQUET: readonly [string, Tampering, RegExp][] = [
+    ['counts are changed', flipped('counts.parquet'), /^counts\.parquet: is not the table of the same name/],
+    [
+      'readings are changed',
+      flipped('readings.parquet'),
+      /^readings\.parquet: is not the table of the same name/,
+    ],
+    [
+      'one table is put in the place of another',
+      (at) => cpSync(join(at, 'cups.parquet'), join(at, 'counts.parquet')),
+      /^counts\.parquet: is not the table of the same name/,
+    ],
+    ['a table is left out', removed('cups.parquet'), /^cups\.parquet: is missing, and every bundle has it/],
+    ['a table is put in', added('more.parquet', 'x'), /^more\.parquet: is no file of a bundle/],
+    ['a chain is put in', added('facts/ffff.jsonl', '{}\n'), /^facts\/ffff\.jsonl: is no file of a bundle/],
+  ];
+  it.each(PARQUET)('finds that of the Parquet files or chains %s', async (_, tampering, expected) => {
+    const { findings } = await checked(columns, all(tampering, manifestAnew));
     expect(findings.join('\n')).toMatch(new RegExp(expected.source, 'm'));
     expect(findings.some((each) => each.includes('manifest'))).toBe(false);
   });

@@ -114,11 +114,7 @@ const ANEW: readonly [string, Tampering, RegExp][] = [
     edited('rules.json', (text) => text.replace('"S1"', '"marsh-lab"')),
     /^rules\.json: names a rule set "marsh-lab"/,
   ],
-  [
-    'a report was put in',
-    added('page.html', '<p>alder-07</p>'),
-    /^page\.html: is no file that datapackage\.json tells of/,
-  ],
+  ['a report was put in', added('page.html', '<p>alder-07</p>'), /^page\.html: is no file of a bundle/],
   [
     'the descriptor says when it was made',
     descriptor((json) => {

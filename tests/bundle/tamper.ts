@@ -115,6 +115,8 @@ const filesIn = (folder: string): string[] =>
     .map((entry) => join(entry.parentPath, entry.name).slice(folder.length + 1))
     .sort();
 
+const BESIDE = new Set(['datapackage.json', 'SHA256SUMS', 'README.md']);
+
 /** Makes descriptor and manifest fit what is there now, as somebody who knows the format would. */
 export const manifestAnew: Tampering = (folder) => {
   const sum = (path: string) =>
@@ -125,10 +127,10 @@ export const manifestAnew: Tampering = (folder) => {
   const descriptor = JSON.parse(readFileSync(path, 'utf8'));
   const there = new Set(filesIn(folder));
   const told = new Set(descriptor.resources.map((resource: { path: string }) => resource.path));
-  const reports = [...there].filter((file) => file.startsWith('reports/') && !told.has(file));
+  const more = [...there].filter((file) => !BESIDE.has(file) && !told.has(file));
   descriptor.resources = [
     ...descriptor.resources.filter((resource: { path: string }) => there.has(resource.path)),
-    ...reports.map((file) => ({ name: file, path: file, mediatype: 'text/html' })),
+    ...more.map((file) => ({ name: file.replaceAll('/', '-'), path: file })),
   ];
   for (const resource of descriptor.resources) {
     resource.bytes = readFileSync(join(folder, resource.path)).length;

@@ -18,12 +18,12 @@ import { parse } from 'csv-parse/sync';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { checkBundle } from '../../src/bundle/check.js';
 import { writeBundle } from '../../src/bundle/write.js';
-import type { Store } from '../../src/store/store.js';
+import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { Refusal } from '../../src/units/refusal.js';
 import { utcMs } from '../../src/units/time.js';
 import { visitResult } from '../../src/visit/result.js';
 import { foldSeason } from '../../src/visit/season.js';
-import { MORNING, morningStore, romOf, writing } from './invented.js';
+import { commission, MORNING, morningStore, openVisit, ride, romOf, scans, writing } from './invented.js';
 
 let folder: string;
 let store: Store;
@@ -267,6 +267,21 @@ describe('writeBundle()', () => {
 
   it('is of the visits asked for', () => {
     expect(rows(plain, 'visits').map(({ visit }) => visit)).toEqual([MORNING.visit]);
+  });
+
+  it('tells all as of one instant: hours that are sealed meanwhile are told as unsealed', async () => {
+    const busy = openStoreToWrite(join(folder, 'busy.sqlite'), utcMs(MORNING.opened - 7_200_000));
+    commission(busy, MORNING);
+    openVisit(busy, MORNING);
+    ride(busy, MORNING);
+    const before = busy.chains();
+    scans(busy, MORNING);
+    const out = join(folder, 'busy');
+    await writeBundle({ ...busy, chains: () => before }, writing(out));
+    busy.close();
+    const { findings, readings, proven } = await checkBundle(out);
+    expect(findings).toEqual([]);
+    expect([readings, proven]).toEqual([2400, 0]);
   });
 
   it('tells a slot assigned twice at the same moment once, and its bundle holds', async () => {
