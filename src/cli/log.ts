@@ -86,7 +86,7 @@ async function logSources(
   const manager = serviceManager({ env: process.env, pid: process.pid, clock, say });
   let store: Store | null = null;
   const sources = await openSources(lines, { clock, nextBoot: (board) => nextBoot(store!, board) });
-  const recording = record === undefined ? null : recordTo(record, io.err);
+  const recording = record === undefined ? null : recordTo(record, path, say);
   store = openStoreToWrite(path, clock.utc());
   let stopKeeping = () => {};
   try {

@@ -47,11 +47,12 @@ export function playedCarrier(
   let said = '';
   let events: CarrierEvent[] = [];
   const { input } = readLines(time, (event) => events.push(event));
+  const writer = recorder(store, { utc: scenario.start, monotonic: monotonicMs(0) }, carrier, (sentence) =>
+    say(`carrier ${carrier}: ${sentence}`),
+  );
   const attendant = attend({
     store,
-    writer: recorder(store, { utc: scenario.start, monotonic: monotonicMs(0) }, carrier, (sentence) =>
-      say(`carrier ${carrier}: ${sentence}`),
-    ),
+    writer,
     clock: time,
     write: (line) => {
       said += line;
@@ -81,6 +82,7 @@ export function playedCarrier(
       }
       at(target);
       attendant.hear(events);
+      writer.record([], time.utc());
       events = [];
     },
     stop: () => board.stop(),

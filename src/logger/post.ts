@@ -86,7 +86,11 @@ export function post(options: {
         onProgress(attendant);
       });
     },
-    flush: scans.flush,
+    flush() {
+      scans.flush();
+      // What is only counted so far.
+      hand([]);
+    },
     factsOf: (outage, now) =>
       [...unstored].map(([board, missed]) => ({
         type: 'nothing-stored',

@@ -1,11 +1,12 @@
-import { closeSync, fstatSync, openSync, readSync, writeSync } from 'node:fs';
+import { closeSync, fstatSync, openSync, readSync, type Stats, statSync, writeSync } from 'node:fs';
+import { resolve } from 'node:path';
 import type { CarrierEvent } from '../carrier/events.js';
 import type { Anchor } from '../exposure/boardTime.js';
 import type { CarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
 import type { Recorder } from './recorder.js';
-import { type Entry, entryLine, HEADER } from './recordingLines.js';
+import { type Entry, entryLine, HEADER, HEADER_START } from './recordingLines.js';
 
 /** A file in which everything that reaches the store from sources is written down as it comes. */
 export interface Recording {
@@ -26,10 +27,12 @@ export interface RecordedRecorder extends Recorder {
  * Begins a section at the end of a file, which is made when there is none. When it cannot be written later on, that is
  * said once and the rest is not recorded: the store matters more.
  *
- * @throws {Refusal} when the file cannot be opened
+ * @param store where the store is or will be, which is left alone
+ * @throws {Refusal} when the file cannot be opened, or holds anything but a recording
  */
-export function recordTo(path: string, say: (sentence: string) => void): Recording {
-  let file: number | null = open(path);
+export function recordTo(path: string, store: string, say: (sentence: string) => void): Recording {
+  refuseOther(path, store);
+  let file: number | null = open(path, 'a+');
   let number = 0;
   const write = (entry: Entry) => {
     if (file === null) return;
@@ -78,9 +81,31 @@ export function recordTo(path: string, say: (sentence: string) => void): Recordi
   };
 }
 
-function open(path: string): number {
+/** Refuses a file that is something else, before a byte is written or the file of a store is so much as opened. */
+function refuseOther(path: string, store: string): void {
+  const [file, other] = [statOf(path), statOf(store)];
+  const isStore = resolve(path) === resolve(store) || (file && other && isSame(file, other));
+  if (isStore) throw new Refusal(`${path} is the store itself; name another file with --record.`);
+  if (!file?.isFile() || file.size === 0) return;
+  const opened = open(path, 'r');
   try {
-    return openSync(path, 'a+');
+    const start = Buffer.alloc(HEADER_START.length);
+    readSync(opened, start, 0, start.length, 0);
+    if (start.toString('latin1') !== HEADER_START)
+      throw new Refusal(
+        `${path} is there and is not a recording, so nothing is added to it; name a new file with --record.`,
+      );
+  } finally {
+    closeSync(opened);
+  }
+}
+
+const statOf = (path: string): Stats | null => statSync(path, { throwIfNoEntry: false }) ?? null;
+const isSame = (one: Stats, other: Stats): boolean => one.dev === other.dev && one.ino === other.ino;
+
+function open(path: string, how: 'r' | 'a+'): number {
+  try {
+    return openSync(path, how);
   } catch (error) {
     const { code } = error as NodeJS.ErrnoException;
     throw new Refusal(

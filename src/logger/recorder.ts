@@ -25,12 +25,14 @@ import {
 } from '../units/time.js';
 import { boardHistory } from './boardHistory.js';
 import { boardLog, NOTHING_TAKEN, type Taken, WITHIN_SECOND } from './boardLog.js';
+import { discardCount } from './discardCount.js';
 
 /**
  * Writes what one source says into the store. Each call of `record` is one transaction: when it returns,
- * everything in it is durable.
+ * everything in it is durable, but for the count of what was discarded.
  */
 export interface Recorder {
+  /** Lines that were discarded are counted, and written with the next scan or after a minute; at once when there are no events. */
   record(events: readonly CarrierEvent[], now: UtcMs): void;
   /** Reads the pages and marks that were recorded since the last call into readings and facts. */
   takeInLog(now: UtcMs): Taken;
@@ -76,6 +78,7 @@ export function recorder(
   let log = boardLog(store);
   let heard: { board: BoardId; boot: number; boardMs: BoardMs; utc: UtcMs } | null = null;
   let marks: MarkEvent[] = [];
+  const discards = discardCount(store);
 
   /** Whether this computer's monotonic clock, which seems to be behind by so much, stood still for most of it since last asked. */
   const hasSlept = (host: MonotonicMs, byMs: number): boolean => {
@@ -220,10 +223,14 @@ export function recorder(
   return {
     record(events, now) {
       clockNow = now;
+      for (const event of events) if (event.kind === 'discarded') discards.add(event, now);
+      const others = events.filter(({ kind }) => kind !== 'discarded');
+      const isDue = discards.isDue(events, now);
+      if (others.length === 0 && !isDue) return;
       store.transaction(() => {
-        for (const event of events) {
-          if (event.kind === 'discarded') store.countDiscard(event.reason, event.bytes);
-          else if (event.kind === 'link') say(event.detail);
+        if (isDue) discards.write();
+        for (const event of others) {
+          if (event.kind === 'link') say(event.detail);
           else if (event.kind === 'heartbeat') place(event);
           else if (event.kind === 'scan') store.addReadings(readingsOf(event));
           else if (event.kind === 'log-page')
@@ -238,6 +245,7 @@ export function recorder(
           else store.append(now, ...factsOf(event));
         }
       });
+      if (isDue) discards.forget();
     },
     takeInLog(now) {
       const at = heard;

@@ -36,6 +36,8 @@ const entrySchema = z.discriminatedUnion('is', [
 /** One thing that was recorded. */
 export type Entry = z.infer<typeof entrySchema>;
 export const HEADER: Entry = { is: 'recording', version: 1 };
+/** How every recording begins. */
+export const HEADER_START = '{"n":1,"is":"recording"';
 
 /** A line without its LF. @param number counts the lines of a section from 1 */
 export function entryLine(number: number, entry: Entry): string {

@@ -3,8 +3,9 @@ import { createInterface } from 'node:readline';
 import type { ScanEvent } from '../carrier/events.js';
 import type { Store } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
+import { utcMs } from '../units/time.js';
 import { type Recorder, recorder } from './recorder.js';
-import { type Entry, readEntryLine } from './recordingLines.js';
+import { type Entry, HEADER_START, readEntryLine } from './recordingLines.js';
 
 /** What a replay came to. */
 export interface Replayed {
@@ -17,7 +18,6 @@ export interface Replayed {
 
 /** So many entries are written in one transaction. */
 const BATCH = 2000;
-const HEADER_START = '{"n":1,"is":"recording"';
 
 /** A recording that was read to its end and can be replayed. */
 export interface CheckedRecording {
@@ -65,8 +65,12 @@ export async function replay(
   let recorders = new Map<number, Recorder>();
   const come = { sections: 0, events: 0, readings: 0 };
   const torn: number[] = [];
+  /** What the recorders of a section have only counted so far. */
+  const endSection = () => recorders.forEach((each) => void each.record([], last));
+  let last = utcMs(0);
   const tell = (entry: Entry): void => {
     if (entry.is === 'recording') {
+      endSection();
       recorders = new Map();
       come.sections += 1;
       return;
@@ -78,6 +82,7 @@ export async function replay(
       return;
     }
     const writer = recorders.get(entry.source)!;
+    last = entry.now;
     if (entry.is === 'take-in') come.readings += writer.takeInLog(entry.now).readings;
     else if (entry.is === 'lost-pages') writer.losePages(entry.board, entry.first, entry.last, entry.now);
     else {
@@ -100,6 +105,7 @@ export async function replay(
     if (batch.length >= BATCH) write();
   }
   write();
+  store.transaction(endSection);
   return { ...come, torn };
 }
 

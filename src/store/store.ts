@@ -61,7 +61,7 @@ export interface Store extends ReadingShelf, LastReadings, HourShelf, Sealing, L
   saltedText(ref: string): { readonly salt: string; readonly text: string } | null;
   /** Takes over a text that another store keeps; one that is known stays as it is. */
   takeText(ref: string, salt: string, text: string): void;
-  countDiscard(reason: string, bytes: number): void;
+  countDiscard(reason: string, bytes: number, times?: number): void;
   discards(): { reason: string; times: number; bytes: number }[];
   logger(): LoggerRow | null;
   /** Puts a logger in the place of whichever was there. */
@@ -191,11 +191,12 @@ function wrap(path: string, sqlite: Sqlite): Store {
     },
     text: (ref) => sqlite.get<{ text: string }>('SELECT text FROM texts WHERE ref = ?', ref)?.text ?? null,
 
-    countDiscard(reason, bytes) {
+    countDiscard(reason, bytes, times = 1) {
       sqlite.run(
-        `INSERT INTO discards (reason, times, bytes) VALUES (?, 1, ?)
-         ON CONFLICT (reason) DO UPDATE SET times = times + 1, bytes = bytes + excluded.bytes`,
+        `INSERT INTO discards (reason, times, bytes) VALUES (?, ?, ?)
+         ON CONFLICT (reason) DO UPDATE SET times = times + excluded.times, bytes = bytes + excluded.bytes`,
         reason,
+        times,
         bytes,
       );
     },

@@ -137,7 +137,7 @@ async function listen(
   const store = newStore();
   const recording = path('jsonl');
   const anchor = { utc: clock.utc(), monotonic: clock.monotonic() };
-  const tape = recordTo(recording, () => {});
+  const tape = recordTo(recording, `${recording}.sqlite`, () => {});
   const writer = tape.of(
     recorder(store, anchor, carrier, () => {}),
     { name: source.name, carrier, anchor },

@@ -102,7 +102,7 @@ async function begin(whenUnwritable: 'end' | 'wait'): Promise<void> {
   ];
   for (const { source } of sources) await source.open();
   const say = (sentence: string, source = '') => said.push(`${source}: ${sentence}`);
-  const recording = recordTo(join(elsewhere, 'day.jsonl'), () => {});
+  const recording = recordTo(join(elsewhere, 'day.jsonl'), store.path, () => {});
   running = runLogger({
     store,
     sources,

@@ -179,11 +179,55 @@ describe('recorder()', () => {
     expect(times()).toEqual([10_000, 70_000]);
   });
 
-  it('counts what was discarded', () => {
-    recorder(store, anchor, carrier, () => {}).record(
-      [{ kind: 'discarded', arrival: at(0, 0).arrival, reason: 'bad-crc', bytes: 40 }],
-      START,
-    );
-    expect(store.discards()).toEqual([{ reason: 'bad-crc', times: 1, bytes: 40 }]);
+  describe('of what was discarded', () => {
+    const discarded = (bytes = 40): CarrierEvent => ({
+      kind: 'discarded',
+      arrival: at(0, 0).arrival,
+      reason: 'bad-crc',
+      bytes,
+    });
+    const counted = (times: number, bytes: number) => [{ reason: 'bad-crc', times, bytes }];
+    const later = (ms: number) => utcMs(START + ms);
+
+    it('writes the count with the next scan', () => {
+      const writer = recorder(store, anchor, carrier, () => {});
+      writer.record([boot(100, 50)], START);
+      writer.record([discarded(), discarded(2)], START);
+      writer.record([beat(200, 100)], later(5000));
+      expect(store.discards()).toEqual([]);
+      writer.record([scan(11_400, 10_000, 1)], later(11_400));
+      expect(store.discards()).toEqual(counted(2, 42));
+      writer.record([scan(21_400, 20_000, 2)], later(21_400));
+      expect(store.discards()).toEqual(counted(2, 42));
+    });
+
+    it('writes it after a minute without one, and at the end', () => {
+      const writer = recorder(store, anchor, carrier, () => {});
+      writer.record([discarded()], START);
+      writer.record([discarded()], later(59_999));
+      expect(store.discards()).toEqual([]);
+      writer.record([discarded()], later(60_000));
+      expect(store.discards()).toEqual(counted(3, 120));
+      writer.record([discarded()], later(60_001));
+      writer.record([], later(60_002));
+      expect(store.discards()).toEqual(counted(4, 160));
+    });
+
+    it('keeps the count when it could not be written', () => {
+      let isFull = true;
+      const failing: Store = {
+        ...store,
+        transaction: (task) => {
+          if (isFull) throw new Error('full');
+          return store.transaction(task);
+        },
+      };
+      const writer = recorder(failing, anchor, carrier, () => {});
+      writer.record([discarded()], START);
+      expect(() => writer.record([], START)).toThrow('full');
+      isFull = false;
+      writer.record([], START);
+      expect(store.discards()).toEqual(counted(1, 40));
+    });
   });
 });

@@ -1,4 +1,13 @@
-import { appendFileSync, mkdtempSync, readFileSync, rmSync, truncateSync, writeFileSync } from 'node:fs';
+import {
+  appendFileSync,
+  existsSync,
+  mkdtempSync,
+  readFileSync,
+  rmSync,
+  symlinkSync,
+  truncateSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -15,6 +24,7 @@ const carrier = parseCarrierId('A')!;
 const roms = ['28-13-9B-BB-0B-00-00-1F', '28-CA-D6-10-10-00-00-FE'].map((text) => parseRomId(text) as RomId);
 
 const folder = mkdtempSync(join(tmpdir(), 'stillwarm-replay-'));
+const NO_STORE = join(folder, 'no.sqlite');
 afterAll(() => rmSync(folder, { recursive: true }));
 let stores = 0;
 function newStore(): Store {
@@ -52,7 +62,7 @@ beforeAll(async () => {
   });
   await bench.run(minutes(8));
   bench.board.reset('power-on');
-  const recording = recordTo(recorded, () => {});
+  const recording = recordTo(recorded, NO_STORE, () => {});
   bench.plugIn(original, carrier, { reset: true, withOpenPage: true, recording });
   await bench.run(minutes(11));
   recording.close();
@@ -103,7 +113,7 @@ describe('replay()', () => {
   it('goes on in a new section after a line that was cut off', async () => {
     const path = variant('two.jsonl', `${lines.slice(0, 40).join('\n')}\n`);
     truncateSync(path, readFileSync(path).length - 10);
-    const recording = recordTo(path, () => {});
+    const recording = recordTo(path, NO_STORE, () => {});
     recording.close();
     const { come } = await replayed(path);
     expect(come).toMatchObject({ sections: 2, torn: [40] });
@@ -155,7 +165,7 @@ describe('replay()', () => {
 describe('recordTo()', () => {
   it('stops recording, not logging, when the disk is full', () => {
     const said: string[] = [];
-    const recording = recordTo('/dev/full', (sentence) => said.push(sentence));
+    const recording = recordTo('/dev/full', NO_STORE, (sentence) => said.push(sentence));
     const store = newStore();
     const plain = {
       record: () => store.countDiscard('no-frame', 1),
@@ -175,8 +185,41 @@ describe('recordTo()', () => {
     expect(store.discards()).toEqual([{ reason: 'no-frame', times: 1, bytes: 1 }]);
   });
 
+  it.each([
+    ['a store', (path: string) => openStoreToWrite(path, START).close()],
+    ['a letter', (path: string) => writeFileSync(path, 'Dear all,\n')],
+    ['the beginning of a recording', (path: string) => writeFileSync(path, '{"n":1,"is":"rec')],
+  ])('adds nothing to a file that is %s', (_name, make) => {
+    const path = join(folder, 'other');
+    rmSync(path, { force: true });
+    make(path);
+    const before = readFileSync(path);
+    expect(() => recordTo(path, NO_STORE, () => {})).toThrow(
+      'other is there and is not a recording, so nothing is added to it; name a new file with --record.',
+    );
+    expect(readFileSync(path)).toEqual(before);
+  });
+
+  it('takes the store for no recording, under whatever name and before it is there', () => {
+    const path = join(folder, 'day.sqlite');
+    expect(() => recordTo(path, join(folder, '.', 'x', '..', 'day.sqlite'), () => {})).toThrow(
+      'day.sqlite is the store itself',
+    );
+    expect(existsSync(path)).toBe(false);
+    openStoreToWrite(path, START).close();
+    symlinkSync(path, join(folder, 'alias'));
+    expect(() => recordTo(join(folder, 'alias'), path, () => {})).toThrow('alias is the store itself');
+  });
+
+  it('begins in a file that is empty, and goes on in a recording (negative controls)', () => {
+    const path = variant('empty', '');
+    recordTo(path, NO_STORE, () => {}).close();
+    recordTo(path, NO_STORE, () => {}).close();
+    expect(readFileSync(path, 'utf8').match(/"is":"recording"/g)).toHaveLength(2);
+  });
+
   it('refuses a file it cannot open', () => {
-    expect(() => recordTo(join(folder, 'none', 'x'), () => {})).toThrow(
+    expect(() => recordTo(join(folder, 'none', 'x'), NO_STORE, () => {})).toThrow(
       'cannot be opened (ENOENT); name a file in a folder you may write.',
     );
   });

@@ -6,9 +6,9 @@ import { serialBoard } from '../../src/carrier/serialBoard.js';
 import { runLogger } from '../../src/logger/logger.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseCarrierId, parseRomId } from '../../src/units/ids.js';
-import { utcMs } from '../../src/units/time.js';
+import { seconds, utcMs } from '../../src/units/time.js';
 import { foldSeason } from '../../src/visit/season.js';
-import { FakePorts, talkingBoard } from '../carrier/fakePorts.js';
+import { type End, FakePorts, talkingBoard } from '../carrier/fakePorts.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';
 import { ROMS } from '../carrier/wire/lines.js';
 
@@ -44,7 +44,7 @@ const board = (id: string, boot: number) =>
     rom: id === one ? ROMS[0] : ROMS[1],
     sixteenths: id === one ? 400 : 300,
   });
-async function begin(): Promise<void> {
+async function begin(into = store): Promise<void> {
   const sources = [
     { source: serialBoard('/dev/one', clock, ports.access), carrier: A! },
     { source: serialBoard('/dev/two', clock, ports.access), carrier: B! },
@@ -52,7 +52,7 @@ async function begin(): Promise<void> {
   for (const { source } of sources) await source.open();
   const say = (sentence: string, source?: string) => said.push(`${source}: ${sentence}`);
   running = runLogger({
-    store,
+    store: into,
     whenUnwritable: 'end',
     sources,
     clock,
@@ -117,5 +117,56 @@ describe('runLogger() with several boards', () => {
     ports.plugIn('/dev/one', board('0C0C0C0C', 1));
     await clock.run(20_000);
     expect(boards()).toEqual(['0C0C0C0C', two]);
+  });
+
+  /** What a board's readings are labelled and what is written while something else is on the other port. */
+  async function beside(other: (end: End) => void) {
+    let [transactions, counts] = [0, 0];
+    const counting: Store = {
+      ...store,
+      transaction: (task) => {
+        transactions += 1;
+        return store.transaction(task);
+      },
+      countDiscard: (...args) => {
+        counts += 1;
+        store.countDiscard(...args);
+      },
+    };
+    ports.plugIn('/dev/one', board(one, 1));
+    ports.plugIn('/dev/two', other);
+    await begin(counting);
+    await clock.run(95_000);
+    stop.abort();
+    await clock.run(100_000);
+    await running;
+    const times = store
+      .readings(parseRomId(ROMS[0])!, utcMs(0), utcMs(Number.MAX_SAFE_INTEGER))
+      .map(({ utc }) => utc);
+    return { transactions, counts, times };
+  }
+
+  it('counts a flood of garbage on one port and writes nothing of it, and labels the other board as ever', async () => {
+    // As fast as 38400 Bd can be: 3840 bytes a second.
+    let lines = 0;
+    const flood = await beside((end) =>
+      clock.every(seconds(0.1), () => {
+        if (!end.isOpen()) return;
+        lines += 192;
+        end.say('x\n'.repeat(192));
+      }),
+    );
+    const start = Date.UTC(2026, 4, 12, 12);
+    expect(flood.times.map((utc) => Math.round((utc - start) / 100))).toEqual(
+      [...Array(9).keys()]
+        .map((scan) => flood.times[0]! - start + scan * 10_000)
+        .map((ms) => Math.round(ms / 100)),
+    );
+    expect(store.discards()).toEqual([{ reason: 'no-frame', times: lines, bytes: lines * 2 }]);
+    expect(lines).toBeGreaterThan(180_000);
+    // Once after a minute, and at the end.
+    expect(flood.counts).toBe(2);
+    // The lines of the board beside it, one each; a transaction that holds nothing touches no disk.
+    expect(flood.transactions).toBeLessThan(200);
   });
 });
