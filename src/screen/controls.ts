@@ -25,20 +25,12 @@ export const CONTROLS: Controls = {
   acknowledged: new Set(),
 };
 
-export type Key =
-  | 'quit'
-  | 'enter'
-  | 'unit'
-  | 'mute'
-  | 'theme'
-  | 'acknowledge'
-  | 'left'
-  | 'right'
-  | 'up'
-  | 'down'
-  | 'page-up'
-  | 'page-down'
-  | 'more';
+/** Keys that turn pages and scroll. */
+const MOVES = ['left', 'right', 'up', 'down', 'page-up', 'page-down'] as const;
+export type Move = (typeof MOVES)[number];
+export const isMove = (key: unknown): key is Move => (MOVES as readonly unknown[]).includes(key);
+
+export type Key = 'unit' | 'mute' | 'theme' | 'acknowledge' | 'more' | Move;
 
 /** How far a key can go. */
 export interface Reach {
@@ -84,9 +76,6 @@ export function pressed(controls: Controls, key: Key, { pages, lines, shown, ala
       return scroll(-shown);
     case 'page-down':
       return scroll(shown);
-    case 'quit':
-    case 'enter':
-      return controls;
   }
 }
 

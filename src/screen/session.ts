@@ -10,7 +10,7 @@ import type { Season } from '../visit/season.js';
 import { instantAt } from '../visit/when.js';
 import { bell, type Sounded, stillAcknowledged } from './bell.js';
 import { forCounting, isCounting } from './blind.js';
-import { CONTROLS, type Controls, type Key, pressed, type Theme } from './controls.js';
+import { CONTROLS, type Controls, isMove, type Key, pressed, type Theme } from './controls.js';
 import { cupPage } from './cupPage.js';
 import { type CupStory, cupStories } from './cupStories.js';
 import { afterRecord, afterRefusal, CLEAR_DESK, type Press, press } from './entry/desk.js';
@@ -231,7 +231,7 @@ export function screenSession({
           given.add(who);
           break;
         case 'turn-page':
-          control(act.key as Key, size);
+          control(act.key, size);
           break;
         default:
           control(act!.does, size);
@@ -259,7 +259,7 @@ export function screenSession({
       if (key.typed === '-') control('more', size);
       return key.typed === 'q' || key.typed === '*';
     }
-    control(key as Key, size);
+    if (isMove(key)) control(key, size);
     return false;
   }
 }

@@ -175,7 +175,7 @@ function counting(
   if (washAgain !== undefined && cup.washes.length === 0 && wash === null)
     return `The first wash of cup ${cup.cup} has not been read; give that before a further one.`;
   if ((counts.beesHow !== undefined || counts.beesCv !== undefined) && bees === null)
-    return `How the bees of cup ${cup.cup} were numbered goes with their number; give that too.`;
+    return `How the number of bees of cup ${cup.cup} was found goes with that number; give it too.`;
   return impossible(
     cup,
     countsFrom([...cup.entries, { seq: NOT_RECORDED, recorded: counts.at, fact: counts }]),

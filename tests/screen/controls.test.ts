@@ -23,8 +23,6 @@ describe('pressed()', () => {
     [{ scroll: 3 }, 'page-down', { scroll: 13 }],
     [{ scroll: 13 }, 'page-down', { scroll: 20 }],
     [{ scroll: 3 }, 'page-up', { scroll: 0 }],
-    [{ scroll: 3, page: 1 }, 'enter', { scroll: 3, page: 1 }],
-    [{ scroll: 3, page: 1 }, 'quit', { scroll: 3, page: 1 }],
   ])('turns %j by %s into %j', (before, key, after) => {
     expect(pressed({ ...CONTROLS, ...before }, key, REACH)).toEqual({ ...CONTROLS, ...after });
   });

@@ -187,6 +187,16 @@ describe('screenSession()', () => {
     expect(asked).toBe(1);
   });
 
+  it('stays with the results whatever key is pressed that means nothing there', () => {
+    session.showResults();
+    const before = shown();
+    for (const key of ['backspace', { typed: 'x' }, 'left'] as const)
+      expect(session.press(key, { columns: 80, rows: 24 })).toBe(false);
+    expect(shown()).toBe(before);
+    // Negative control: one that means something puts them away.
+    expect(session.press('enter', { columns: 80, rows: 24 })).toBe(true);
+  });
+
   it('breaks long lines of the results between words, as wide as the window is', () => {
     session.showResults();
     const narrow = session

@@ -24,7 +24,7 @@ export function defineCounting(cup: Command, context: Context): void {
     .option('--wash <mites>', 'mites in the wash (alcohol: outdoors, no flame, engine off, lid on)')
     .option('--wash-again <mites>', 'mites in one more wash of the same bees')
     .option('--bees <number>', 'bees in the cup')
-    .addOption(new Option('--bees-how <method>', 'how the bees were numbered').choices(BEE_METHODS))
+    .addOption(new Option('--bees-how <method>', 'how the number of bees was found').choices(BEE_METHODS))
     .option('--bees-cv <percent>', 'coefficient of variation of bees that were weighed or estimated, as 10')
     .addOption(new Option('--dead <how-many>', 'dead bees seen at the turn').choices(DEAD_BEES))
     .option('--why <words>', 'why an earlier count is corrected')

@@ -140,7 +140,7 @@ const DEAD_WORDS: Readonly<Record<(typeof DEAD_BEES)[number], string>> = {
 
 export const BEES: Form = {
   name: 'bees',
-  title: 'Number the bees of a cup',
+  title: 'Bees of a cup: counted, weighed or estimated',
   isTimed: false,
   ask: (answers, known) => {
     const how = answers.get('how');
@@ -196,7 +196,7 @@ export const BEES: Form = {
         ? [
             [
               'why',
-              () => askWords('why', 'They were numbered before. Why does it change?', null, WHY_AGAIN),
+              () => askWords('why', 'Their number was entered before. Why does it change?', null, WHY_AGAIN),
             ] as const,
           ]
         : []),

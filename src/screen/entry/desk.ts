@@ -1,4 +1,5 @@
 import type { CupLabel } from '../../units/ids.js';
+import { isMove, type Move } from '../controls.js';
 import { TRAY, WASH } from './countForms.js';
 import { LOAD, REPLACE, TURN } from './eventForms.js';
 import {
@@ -51,17 +52,7 @@ export const CLEAR_DESK: Desk = { page: PICTURE, line: '', filling: null, said: 
 
 /** A key: what a person typed, or the name of a key that types nothing. */
 export type Press = { readonly typed: string } | NamedKey;
-export type NamedKey =
-  | 'enter'
-  | 'backspace'
-  | 'back'
-  | 'left'
-  | 'right'
-  | 'up'
-  | 'down'
-  | 'page-up'
-  | 'page-down'
-  | 'quit';
+export type NamedKey = 'enter' | 'backspace' | 'back' | 'quit' | Move;
 
 /** What the session has to do for a key. */
 export type Act =
@@ -69,7 +60,7 @@ export type Act =
   | { readonly does: 'results'; readonly visit: string }
   | { readonly does: 'acknowledge' | 'mute' | 'unit' | 'theme' | 'quit' }
   | { readonly does: 'name'; readonly who: string }
-  | { readonly does: 'turn-page'; readonly key: NamedKey | 'more' };
+  | { readonly does: 'turn-page'; readonly key: Move | 'more' };
 
 export interface Pressed {
   readonly desk: Desk;
@@ -104,7 +95,7 @@ const OTHER_NAME = '/';
 
 export function press(desk: Desk, key: Press, known: Known): Pressed {
   if (key === 'quit') return { desk, act: { does: 'quit' } };
-  if (typeof key === 'string' && MOVES.has(key)) return { desk, act: { does: 'turn-page', key } };
+  if (isMove(key)) return { desk, act: { does: 'turn-page', key } };
   const typed = typeof key === 'object' && !isWriting(desk, known) ? key.typed : null;
   if (key === 'back' || typed === BACK) return stay(goBack(desk));
   if (typed === ACKNOWLEDGE) return { desk, act: { does: 'acknowledge' } };
@@ -121,8 +112,6 @@ export function press(desk: Desk, key: Press, known: Known): Pressed {
 /** Whether somebody is in the middle of an answer in words. */
 const isWriting = ({ filling }: Desk, known: Known): boolean =>
   filling !== null && filling.typed !== '' && questionOf(filling, known).isInWords === true;
-
-const MOVES: ReadonlySet<string> = new Set(['left', 'right', 'up', 'down', 'page-up', 'page-down']);
 
 function inForm(desk: Desk, filling: Filling, key: Press, known: Known): Pressed {
   const typing = (typed: string) =>

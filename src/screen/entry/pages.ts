@@ -21,7 +21,7 @@ export function resultPage(season: Season, visit: string, resultOf: (visit: stri
     listed('wash not read', unread('wash')),
   ].filter((line) => line !== '');
   if (missing.length === 0) {
-    const bees = listed('bees not numbered, left out of the infestation', unread('bees'));
+    const bees = listed('bees not read, left out of the infestation', unread('bees'));
     return [...(bees === '' ? [] : [bees, '']), ...resultOf(visit).split('\n')];
   }
   return [
