@@ -57,12 +57,12 @@ const othersSay = (path: string): string =>
           ? 'a report as it was handed out'
           : 'a file';
 
-const chainsSay = ({ chains }: About): string => `## Chains
+const chainsSay = ({ chains, madeIn }: About): string => `## Chains
 
 The whole chain of each store is here, for its hashes cannot be followed otherwise: it also speaks, by their codes, of other
 visits of that store.
 
-${chains.map(({ store, facts, head }) => `- store ${store}: ${facts} facts, head ${head}`).join('\n')}
+${chains.map(({ store, facts, head }) => `- store ${store}: ${facts} facts, head ${head}${store === madeIn ? ' (this folder was written in it, and its head is on the reports)' : ''}`).join('\n')}
 
 ${CHAIN_LIMITS}
 `;

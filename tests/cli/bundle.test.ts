@@ -62,6 +62,23 @@ describe('bundle', () => {
     expect((await bundle('check', out)).code).toBe(0);
   });
 
+  it('`check` says which page it could not compare, and ends with 0', async () => {
+    const apart = join(folder, 'exposed');
+    mkdirSync(apart);
+    const other = await oneCup(apart);
+    const at = ['--at', '2026-05-12T14:00:00Z', '--store', other];
+    await run(['visit', 'open', 'v2', '--yard', 'sedge-12', '--zone', 'Etc/UTC', ...at]);
+    expect((await run(['cup', 'load', 'c2', ...at])).code).toBe(0);
+    const out = join(apart, 'bundle');
+    await bundle('write', '--visit', 'v1', 'v2', '--out', out, '--store', other);
+    const { code, out: said } = await bundle('check', out);
+    expect(code).toBe(0);
+    expect(said).toMatch(/^reports\/lab-v2\.html was not compared: it shows cups that were still exposed/m);
+    expect(JSON.parse((await bundle('check', out, '--json')).out).notes).toHaveLength(1);
+    // Negative control: of a visit whose cups were turned nothing is left to say.
+    expect((await bundle('check', whole)).out).not.toMatch(/not compared/);
+  });
+
   it('`write --with-people` says whom it is for', async () => {
     const out = join(folder, 'people');
     const { code, err } = await bundle(

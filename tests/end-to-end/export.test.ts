@@ -19,7 +19,9 @@ import { exposureOf } from '../../src/visit/exposures.js';
 import { resultToJson, type VisitResultJson, visitResult } from '../../src/visit/result.js';
 import { foldSeason } from '../../src/visit/season.js';
 import { type Fresh, reading, romOf } from '../store/invented.js';
+import { whyNot } from '../tools/debianPrograms.js';
 import { assigns, iceChecks, loads, minute, OPENED, opens, seats, turns, visit } from '../visit/situation.js';
+import { onTerminal } from './onTerminal.js';
 import { PROGRAM, type Run, stillwarm } from './program.js';
 
 /** A morning of ten cups, exported by the program as it is run, and interrupted. */
@@ -192,6 +194,18 @@ async function interrupted(
   if (child.exitCode === null && child.signalCode === null) await once(child, 'close');
   return { child, err };
 }
+
+describe('the bar of an export', () => {
+  it.skipIf(whyNot('socat'))('is full at the end on a terminal, and is not in a pipe', async () => {
+    const out = newPath();
+    const terminal = onTerminal(folder, 'export', '--store', store, '--out', out);
+    await terminal.sees(/\[#{40}\] 100 % {2}\d+ readings/);
+    expect(await terminal.ended()).toBe(0);
+    const rows = readFileSync(out, 'utf8').split('\r\n').length - 2;
+    expect(terminal.shown()).toContain(`100 %  ${rows} readings`);
+    expect((await exported('--out', newPath())).err).toBe('');
+  });
+});
 
 describe('an interrupted export', () => {
   it.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)('leaves no file after %s', async (signal) => {
