@@ -62,4 +62,24 @@ describe('loggerSign()', () => {
     // Set back an hour: the dead logger's last beat lies in the future.
     expect(said([5000, 5000, 0], [5000, 1400, 40]).silent).toBe(true);
   });
+
+  it.each([
+    ['full', 'make room, it then goes on by itself'],
+    ['read-only', 'make the disk writable, it then goes on by itself'],
+  ] as const)(
+    'tells a logger that lives and cannot store on a disk that is %s, and the cure',
+    (why, cure) => {
+      const heard = hear(null, row(100), utcMs(100_000), monotonicMs(0));
+      const sign = (at: number, hindered: () => 'full' | 'read-only' | null) =>
+        loggerSign(heard, row(100), monotonicMs(at * 1000), hindered);
+      expect(sign(40, () => why)).toEqual({
+        silent: true,
+        words: `nothing could be stored for 40 s, the disk is ${why}`,
+        cure,
+      });
+      // Nobody is asked while it beats, and without a reason it is silent.
+      expect(sign(1, () => why)).toEqual({ silent: false, words: 'logging' });
+      expect(sign(40, () => null).words).toBe('no sign of the logger for 40 s');
+    },
+  );
 });
