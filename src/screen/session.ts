@@ -122,8 +122,12 @@ export function screenSession({
     const room = { columns: size.columns, rows: pageRows(size, panel(size)) };
     return cupPage(shown, observations, history, ruling, controls.unit, room);
   };
-  /** The lines of a page other than the picture; null for the picture. */
+  /**
+   * The lines of a page other than the picture; null for the picture. While somebody counts there is no other: pages tell
+   * rulings, traces and what was read.
+   */
   const pageLines = (size: Size): readonly Line[] | null => {
+    if (isCounting(desk)) return null;
     switch (desk.page.shows) {
       case 'picture':
         return null;

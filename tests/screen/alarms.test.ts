@@ -53,6 +53,16 @@ describe('alarmRows()', () => {
     expect(alarmRows([late], [], ALIVE)).toMatchObject([{ level: 'due' }]);
   });
 
+  it('is another alarm when something else is to be done, or another cup, and the same when only its words change', () => {
+    const idOf = (alarm: Partial<NonNullable<LiveState['alarm']>>, cup = 'c1') =>
+      alarmRows([inSlot(1, cup, { alarm: { ...act, ...alarm } })], [], ALIVE)[0]!.id;
+    const first = idOf({});
+    expect(idOf({ text: 'cold in about 3 min' })).toBe(first);
+    // Both are of the same level: who has seen the one has not seen the other.
+    expect(idOf({ kind: 'hot' })).not.toBe(first);
+    expect(idOf({}, 'c2')).not.toBe(first);
+  });
+
   it('is silent about a spoiled cup', () => {
     expect(
       alarmRows([slotView({ cup: cupView({ state: { alarm: act }, spoiled: true }) })], [], ALIVE),

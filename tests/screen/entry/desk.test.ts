@@ -237,6 +237,41 @@ describe('the desk', () => {
     expect(shown()).not.toContain('Type a number and Enter');
   });
 
+  it('begins every page with its first line, however far another was scrolled', () => {
+    type('?');
+    const top = shown();
+    key('down');
+    key('down');
+    expect(shown()).toContain('lines 3 to');
+    type('*?');
+    expect(shown()).toBe(top);
+  });
+
+  it('asks for the next cup after a count in the picture, and shows the cup again after one from its page', () => {
+    loadOne();
+    on.now = minute(181);
+    type('3\n\n\n*C-101\n4\n7\n\n');
+    expect(shown()).toContain('Cup C-101, visit 260512-1');
+    expect(shown()).not.toContain('Count the mites on a tray');
+    // Negative control: begun in the picture the form begins anew.
+    type('*5\n\n3\n\n');
+    expect(shown()).toContain('Count the mites of a wash');
+  });
+
+  it('offers the cups to be counted in the order in which they were turned', () => {
+    loadOne();
+    type('1\n\n\n\n\n\n*');
+    on.now = minute(181);
+    type('3\nC-102\n\n*');
+    on.now = minute(182);
+    type('3\nC-101\n\n*');
+    for (const number of [4, 5, 6]) {
+      type(`${number}\n`);
+      expect(shown()).toMatch(/^1 C-102 .*\n2 C-101 /m);
+      type('*');
+    }
+  });
+
   it('quits by q only while nothing is typed', () => {
     type('C');
     expect(key({ typed: 'q' })).toBe(false);
