@@ -15,7 +15,7 @@ export interface Page {
   readonly body: Html;
   /** Stands small at the end: versions, the chain. */
   readonly foot?: Part;
-  /** Sets the text small, for a page that must fit one sheet. */
+  /** Sets the text small, for a page that must fit one sheet or has wide tables. */
   readonly isDense?: boolean;
 }
 
@@ -24,7 +24,8 @@ export const GENERATOR = '<meta name="generator" content="stillwarm">';
 
 /**
  * A page as one file: it asks nothing of any network, and the browser is told to refuse it if it did. Without a script
- * and without a picture file; drawings are SVG in its text. Made to be read on a screen and printed on A4 or Letter.
+ * and without a picture file; drawings are SVG in its text. Made to be read on a screen and printed on A4 or Letter. A
+ * number and its percent sign stay on one line.
  */
 export function page({ language, title, body, foot, isDense }: Page): string {
   const { markup } = html`<title>${title}</title>
@@ -44,7 +45,7 @@ ${GENERATOR}
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
 <style>${STYLE}</style>
-${markup}`;
+${markup.replaceAll(' %', '\u00a0%')}`;
 }
 
 const STYLE = `
@@ -84,7 +85,7 @@ td { min-width: 4em; } td.number, th.number { text-align: right; min-width: 0; }
 .row .third { flex: 1 1 210px; max-width: 330px; }
 code { font-family: ui-monospace, "DejaVu Sans Mono", monospace; font-size: 0.92em; }
 @media screen and (max-width: ${CONTENT_WIDTH + 32}px) { main, footer { padding-left: 16px; padding-right: 16px; } }
-@media screen and (max-width: 520px) { .columns { columns: 1; } .wide { overflow-x: auto; } .wide svg { max-width: none; width: 100%; min-width: 480px; } }
+@media screen and (max-width: 520px) { td { overflow-wrap: break-word; } .columns { columns: 1; } .wide { overflow-x: auto; } .wide svg { max-width: none; width: 100%; min-width: 480px; } }
 @media print {
   @page { margin: 10mm; }
   * { -webkit-print-color-adjust: exact; print-color-adjust: exact; }

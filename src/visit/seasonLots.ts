@@ -71,5 +71,5 @@ function suspicionOf(
     (counts) => counts.reduce((sum, count) => sum + count, 0),
   );
   if (below === of) return `${low}; so are all ${of} estimates of other lots, which clears this one`;
-  return `${low}; of the estimates of other lots ${below} of ${of} are: ${isDecided ? 'suspect the lot (age, storage) before the mites' : 'the lot (age, storage) may be the cause before the mites are'}, and test it beside another one in one yard`;
+  return `${low}; of the estimates of other lots ${below} of ${of} are: ${isDecided ? 'suspect the lot (age, storage) before the mites' : 'the lot (age, storage) may be the cause before the mites are'}; test it beside another one in one yard`;
 }

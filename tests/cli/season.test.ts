@@ -128,7 +128,7 @@ describe('season', () => {
     expect(text).toMatch(/^alder .* 95 % .*\nbirch .* 97\.5 % /m);
     const page = await told('--format', 'html');
     expect(page).toContain(
-      'Bars are ranges of 95 %; those of these yards are wider: birch of 97.5 % (one of 2 looks).',
+      'Bars are ranges of 95\u00a0%; those of these yards are wider: birch of 97.5\u00a0% (one of 2 looks).',
     );
     // Negative control: where nobody looked twice, no bar is said to be wider.
     expect(await told('--format', 'html', '--visit', 'v1')).not.toMatch(/97\.5|wider/);

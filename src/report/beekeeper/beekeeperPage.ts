@@ -66,7 +66,7 @@ function result(words: Words, all: readonly Findings[]): Html {
 ${all.map((each) =>
   each.entries.length === 0
     ? html`<li><b>${words.part(each.yard, null)}:</b> ${found.noStrip}</li>\n`
-    : each.entries.map((entry) => html`<li>${entryInWords(words, each, entry)}</li>\n`),
+    : each.entries.map((entry) => html`<li>${entryInWords(words, each, entry, isAlike(all))}</li>\n`),
 )}</ul>
 ${all.some(({ entries }) => entries.length > 0) ? pictured(words, all) : null}`;
 }
@@ -78,23 +78,29 @@ function pictured(words: Words, all: readonly Findings[]): Html {
 <p class="faint">${lines.map((line) => `${found.line(line)} `)}${found.picture} ${surely(words, all)}</p>`;
 }
 
-/** How sure the ranges are that no sentence of their own tells of. */
+/** How sure the ranges are, told once when all are alike. */
 const surely = (words: Words, all: readonly Findings[]): string =>
-  levelsOf(all.filter(({ entries }) => entries.some(({ interval, looks }) => interval !== null && !looks)))
-    .map((level) => words.found.sure(...testsOf(words, level)))
-    .join(' ');
+  isAlike(all) ? words.found.sure(...testsOf(words, all[0]!.level)) : '';
+
+const isAlike = (all: readonly Findings[]): boolean =>
+  levelsOf(all).length === 1 && all.every(({ entries }) => entries.every(({ looks }) => looks === undefined));
 
 const levelsOf = (all: readonly Findings[]): number[] => [...new Set(all.map(({ level }) => level))];
 
-function entryInWords(words: Words, findings: Findings, entry: YardEntry): Html {
+function entryInWords(words: Words, findings: Findings, entry: YardEntry, isAlikeOnPage: boolean): Html {
   const { found } = words;
   const { yard, rules, entries } = findings;
   const line = percentIn(words, rules.line);
   const verdict = found.verdict(entry.verdict, line);
-  return html`<b>${words.part(yard, entries.length > 1 ? armIn(words, findings, entry.arm) : null)}: ${verdict}.</b> ${sentences(words, findings, entry).join(' ')}`;
+  return html`<b>${words.part(yard, entries.length > 1 ? armIn(words, findings, entry.arm) : null)}: ${verdict}.</b> ${sentences(words, findings, entry, isAlikeOnPage).join(' ')}`;
 }
 
-function sentences(words: Words, { rules, cool, withoutOverrules }: Findings, entry: YardEntry): string[] {
+function sentences(
+  words: Words,
+  { rules, cool, withoutOverrules, level }: Findings,
+  entry: YardEntry,
+  isAlikeOnPage: boolean,
+): string[] {
   const { found } = words;
   const { efficacy, interval, verdict, cups, moreCups, allCups, looks } = entry;
   const line = percentIn(words, rules.line);
@@ -112,6 +118,7 @@ function sentences(words: Words, { rules, cool, withoutOverrules }: Findings, en
     );
   if (interval !== null && looks !== undefined)
     said.push(found.looks(looks.count, ...testsOf(words, looks.level)));
+  else if (interval !== null && !isAlikeOnPage) said.push(found.sure(...testsOf(words, level)));
   if (interval !== null && verdict !== 'above-line' && verdict !== 'below-line')
     said.push(found.moreCups(moreCups));
   if (cups.excluded > 0 && allCups.efficacy !== null) {

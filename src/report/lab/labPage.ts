@@ -19,6 +19,7 @@ export function labPage(material: Material): string {
   return page({
     language: 'en',
     title: `Visit ${visit.visit}, yard ${visit.yard}: lab report`,
+    isDense: true,
     body: html`<h1>Visit ${visit.visit}, yard ${visit.yard}: lab report</h1>
 ${material.awaited.length > 0 ? blind(material) : whole(material)}
 ${versions(material)}
@@ -57,7 +58,12 @@ function inOneSentence({ visit, result, cups }: Material): string {
   if (entries.length === 0) return `${plural(strip, 'cup', 'cups')} with a strip so far, and so no efficacy.`;
   const { line } = visit.rules;
   const { level } = result.efficacy;
-  return entries.map((entry) => ofArm(entry, line, level, entries.length > 1)).join(' ');
+  const overruled = cups.filter(({ cup }) => cup.overruled !== null).length;
+  const byPeople =
+    overruled === 0
+      ? ''
+      : ` ${plural(overruled, 'cup counts', 'cups count')} as a person overruled, see below.`;
+  return `${entries.map((entry) => ofArm(entry, line, level, entries.length > 1)).join(' ')}${byPeople}`;
 }
 
 function ofArm(entry: YardEntry, line: number, reportLevel: number, isNamed: boolean): string {

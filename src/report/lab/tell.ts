@@ -7,6 +7,8 @@ export const DASH = '–';
 
 /** Keeps a figure and its unit on one line. */
 const TOGETHER = '\u00a0';
+/** Forbids the break that a dash allows after it. */
+const JOINED = '\u2060';
 
 export const share = (value: number | null): string =>
   value === null ? DASH : `${(value * 100).toFixed(1)}${TOGETHER}%`;
@@ -29,7 +31,7 @@ export const minutesTold = (value: number, limits: readonly number[] = []): stri
 
 /** Minutes at least and at most, exact about the limit they are held against. */
 export const bounds = ({ certain, possible }: Bounds, limit: number): string =>
-  `${minutesTold(certain, [limit])}${TOGETHER}–${TOGETHER}${minutesTold(possible, [limit])}`;
+  `${minutesTold(certain, [limit])}${TOGETHER}–${JOINED}${TOGETHER}${minutesTold(possible, [limit])}`;
 
 export const plural = (number: number, one: string, several: string): string =>
   `${number} ${number === 1 ? one : several}`;

@@ -30,6 +30,7 @@ export function seasonPage(result: SeasonResult, origin: SeasonOrigin): string {
   return page({
     language: 'en',
     title: 'Season: yards side by side',
+    isDense: true,
     body: html`<h1>Season: ${yardCount(result)} side by side</h1>
 ${result.yards.length === 0 ? html`<p>No cup has been loaded.</p>` : yardsTable(result)}
 ${result.arms.map((arm) => armPart(arm, result))}
@@ -82,7 +83,7 @@ const yardsTable = ({ yards, line, level }: SeasonResult): Html =>
         cell: ({ entry }) =>
           entry.interval === null ? '–' : unbroken(levelInWords(levelOfEntry(entry, level))),
       },
-      { head: 'Verdict', cell: ({ entry }) => verdictInWords(entry.verdict, line) },
+      { head: 'Verdict', cell: ({ entry }) => short(verdictInWords(entry.verdict, line)) },
       { head: 'All read cups', isNumber: true, cell: ({ entry }) => share(entry.allCups.efficacy) },
       { head: 'Used / loaded', isNumber: true, cell: ({ flow }) => `${flow.used} / ${flow.loaded}` },
       { head: 'Mites', isNumber: true, cell: ({ entry }) => entry.tray + entry.wash },
@@ -137,7 +138,8 @@ function armPicture(arm: SeasonEntry, { yards, line, level }: SeasonResult): Htm
     alt: `${bars} ${rows.map((row) => `${row.label}: ${row.remark}.`).join(' ')}`,
     tick: String,
   });
-  return html`<figure>${picture}<figcaption>${bars}</figcaption></figure>`;
+  return html`<figure class="wide">${picture}</figure>
+<p class="faint">${bars}</p>`;
 }
 
 function armPart(arm: SeasonEntry, result: SeasonResult): Html {

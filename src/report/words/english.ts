@@ -59,7 +59,7 @@ export const ENGLISH: Words = {
     picture: 'The dot is the best guess, the bar is the range.',
     sure: (right, of) => `In ${right} of ${of} such tests the true share lies in the range.`,
     looks: (looks, right, of) =>
-      `Cups were added after a first look at the result. For ${looks} looks we made the range wider: it is right in ${right} of ${of} such tests.`,
+      `More cups came on top of the plan, maybe after a look at the result. For ${looks} looks the range is made wider: in ${right} of ${of} such tests the true share lies in it.`,
     lineLabel: (line) => `${line} line`,
     axis: 'of 100 mites',
     noEstimate: 'no result',

@@ -61,7 +61,7 @@ export const SPANISH: Words = {
     picture: 'El punto es lo más probable; la barra, el margen.',
     sure: (right, of) => `En ${right} de ${of} pruebas así, la parte verdadera está dentro del margen.`,
     looks: (looks, right, of) =>
-      `Se añadieron vasos tras ver un primer resultado. Por mirar ${looks} veces, el margen es más ancho: acierta en ${right} de ${of} pruebas así.`,
+      `Hubo más vasos que los previstos, quizá tras ver un resultado. Por mirar ${looks} veces, el margen es más ancho: acierta en ${right} de ${of} pruebas así.`,
     lineLabel: (line) => `línea del ${line}`,
     axis: 'de cada 100 ácaros',
     noEstimate: 'sin resultado',

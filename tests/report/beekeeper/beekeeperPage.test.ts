@@ -63,9 +63,11 @@ describe('beekeeperPage()', () => {
         { yard: 'elm-01', cups, declared: 5 },
       ]),
     );
-    expect(text).toContain('In 95 of 100 such tests the true share lies in the range.');
+    expect(text).toMatch(/Yard alder-07: .* In 95 of 100 such tests the true share lies in the range\./);
     // 1 - 0.05 / 2 = 0.975: Bonferroni, docs/statistics.md "Looking more than once".
-    expect(text).toMatch(/Yard elm-01: .* For 2 looks .* it is right in 975 of 1000 such tests\./);
+    expect(text).toMatch(
+      /Yard elm-01: .* For 2 looks .*: in 975 of 1000 such tests the true share lies in it\./,
+    );
     expect(text).not.toMatch(/Yard alder-07: .*looks/);
     // Negative control: a page of the second yard alone promises nothing of 95.
     const { season, visits } = visitsIn(store);
@@ -82,6 +84,8 @@ describe('beekeeperPage()', () => {
         { yard: 'elm-01', cups: SIX },
       ]),
     );
+    // Two yards of one level: said once, under the picture.
+    expect(text.match(/In 95 of 100 such tests the true share lies in the range\./g)).toHaveLength(1);
     expect(text).toContain('2 cups got too cold for the strip to work (ald-07, ald-08)');
     expect(text).toMatch(/With the cups we left out: (?:below|not yet clear).*, between \d+ and \d+ of 100/);
     expect(text).toMatch(/^ *Yard elm-01: not yet clear/m);

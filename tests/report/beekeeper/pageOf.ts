@@ -39,4 +39,5 @@ export const textOf = (page: string): string =>
     .replaceAll('&quot;', '"')
     .replaceAll('&#39;', "'")
     .replaceAll('&amp;', '&')
-    .replace(/[ \t]+/g, ' ');
+    .replaceAll('\u2060', '')
+    .replace(/[ \t\u00a0]+/g, ' ');
