@@ -50,7 +50,7 @@ export function define(visit: Command, context: Context): void {
     .option('--zone <zone>', "the yard's time zone, an IANA name (default: this computer's)")
     .option('--active <words>', 'the active under test, such as "amitraz strip"')
     .option('--lot <words>', "the strip's lot")
-    .option('--cups <number>', 'how many cups are planned')
+    .option('--cups <number>', 'how many cups are planned here; what two vehicles of one visit plan adds up')
     .option('--rules <file>', 'a rule set; it names what it changes')
     .option('--piece <size>', 'the size of a piece of strip, as "1 in x 1 in"')
     .option('--history <words>', 'what treatments the colonies had; kept apart from the facts')

@@ -91,6 +91,8 @@ describe.skipIf(why !== null)(`the printed page${why === null ? '' : ` (${why})`
     const { season, visits } = visitsIn(store);
     const page = labPage(materialOf(store, season, visits[0]!, AFTERWARDS, '0.0.0', false));
     expect(cutOff(page)).toBe(0);
-    expect(cutOff(page.replace('width: 100%; font-size: 0.8em', 'width: 100%; font-size: 1em'))).toBeGreaterThan(0);
+    expect(
+      cutOff(page.replace('width: 100%; font-size: 0.8em', 'width: 100%; font-size: 1em')),
+    ).toBeGreaterThan(0);
   }, 60_000);
 });
