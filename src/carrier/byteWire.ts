@@ -1,5 +1,8 @@
 import type { SerialPort } from 'serialport';
 
+/** Why a source was closed, when nothing is wrong. */
+export const BY_THE_LOGGER = 'closed by the logger';
+
 /** An open serial line: bytes both ways until it is closed, for whatever reason. */
 export interface ByteWire {
   onData(take: (bytes: Uint8Array) => void): void;

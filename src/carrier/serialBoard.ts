@@ -1,7 +1,7 @@
 import type { Clock } from '../units/clock.js';
 import type { BoardId } from '../units/ids.js';
 import { type DurationMs, seconds } from '../units/time.js';
-import { type ByteWire, byteWire } from './byteWire.js';
+import { BY_THE_LOGGER, type ByteWire, byteWire } from './byteWire.js';
 import type { CarrierEvent, LinkEvent } from './events.js';
 import { type FoundPort, findBoard, NOTHING_HEARD, type PortAccess } from './findBoard.js';
 import { openPort } from './openPort.js';
@@ -95,7 +95,7 @@ function readUntilClosed(
       const detail = `${at}: what comes is not from a board of ours (${bytes} bytes so far); is another device on that port?`;
       onEvent(link(clock, 'note', detail));
     });
-    const aborted = () => wire.close('closed by the logger');
+    const aborted = () => wire.close(BY_THE_LOGGER);
     signal.addEventListener('abort', aborted, { once: true });
     heard().forEach(take);
     wire.onData(take);

@@ -1,9 +1,13 @@
 import { type Command, Option } from 'commander';
 import { refuseIfLogging } from '../logger/presence.js';
+import type { Say } from '../logger/say.js';
 import { kindOfFile } from '../store/header.js';
 import type { Store } from '../store/store.js';
 import { openStoreToRead, openStoreToWrite } from '../store/store.js';
+import type { Clock } from '../units/clock.js';
+import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
+import { AlreadySaid } from './alreadySaid.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { LOG_FORMATS, type LogFormat, sayIn } from './logging/logLines.js';
 import { mirrored } from './logging/mirrorPump.js';
@@ -52,15 +56,20 @@ export function define(command: Command, context: Context): void {
 }
 
 async function log(options: LogOptions, context: Context): Promise<void> {
-  const lines = sourceLines(options);
+  const say = await sayIn(options.logFormat, context.io);
   const { signal, stop, done } = stopSignal();
   // Whoever started this one for itself holds the other end; when it is gone, however it went, so are we.
   if (options.untilStdinEnds) process.stdin.resume().once('end', stop).once('error', stop);
   try {
+    const lines = sourceLines(options);
     refuseSecondLogger(options.store, context.clock.utc());
     await (options.emulate === undefined
-      ? logSources(options, lines, signal, context)
-      : logScenario(options.store, options.emulate, options.speed, signal, context));
+      ? logSources(options, lines, say, signal, context.clock)
+      : logScenario(options.store, options.emulate, options.speed, say, signal, context.clock));
+  } catch (error) {
+    if (options.logFormat === 'text' || !(error instanceof Refusal)) throw error;
+    say(error.message, undefined, 'error');
+    throw new AlreadySaid();
   } finally {
     // An open standard input would keep the process.
     if (options.untilStdinEnds) process.stdin.destroy();
@@ -70,13 +79,12 @@ async function log(options: LogOptions, context: Context): Promise<void> {
 
 /** Sources are opened before the store is touched, so that a wrong name leaves nothing behind. */
 async function logSources(
-  { store: path, record, logFormat }: LogOptions,
+  { store: path, record }: LogOptions,
   lines: readonly SourceLine[],
+  say: Say,
   signal: AbortSignal,
-  context: Context,
+  clock: Clock,
 ): Promise<void> {
-  const { io, clock } = context;
-  const say = await sayIn(logFormat, io);
   const [{ runLogger }, { nextBoot }, { recordTo }, { keepAwake, keeperFor }] = await Promise.all([
     import('../logger/logger.js'),
     import('../logger/nextBoot.js'),
@@ -91,7 +99,7 @@ async function logSources(
   let stopKeeping = () => {};
   try {
     stopKeeping = keepAwake({ store, clock, say, keeper: keeperFor(process.platform, process.pid) });
-    await mirrored(store, context, () =>
+    await mirrored(store, clock, say, () =>
       runLogger({
         store,
         whenUnwritable: 'wait',
@@ -117,8 +125,9 @@ async function logScenario(
   path: string,
   name: string,
   speedText: string,
+  say: Say,
   signal: AbortSignal,
-  { io, clock }: Context,
+  clock: Clock,
 ): Promise<void> {
   scenarioNamed(name);
   const speed = speedOf(speedText);
@@ -126,7 +135,7 @@ async function logScenario(
   const store = openStoreToWrite(path, clock.utc());
   const scenario = scenarioBehind(name, store.newestReading()?.utc ?? null);
   try {
-    await playScenario({ scenario, speed, store, clock, pid: process.pid, say: io.err, signal });
+    await playScenario({ scenario, speed, store, clock, pid: process.pid, say, signal });
   } finally {
     store.close();
   }

@@ -1,5 +1,6 @@
 import { CommanderError } from 'commander';
 import { Refusal } from '../units/refusal.js';
+import { AlreadySaid } from './alreadySaid.js';
 import { CheckFailed } from './checkFailed.js';
 import type { Context } from './context.js';
 import { programFor } from './program.js';
@@ -19,6 +20,7 @@ export async function main(args: readonly string[], context: Context): Promise<n
       await say(error.message, context);
       return EXIT.refused;
     }
+    if (error instanceof AlreadySaid) return EXIT.refused;
     if (error instanceof CheckFailed) {
       await say(error.message, context);
       return EXIT.failed;

@@ -4,6 +4,7 @@ import type { Clock } from '../units/clock.js';
 import { type DurationMs, seconds } from '../units/time.js';
 import { isExposed } from '../visit/cup.js';
 import { EMPTY_SEASON, foldSeason, type Season } from '../visit/season.js';
+import type { Level, Say } from './say.js';
 
 /** How often the facts are looked at for cups that were loaded or turned. */
 const LOOK_EVERY: DurationMs = seconds(5);
@@ -44,7 +45,7 @@ export const holdsLoadedCups = (season: Season): boolean => [...season.cups.valu
 export function keepAwake(options: {
   readonly store: Store;
   readonly clock: Pick<Clock, 'every' | 'monotonic'>;
-  readonly say: (sentence: string) => void;
+  readonly say: Say;
   readonly keeper: Keeper | null;
 }): () => void {
   const { store, clock, say, keeper } = options;
@@ -54,8 +55,8 @@ export function keepAwake(options: {
   let deniedAt: number | null = null;
   let said = '';
 
-  const tell = (sentence: string) => {
-    if (sentence !== said) say(sentence);
+  const tell = (sentence: string, level?: Level) => {
+    if (sentence !== said) say(sentence, undefined, level);
     said = sentence;
   };
   const release = () => {
@@ -73,13 +74,19 @@ export function keepAwake(options: {
     }
     if (hold !== null) return;
     if (keeper === null)
-      return tell('sleep: cups are loaded, and nothing here keeps this computer awake: switch off sleep');
+      return tell(
+        'sleep: cups are loaded, and nothing here keeps this computer awake: switch off sleep',
+        'warn',
+      );
     if (deniedAt !== null && clock.monotonic() - deniedAt < ASK_AGAIN) return;
     const mine = holdWith(keeper, (why) => {
       if (hold !== mine) return;
       hold = null;
       deniedAt = clock.monotonic();
-      tell(`sleep: cups are loaded, and this computer cannot be kept awake (${why}): switch off sleep`);
+      tell(
+        `sleep: cups are loaded, and this computer cannot be kept awake (${why}): switch off sleep`,
+        'warn',
+      );
     });
     hold = mine;
     tell(`sleep: cups are loaded; ${keeper[0]} was asked to keep this computer awake`);

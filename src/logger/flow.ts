@@ -1,6 +1,7 @@
 import type { CarrierEvent } from '../carrier/events.js';
 import type { Clock } from '../units/clock.js';
 import { type DurationMs, minutes } from '../units/time.js';
+import type { Say } from './say.js';
 
 /** How often it is said whether readings flow. */
 export const FLOW_EVERY: DurationMs = minutes(5);
@@ -14,7 +15,7 @@ export interface Flow {
 export function flow(options: {
   readonly sources: readonly string[];
   readonly clock: Pick<Clock, 'every' | 'monotonic'>;
-  readonly say: (sentence: string) => void;
+  readonly say: Say;
   /** Why nothing can be stored now, null when it can. */
   readonly unstored: () => string | null;
 }): Flow {
@@ -37,6 +38,8 @@ export function flow(options: {
     const how = isFlowing ? 'readings flow' : 'NOT ALL READINGS FLOW';
     say(
       `${why === null ? how : `NOTHING CAN BE STORED (${why.replace(/\.$/, '')}), of what comes`}: in 5 min ${parts.join('; ')}`,
+      undefined,
+      why !== null ? 'error' : isFlowing ? 'info' : 'warn',
     );
   };
   const stop = clock.every(FLOW_EVERY, tell);

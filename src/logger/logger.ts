@@ -12,6 +12,7 @@ import { type Post, post } from './post.js';
 import { BEAT, keepStore, takeStore } from './presence.js';
 import { recorder } from './recorder.js';
 import type { Recording } from './recordTo.js';
+import type { Level, Say } from './say.js';
 import { sealer } from './sealer.js';
 import { lasted, type Outage, storing } from './storing.js';
 
@@ -37,7 +38,7 @@ export async function runLogger(options: {
   /** Who started it, by whose word a board is built into a carrier. */
   readonly who?: string | undefined;
   /** Told what people should know; of which source, when it is of one. */
-  readonly say: (sentence: string, source?: string) => void;
+  readonly say: Say;
   readonly signal: AbortSignal;
   /** Told when a board has been spoken to; `sync` stops when its board is caught up. */
   readonly onProgress?: (attendant: Attendant, source: CarrierSource) => void;
@@ -76,6 +77,8 @@ export async function runLogger(options: {
     onBegin({ words }) {
       say(
         `NOTHING CAN BE STORED; logging goes on and tries again, boards keep their scans in their memory, what other sources measure until then is a gap: ${words}`,
+        undefined,
+        'error',
       );
     },
     onEnd(outage) {
@@ -102,7 +105,7 @@ export async function runLogger(options: {
     unstored: () => kept.outage?.words ?? null,
   });
   const runs = sources.map(async ({ source, carrier }) => {
-    const sayOf = (sentence: string) => say(sentence, source.name);
+    const sayOf = (sentence: string, level?: Level) => say(sentence, source.name, level);
     const plain = recorder(store, anchor, carrier, sayOf, options.who ?? null);
     const recorded = options.recording?.of(plain, { name: source.name, carrier, anchor });
     const mine = post({

@@ -6,6 +6,7 @@ import { record } from '../visit/record.js';
 import { assignments, factsOf } from './crew.js';
 import { type PlayedCarrier, playedCarrier } from './playedCarrier.js';
 import { keepStore, takeStore } from './presence.js';
+import type { Say } from './say.js';
 import { ScenarioTime } from './scenarioTime.js';
 import { sealer } from './sealer.js';
 
@@ -27,7 +28,7 @@ export async function playScenario(options: {
   readonly speed: number;
   readonly clock: Clock;
   readonly pid: number;
-  readonly say: (sentence: string) => void;
+  readonly say: Say;
   readonly signal: AbortSignal;
 }): Promise<void> {
   const { scenario, store, speed, clock, pid, say, signal } = options;

@@ -7,6 +7,7 @@ import type { BoardId } from '../units/ids.js';
 import { type Attendant, attend } from './attend.js';
 import { HEARS_FROM } from './conversation.js';
 import type { Recorder } from './recorder.js';
+import type { Level } from './say.js';
 import { lasted, type Outage, type Storing } from './storing.js';
 import { wholeScans } from './wholeScans.js';
 
@@ -32,7 +33,7 @@ export function post(options: {
   readonly clock: Pick<Clock, 'utc' | 'monotonic'>;
   readonly storing: Storing;
   readonly withOpenPage: boolean;
-  readonly say: (sentence: string) => void;
+  readonly say: (sentence: string, level?: Level) => void;
   /** Told of what came and was not given to the writer. */
   readonly onMissed: (events: readonly CarrierEvent[]) => void;
   readonly onProgress: (attendant: Attendant) => void;
@@ -111,6 +112,7 @@ export function post(options: {
           hasMemory()
             ? 'its scans of that time are read from its memory'
             : `it has no memory: ${missed} scan${missed === 1 ? '' : 's'} of that time ${missed === 1 ? 'is' : 'are'} gone, a gap`,
+          hasMemory() ? 'info' : 'warn',
         );
       if (link?.state !== 'open') return;
       // A board that hears commands is asked who it is; of others, what they said once has to do.

@@ -7,6 +7,7 @@ import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
 import type { Recorder } from './recorder.js';
 import { type Entry, entryLine, HEADER, HEADER_START } from './recordingLines.js';
+import type { Say } from './say.js';
 
 /** A file in which everything that reaches the store from sources is written down as it comes. */
 export interface Recording {
@@ -30,7 +31,7 @@ export interface RecordedRecorder extends Recorder {
  * @param store where the store is or will be, which is left alone
  * @throws {Refusal} when the file cannot be opened, or holds anything but a recording
  */
-export function recordTo(path: string, store: string, say: (sentence: string) => void): Recording {
+export function recordTo(path: string, store: string, say: Say): Recording {
   refuseOther(path, store);
   let file: number | null = open(path, 'a+');
   let number = 0;
@@ -41,7 +42,7 @@ export function recordTo(path: string, store: string, say: (sentence: string) =>
       writeSync(file, `${entryLine(number, entry)}\n`);
     } catch (error) {
       const { code } = error as NodeJS.ErrnoException;
-      say(`${path} cannot be written (${code}): recording has stopped, logging goes on`);
+      say(`${path} cannot be written (${code}): recording has stopped, logging goes on`, undefined, 'error');
       closeSync(file);
       file = null;
     }

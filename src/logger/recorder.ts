@@ -1,4 +1,5 @@
-import type { CarrierEvent, ClockEvent, MarkEvent, WarningEvent } from '../carrier/events.js';
+import { BY_THE_LOGGER } from '../carrier/byteWire.js';
+import type { CarrierEvent, ClockEvent, LinkEvent, MarkEvent, WarningEvent } from '../carrier/events.js';
 import { bootOfPage } from '../carrier/wire/logPage.js';
 import {
   type Anchor,
@@ -26,6 +27,7 @@ import {
 import { boardHistory } from './boardHistory.js';
 import { boardLog, NOTHING_TAKEN, type Taken, WITHIN_SECOND } from './boardLog.js';
 import { discardCount } from './discardCount.js';
+import type { Level } from './say.js';
 
 /**
  * Writes what one source says into the store. Each call of `record` is one transaction: when it returns,
@@ -57,7 +59,7 @@ export function recorder(
   store: Store,
   anchor: Anchor,
   carrier: CarrierId | null,
-  say: (sentence: string) => void,
+  say: (sentence: string, level?: Level) => void,
   who: string | null = null,
 ): Recorder {
   let session = anchor;
@@ -108,6 +110,7 @@ export function recorder(
         current.labelledMs = Number.NEGATIVE_INFINITY;
         say(
           `this computer's clock and the board's differ by ${Math.round(step.jumpMs / 1000)} s more than before (asleep?); the board's counts`,
+          'warn',
         );
       } else relabelLate(current, lineTime);
     }
@@ -150,7 +153,10 @@ export function recorder(
   };
 
   const warn = (event: WarningEvent): Fact[] => {
-    say(`board ${event.board} warns: ${event.warning}${event.detail === 0 ? '' : ` (${event.detail})`}`);
+    say(
+      `board ${event.board} warns: ${event.warning}${event.detail === 0 ? '' : ` (${event.detail})`}`,
+      'warn',
+    );
     const { board, bootCount: boot, warning, detail } = event;
     return [{ type: 'board-warned', board, boot, warning, detail, at: place(event) }];
   };
@@ -165,6 +171,7 @@ export function recorder(
       if (carrier !== null && onRecord !== null && onRecord !== carrier)
         say(
           `board ${event.board} is built into carrier ${onRecord} on record, though its port was given to carrier ${carrier}; the record counts (carrier pair changes it)`,
+          'warn',
         );
       else if (carrier !== null && told(`${carrier} ${event.board}`))
         facts.push({
@@ -230,7 +237,7 @@ export function recorder(
       store.transaction(() => {
         if (isDue) discards.write();
         for (const event of others) {
-          if (event.kind === 'link') say(event.detail);
+          if (event.kind === 'link') say(event.detail, levelOf(event));
           else if (event.kind === 'heartbeat') place(event);
           else if (event.kind === 'scan') store.addReadings(readingsOf(event));
           else if (event.kind === 'log-page')
@@ -257,6 +264,7 @@ export function recorder(
     losePages(board, first, last, now) {
       say(
         `board ${board}: page${first === last ? ` ${first}` : `s ${first} to ${last}`} of its log cannot be read`,
+        'warn',
       );
       store.transaction(() => store.append(now, { type: 'pages-lost', board, first, last, at: now }));
     },
@@ -265,6 +273,10 @@ export function recorder(
     },
   };
 }
+
+/** Whatever takes a source away is worth a look, but for the end of the logger itself. */
+const levelOf = ({ state, detail }: LinkEvent): Level =>
+  state === 'open' || detail.endsWith(BY_THE_LOGGER) ? 'info' : 'warn';
 
 /** The carrier that a board is built into, by what was recorded last; null when it never was. */
 function carrierOf(store: Store, board: BoardId): CarrierId | null {

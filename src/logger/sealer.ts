@@ -1,5 +1,6 @@
 import type { Store } from '../store/store.js';
 import { durationMs, later, MS_PER_MINUTE, minutes, type UtcMs } from '../units/time.js';
+import type { Say } from './say.js';
 
 /** Seals finished hours of readings while a logger is at work. */
 export interface Sealer {
@@ -18,7 +19,7 @@ export interface Sealer {
 export const GRACE = minutes(10);
 
 /** @param say takes one sentence when sealing fails; readings then stay what they are, and it is tried again */
-export function sealer(store: Store, say: (sentence: string) => void): Sealer {
+export function sealer(store: Store, say: Say): Sealer {
   /** What had arrived when, at most once a minute. */
   let marks: { readonly at: UtcMs; readonly id: number }[] = [];
   let settled = 0;
@@ -36,7 +37,8 @@ export function sealer(store: Store, say: (sentence: string) => void): Sealer {
         said = '';
       } catch (error) {
         const { message } = error as Error;
-        if (message !== said) say(`finished hours of readings are not sealed yet: ${message}`);
+        if (message !== said)
+          say(`finished hours of readings are not sealed yet: ${message}`, undefined, 'warn');
         said = message;
         notBefore = now + GRACE;
       }

@@ -36,12 +36,15 @@ export interface Progress {
   readonly failures: number;
 }
 
+/** Says a sentence; of no source. */
+type SayMirror = (sentence: string, source?: undefined, level?: 'warn' | 'error') => void;
+
 export interface PumpOptions {
   readonly store: Store;
   readonly clock: Pick<Clock, 'utc' | 'monotonic' | 'sleep'>;
   /** Makes a connection, with the credentials as they are then. @throws {Refusal} when they cannot be had */
   readonly connect: (target: Target) => Promise<Connection>;
-  readonly say: (sentence: string) => void;
+  readonly say: SayMirror;
   readonly signal: AbortSignal;
   readonly onProgress?: (progress: Progress) => void;
 }
@@ -65,7 +68,7 @@ export async function runPump(options: PumpOptions): Promise<void> {
     } catch (error) {
       // The store cannot be read or written. The logger deals with that; here it is only tried again.
       const words = error instanceof Refusal ? error.message : `${(error as Error).name} in the mirror`;
-      if (words !== saidOfStore) say(words);
+      if (words !== saidOfStore) say(words, undefined, 'warn');
       saidOfStore = words;
       pump.end();
       wait = BACK_OFF_MAX;
@@ -273,9 +276,14 @@ class Pump {
     const { store, clock, say } = this.#options;
     store.unsynced(() => store.tellMirror(session.revision, state, words, clock.utc()));
     if (state === 'sending' && before !== 'new') say('mirror: sending again');
-    if (state === 'waiting') say(`mirror: ${words}; what it has not got waits here, and is tried again`);
+    if (state === 'waiting')
+      say(`mirror: ${words}; what it has not got waits here, and is tried again`, undefined, 'warn');
     if (state === 'stopped')
-      say(`mirror: ${words}; nothing more is sent until you run mirror setup again or restart the logger`);
+      say(
+        `mirror: ${words}; nothing more is sent until you run mirror setup again or restart the logger`,
+        undefined,
+        'error',
+      );
   }
 }
 

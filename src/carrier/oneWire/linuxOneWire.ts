@@ -1,6 +1,7 @@
 import type { RomId } from '../../units/ids.js';
 import { Refusal } from '../../units/refusal.js';
 import { type BoardMs, type DurationMs, durationMs, seconds } from '../../units/time.js';
+import { BY_THE_LOGGER } from '../byteWire.js';
 import type { CarrierEvent } from '../events.js';
 import { type HostBoard, type HostParts, hostBoard, type Value } from '../host/hostBoard.js';
 import { DS18B20 } from '../host/nineBytes.js';
@@ -65,7 +66,7 @@ export function linuxOneWire(
         }
         await clock.sleep(durationMs(Math.max(0, began + period - clock.monotonic())), signal);
       }
-      host.link('closed', `${folder}: closed by the logger`);
+      host.link('closed', `${folder}: ${BY_THE_LOGGER}`);
     },
     // Nobody at the other end hears commands.
     write() {},

@@ -1,6 +1,6 @@
 import type { RomId } from '../../units/ids.js';
 import { type BoardMs, type DurationMs, durationMs, seconds } from '../../units/time.js';
-import { type ByteWire, byteWire } from '../byteWire.js';
+import { BY_THE_LOGGER, type ByteWire, byteWire } from '../byteWire.js';
 import type { CarrierEvent } from '../events.js';
 import { type FoundProbe, type HostBoard, type HostParts, hostBoard, type Value } from '../host/hostBoard.js';
 import { readNineBytes } from '../host/nineBytes.js';
@@ -91,7 +91,7 @@ async function attendTo(
     why = reason;
     gone.abort();
   });
-  const stopped = () => wire.close('closed by the logger');
+  const stopped = () => wire.close(BY_THE_LOGGER);
   signal.addEventListener('abort', stopped, { once: true });
   if (signal.aborted) stopped();
   const link = await firmataLink(wire, clock, gone.signal);

@@ -1,16 +1,14 @@
+import type { Say } from '../../logger/say.js';
 import type { Io } from '../io.js';
 
 export const LOG_FORMATS = ['text', 'json'] as const;
 export type LogFormat = (typeof LOG_FORMATS)[number];
 
-/** Says a sentence, perhaps of one source. */
-export type Say = (sentence: string, source?: string) => void;
-
-/** Sentences for people. */
+/** Sentences for people, which need no level. */
 export const plainly =
   (io: Io): Say =>
   (sentence, source) =>
-    io.err(source === undefined ? sentence : `${source}: ${sentence}`);
+    io.err(source === undefined || sentence.startsWith(source) ? sentence : `${source}: ${sentence}`);
 
 /** What a logger says: sentences for people, or one JSON object a line for programs that collect logs. */
 export async function sayIn(format: LogFormat, io: Io): Promise<Say> {
@@ -24,5 +22,5 @@ export async function sayIn(format: LogFormat, io: Io): Promise<Say> {
     },
     { write: (line) => io.err(line.trimEnd()) },
   );
-  return (sentence, source) => log.info(source === undefined ? {} : { source }, sentence);
+  return (sentence, source, level = 'info') => log[level](source === undefined ? {} : { source }, sentence);
 }

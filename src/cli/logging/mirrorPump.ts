@@ -1,9 +1,9 @@
+import type { Say } from '../../logger/say.js';
 import type { Connection } from '../../mirror/connection.js';
 import { readCredentials } from '../../mirror/credentials.js';
 import type { Target } from '../../mirror/target.js';
 import type { Store } from '../../store/store.js';
 import type { Clock } from '../../units/clock.js';
-import type { Context } from '../context.js';
 
 /** Connects to a mirror's server with the credentials as they are at that moment; the client is loaded when first needed. */
 export const mirrorConnection =
@@ -19,7 +19,8 @@ export const mirrorConnection =
  */
 export async function mirrored(
   store: Store,
-  { io, clock }: Context,
+  clock: Clock,
+  say: Say,
   logging: () => Promise<void>,
 ): Promise<void> {
   const { runPump } = await import('../../mirror/pump.js');
@@ -28,9 +29,11 @@ export async function mirrored(
     store,
     clock,
     connect: mirrorConnection(clock),
-    say: io.err,
+    say,
     signal: stop.signal,
-  }).catch((error: unknown) => io.err(`mirror: ended by a fault of its own (${(error as Error).name})`));
+  }).catch((error: unknown) =>
+    say(`mirror: ended by a fault of its own (${(error as Error).name})`, undefined, 'error'),
+  );
   try {
     await logging();
   } finally {

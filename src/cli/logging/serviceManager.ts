@@ -1,4 +1,5 @@
 import { spawn } from 'node:child_process';
+import type { Say } from '../../logger/say.js';
 import type { Clock } from '../../units/clock.js';
 import { type DurationMs, durationMs, seconds } from '../../units/time.js';
 
@@ -30,7 +31,7 @@ export function serviceManager(options: {
   readonly env: Readonly<Record<string, string | undefined>>;
   readonly pid: number;
   readonly clock: Pick<Clock, 'monotonic'>;
-  readonly say: (sentence: string) => void;
+  readonly say: Say;
   readonly messenger?: Messenger;
 }): ServiceManager | null {
   const { env, pid, clock, say, messenger = run } = options;
@@ -47,7 +48,8 @@ export function serviceManager(options: {
     messenger('systemd-notify', message, (why) => {
       isOnItsWay = false;
       if (why === null) return then();
-      if (!hasComplained) say(`the service manager cannot be told that the logger lives (${why})`);
+      if (!hasComplained)
+        say(`the service manager cannot be told that the logger lives (${why})`, undefined, 'warn');
       hasComplained = true;
     });
   };

@@ -1,5 +1,6 @@
 import { type Command, Option } from 'commander';
 import { isLogging, loggerTime } from '../../logger/presence.js';
+import type { Say } from '../../logger/say.js';
 import { kindOfFile } from '../../store/header.js';
 import { openStoreToWrite, type Store } from '../../store/store.js';
 import type { Clock } from '../../units/clock.js';
@@ -7,7 +8,6 @@ import { Refusal } from '../../units/refusal.js';
 import { durationMs, later, minutes, seconds, type UtcMs, utcMs } from '../../units/time.js';
 import { type Scan, ScanGatherer } from '../../visit/scans.js';
 import { type Context, onStore, type StoreOptions } from '../context.js';
-import type { Say } from '../logging/logLines.js';
 import { openSources, type SourceOptions, sourceArgs, sourceLines, withSources } from '../logging/sources.js';
 import { refuseUnlessBench, scenarioBehind, speedOf } from '../scenarioOptions.js';
 import { stopSignal } from '../stopSignal.js';

@@ -38,7 +38,7 @@ describe.skipIf(whyNot('influxd'))(`the mirror beside the logger ${whyNot('influ
   afterEach(() => rmSync(path, { force: true }));
 
   const said: string[] = [];
-  const context = { io: { out: () => {}, err: (text: string) => said.push(text) }, clock: quickClock };
+  const say = (sentence: string) => said.push(sentence);
   const inStore = async <T>(task: (store: Store) => Promise<T>): Promise<T> => {
     const store = openStoreToWrite(path, NINE);
     try {
@@ -52,7 +52,7 @@ describe.skipIf(whyNot('influxd'))(`the mirror beside the logger ${whyNot('influ
     await inStore(async (store) => {
       aim(store, between.url);
       between.way = 'hold';
-      await mirrored(store, context, async () => {
+      await mirrored(store, quickClock, say, async () => {
         for (let scan = 0; scan < 50; scan += 1) {
           logScans(store, scan, 1);
           await new Promise((resolve) => setTimeout(resolve, 5));
@@ -66,9 +66,9 @@ describe.skipIf(whyNot('influxd'))(`the mirror beside the logger ${whyNot('influ
   it('passes on how the logging ended', async () => {
     await inStore(async (store) => {
       aim(store, between.url);
-      await expect(mirrored(store, context, () => Promise.reject(new Error('board')))).rejects.toThrow(
-        'board',
-      );
+      await expect(
+        mirrored(store, quickClock, say, () => Promise.reject(new Error('board'))),
+      ).rejects.toThrow('board');
     });
   });
 
