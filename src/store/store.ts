@@ -63,6 +63,8 @@ export interface Store extends ReadingShelf, LastReadings, HourShelf, Sealing, L
   takeText(ref: string, salt: string, text: string): void;
   countDiscard(reason: string, bytes: number, times?: number): void;
   discards(): { reason: string; times: number; bytes: number }[];
+  /** Of SQLite, and of the tables in the file. */
+  versions(): { readonly sqlite: string; readonly schema: number };
   logger(): LoggerRow | null;
   /** Puts a logger in the place of whichever was there. */
   setLogger(row: LoggerRow): void;
@@ -201,6 +203,11 @@ function wrap(path: string, sqlite: Sqlite): Store {
       );
     },
     discards: () => sqlite.all('SELECT reason, times, bytes FROM discards ORDER BY reason'),
+
+    versions: () => ({
+      sqlite: sqlite.get<{ version: string }>('SELECT sqlite_version() AS version')!.version,
+      schema: sqlite.get<{ user_version: number }>('PRAGMA user_version')!.user_version,
+    }),
 
     logger() {
       const row = sqlite.get<{

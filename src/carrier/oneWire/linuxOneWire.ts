@@ -12,8 +12,6 @@ import type { CarrierSource } from '../source.js';
 import { type KernelFiles, kernelFiles } from './kernelFiles.js';
 import { isOtherThermometer, readSlaveFile, romOfSlave } from './slaveFile.js';
 
-/** Where the kernel shows its 1-Wire buses. */
-export const KERNEL_FOLDER = '/sys/bus/w1/devices';
 /** Read faster, a probe heats itself. */
 const PERIOD: DurationMs = seconds(10);
 /** One folder never has more; a ROM id that flickers by faults must not fill the memory. */

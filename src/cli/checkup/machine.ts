@@ -6,8 +6,6 @@ import { join } from 'node:path';
 export interface Machine {
   readonly nodeVersion: string;
   readonly platform: string;
-  /** User id, and the ids of the groups that this process is in; null where there are none. */
-  readonly user: { readonly uid: number; readonly groups: readonly number[] } | null;
   /** The text of a file, null when it cannot be read. */
   text(path: string): string | null;
   /** The names in a folder, none when it cannot be read. */
@@ -35,7 +33,6 @@ export function machineAt(root: string): Machine {
   return {
     nodeVersion: process.versions.node,
     platform: process.platform,
-    user: process.getuid ? { uid: process.getuid(), groups: process.getgroups?.() ?? [] } : null,
     text: (path) => orNull(() => readFileSync(at(path), 'utf8')),
     names: (path) => orNull(() => readdirSync(at(path))) ?? [],
     isOpen: (path) => orNull(() => accessSync(at(path), constants.R_OK | constants.W_OK)) === undefined,

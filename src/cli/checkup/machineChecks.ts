@@ -81,7 +81,16 @@ function ports(machine: Machine): Finding[] {
       group === null ? 'change its permissions' : `sudo usermod -aG ${group} "$USER", then log in again`,
     );
   });
-  if (paths.length === 0) findings.push(good('port', 'no serial board is plugged in.'));
+  if (paths.length === 0)
+    findings.push(
+      /microsoft/i.test(machine.text('/proc/version') ?? '')
+        ? look(
+            'port',
+            'this is Linux inside Windows (WSL), which serial ports do not reach by themselves.',
+            'run stillwarm on Windows itself, or hand the board over with usbipd',
+          )
+        : good('port', 'no serial board is plugged in.'),
+    );
   return [...findings, ...takers(machine)];
 }
 

@@ -10,6 +10,8 @@ import { ICE_AGE_MAX, inForce } from '../../visit/commissioned.js';
 import { foldSeason, type Season } from '../../visit/season.js';
 import { bad, type Finding, good, look } from './finding.js';
 import type { Machine } from './machine.js';
+import { mirror } from './mirrorCheck.js';
+import { versions } from './versionCheck.js';
 
 const MB = 1_000_000;
 /** Four carriers write some 30 MB in 24 h while nothing is sealed (measured: 69 bytes a reading). */
@@ -26,6 +28,7 @@ export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding
     if (kindOfFile(path) !== 'store')
       return [
         ...disk,
+        versions(null),
         look('store', `there is no store at ${path} yet.`, 'open a visit, or name another with --store'),
       ];
     store = openStoreToRead(path);
@@ -38,7 +41,9 @@ export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding
       sealed(store),
       ...gathered(store),
       order(store, now),
+      versions(store),
       logger(store, now),
+      mirror(store, machine, isLogging(store.logger(), now)),
       lines(store),
       ...boards(store),
       ...probes(season, now),

@@ -50,6 +50,17 @@ describe('machineChecks()', () => {
     expect(machineChecks(machine({ nodeVersion }))[0]!.state).toBe(state);
   });
 
+  it('says that serial ports do not reach Linux inside Windows', () => {
+    // As WSL 2 has it (learn.microsoft.com/windows/wsl, kernel release; from memory).
+    file('/proc/version', 'Linux version 5.15.90.1-microsoft-standard-WSL2 (gcc 9.3.0)\n');
+    expect(found().at(-1)).toMatch(/^port look: this is Linux inside Windows \(WSL\)/);
+    file('/dev/ttyUSB0');
+    expect(found().at(-1)).toBe('port good: /dev/ttyUSB0 may be opened.');
+    rmSync(join(root, 'dev/ttyUSB0'));
+    file('/proc/version', 'Linux version 6.1.0-18-amd64\n');
+    expect(found().at(-1)).toBe('port good: no serial board is plugged in.');
+  });
+
   it('names the group of a port that may not be opened, and the cure', () => {
     file('/dev/ttyACM3');
     file('/etc/group', 'root:x:0:\nserial:x:42:\n');

@@ -1,9 +1,10 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { type Machine, machineAt } from '../../../src/cli/checkup/machine.js';
 import { storeChecks } from '../../../src/cli/checkup/storeChecks.js';
+import { targetToJson } from '../../../src/mirror/target.js';
 import { backUp } from '../../../src/store/backup.js';
 import { openSqlite } from '../../../src/store/sqlite.js';
 import { openStoreToWrite } from '../../../src/store/store.js';
@@ -121,6 +122,108 @@ describe('storeChecks()', () => {
     writeFileSync(path, bytes);
     const found = [...checks().values()].join('\n');
     expect(found).toMatch(/bad: .*damaged/);
+  });
+
+  it('names the versions of all that has one, and what an older store comes to', () => {
+    withStore((store) =>
+      store.append(NOW, {
+        ...{
+          type: 'board-booted',
+          board,
+          boot: 1,
+          resetCause: 'power-on',
+          firmware: '0.9.0',
+          clock: 'absent',
+        },
+        at: NOW,
+      } as const),
+    );
+    expect(checks().get('versions')).toMatch(
+      /^good: stillwarm [\d.]+ on node [\d.]+, SQLite 3\.[\d.]+, store version 5, board 0000ABCD firmware 0\.9\.0\.$/,
+    );
+    const sqlite = openSqlite(path, 'write');
+    sqlite.exec('PRAGMA user_version = 4');
+    sqlite.close();
+    expect(checks().get('versions')).toMatch(/^look: .*store version 4/);
+    path = join(folder, 'none');
+    expect(checks().get('versions')).toMatch(/^good: stillwarm [\d.]+ on node [\d.]+\.$/);
+  });
+
+  describe('of the mirror', () => {
+    const target = (changes = {}) =>
+      targetToJson({
+        ...{
+          url: 'https://tsdb.example',
+          database: 'bees',
+          credentialsFile: null,
+          caFile: null,
+          holdSeconds: 60,
+        },
+        ...changes,
+      });
+    const withMirror = (
+      changes = {},
+      task: (store: ReturnType<typeof openStoreToWrite>) => void = () => {},
+    ) =>
+      withStore((store) => {
+        store.addReadings([
+          {
+            rom,
+            board,
+            boot: 1,
+            scan: 1,
+            slotIndex: 0,
+            boardMs: boardMs(1),
+            utc: NOW,
+            raw: 400,
+            status: 'ok',
+          },
+        ]);
+        store.setMirror(target(changes), true);
+        task(store);
+      });
+    const found = () => checks().get('mirror');
+
+    it('says that it is off, and that all is sent', () => {
+      withStore();
+      expect(found()).toBe('good: off: nothing is sent.');
+      withMirror({}, (store) =>
+        store.moveMirror(1, { readings: 1, facts: 1 }, { readings: 1, facts: 1 }, 0, NOW),
+      );
+      expect(found()).toBe(
+        'good: to https://tsdb.example, database bees: all is sent, the last was at 2026-09-21T14:13:20.000Z.',
+      );
+    });
+
+    it('says that nobody sends, and what is in the way', () => {
+      withMirror();
+      expect(found()).toBe(
+        'look: to https://tsdb.example, database bees: 1 reading not sent, none was ever.',
+      );
+      withStore((store) => store.tellMirror(1, 'waiting', 'nothing listens there', NOW));
+      expect(found()).toMatch(/^look: .* cannot send \(nothing listens there\); 1 reading not sent/);
+      withStore((store) => store.tellMirror(1, 'stopped', 'user unknown (401)', NOW));
+      expect(found()).toMatch(/^look: .* stopped \(user unknown \(401\)\); 1 reading not sent/);
+      // A logger at work sends by itself (negative control).
+      withStore((store) => {
+        store.tellMirror(1, 'sending', null, NOW);
+        store.setLogger({ pid: process.pid, beat: NOW, now: NOW, speed: 1, state: 'logging' });
+      });
+      expect(found()).toMatch(/^good: /);
+    });
+
+    it('names files that it needs and cannot use', () => {
+      const [credentialsFile, caFile] = [join(folder, 'credentials'), join(folder, 'ca.pem')];
+      withMirror({ credentialsFile, caFile });
+      expect(found()).toMatch(/^look: The credentials file .*credentials cannot be read \(ENOENT\)/);
+      writeFileSync(credentialsFile, 'bee:Qk2-secret\n', { mode: 0o644 });
+      expect(found()).toMatch(/^look: Others may read the credentials/);
+      chmodSync(credentialsFile, 0o600);
+      expect(found()).toMatch(/^look: its certificate authorities .*ca\.pem cannot be read/);
+      writeFileSync(caFile, 'x');
+      expect(found()).toMatch(/^look: to https:\/\/tsdb\.example/);
+      expect([...checks().values()].join()).not.toContain('Qk2');
+    });
   });
 
   it('finds a clock that is behind the record, by more than a minute', () => {
