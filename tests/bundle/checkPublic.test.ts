@@ -90,6 +90,15 @@ const ANEW: readonly [string, Tampering, RegExp][] = [
     /^cups\.csv, line 6, column replaced_by: is "a6"/,
   ],
   [
+    'a cup has a number that none was given',
+    all(
+      ...['cups', 'counts', 'exposures', 'seatings', 'rulings'].map((table) =>
+        edited(`${table}.csv`, (text) => text.replaceAll('K2,', 'K77,')),
+      ),
+    ),
+    /^cups\.csv, line 3, column cup: is "K77", and in a public bundle it is one of K1 to K6/,
+  ],
+  [
     'an arm has its own name',
     edited('cups.csv', (text) => text.replace('lot L1', 'lot batch 7')),
     /^cups\.csv, line 2, column arm: is "amitraz strip, lot batch 7", and in a public bundle it is amitraz strip, lot L1/,
