@@ -151,6 +151,27 @@ describe('runPump()', () => {
     expect(store.mirror()).toMatchObject({ released: { readings: 12 } });
   });
 
+  it('sends again everything that is held when a try fails, before any of it is released', async () => {
+    addBacklog(store, 0, 500);
+    aim(store, 'http://127.0.0.1', { holdSeconds: 60 });
+    // Killed with the third batch on its way, a server that holds rows in memory has lost the first two as well.
+    const had = new Set<string>();
+    const answers: Answer['is'][] = ['taken', 'taken', 'again'];
+    const server = {
+      answer: (points: readonly Point[]): Answer => {
+        const is = answers.shift() ?? 'taken';
+        if (is === 'again') had.clear();
+        else for (const { tags, timestamp } of points) had.add(`${timestamp} ${tags['probe']}`);
+        return is === 'again' ? { is, words: 'gone' } : TAKEN;
+      },
+    };
+    const { batches } = await rounds(12, server);
+    expect(batches).toEqual([2000, 2000, 2000, 2000, 2000, 2000]);
+    expect(store.mirror()!.released.readings).toBe(0);
+    expect(store.mirror()!.sent.readings).toBe(6000);
+    expect(had.size).toBe(6000);
+  });
+
   it('comes to an end with a server that drops every idle connection', async () => {
     addBacklog(store, 0, 1);
     aim(store, 'http://127.0.0.1', { holdSeconds: 60 });
