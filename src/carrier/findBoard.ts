@@ -41,10 +41,12 @@ export async function findBoard(options: {
   readonly ports: PortAccess;
   readonly clock: Clock;
   readonly signal: AbortSignal;
+  /** How many openings in a row came to nothing before. */
+  readonly inVain: number;
 }): Promise<FoundPort | null> {
   const { path, board, ports, clock, signal } = options;
   const others = new Set(options.before);
-  for (let failures = 0; ; failures += 1) {
+  for (let failures = options.inVain; ; failures += 1) {
     await clock.sleep(backOff(failures), signal);
     if (signal.aborted) return null;
     const same = await ports.open(path).catch(() => null);

@@ -2,7 +2,7 @@ import type { Clock } from '../units/clock.js';
 import type { BoardId } from '../units/ids.js';
 import { type DurationMs, seconds } from '../units/time.js';
 import { BY_THE_LOGGER, type ByteWire, byteWire } from './byteWire.js';
-import type { CarrierEvent, LinkEvent } from './events.js';
+import { type CarrierEvent, type LinkEvent, UNSAID } from './events.js';
 import { type FoundPort, findBoard, NOTHING_HEARD, type PortAccess } from './findBoard.js';
 import { openPort } from './openPort.js';
 import { presentPorts } from './presentPorts.js';
@@ -41,15 +41,30 @@ export function serialBoard(path: string, clock: Clock, ports: PortAccess = SYST
         onEvent(event);
       };
       let found: FoundPort = { at: path, wire: opened ?? (await ports.open(path)), heard: NOTHING_HEARD };
+      /** Openings in a row that gave no good line, and what the first of them came to: said once. */
+      let inVain = 0;
+      let said: string | null = null;
       for (;;) {
         current = found.wire;
-        onEvent(link(clock, 'open', `${found.at} is open`));
+        const { at } = found;
+        onEvent(link(clock, 'open', said === null ? `${at} is open` : UNSAID));
         const present = ports.present().catch((): string[] => []);
-        const why = await readUntilClosed(found, clock, hear, signal);
+        let isHeard = false;
+        const why = await readUntilClosed(found, clock, signal, (event) => {
+          if (event.kind !== 'discarded' && event.kind !== 'link' && !isHeard) {
+            isHeard = true;
+            if (said !== null) onEvent(link(clock, 'note', `${at}: the board is heard again`));
+          }
+          hear(event);
+        });
         current = null;
-        onEvent(link(clock, 'closed', `${found.at}: ${why}`));
-        const before = new Set((await present).filter((each) => each !== found.at));
-        const again = await findBoard({ path, board, before, ports, clock, signal });
+        inVain = isHeard ? 0 : inVain + 1;
+        const isKnown = said === why && !isHeard;
+        const goesOn = inVain === 1 && !signal.aborted ? '; tried again for as long as it takes' : '';
+        onEvent(link(clock, 'closed', isKnown ? UNSAID : `${at}: ${why}${goesOn}`));
+        said = isHeard ? null : why;
+        const before = new Set((await present).filter((each) => each !== at));
+        const again = await findBoard({ path, board, before, ports, clock, signal, inVain });
         if (again === null) return;
         found = again;
       }
@@ -69,8 +84,8 @@ const link = (clock: Clock, state: LinkEvent['state'], detail: string): LinkEven
 function readUntilClosed(
   { at, wire, heard }: FoundPort,
   clock: Clock,
-  onEvent: (event: CarrierEvent) => void,
   signal: AbortSignal,
+  onEvent: (event: CarrierEvent) => void,
 ): Promise<string> {
   const opened = clock.monotonic();
   let lastByte = opened;
@@ -89,7 +104,7 @@ function readUntilClosed(
   return new Promise((resolve) => {
     const stopWatching = clock.every(seconds(1), () => {
       const now = clock.monotonic();
-      if (now - lastByte > SILENCE_MAX) wire.close('no data for 15 seconds; opening it again');
+      if (now - lastByte > SILENCE_MAX) wire.close('no data for 15 seconds');
       if (isSettled || bytes === 0 || now - opened <= GOOD_LINE_WITHIN) return;
       isSettled = true;
       const detail = `${at}: what comes is not from a board of ours (${bytes} bytes so far); is another device on that port?`;

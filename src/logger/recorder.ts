@@ -1,5 +1,12 @@
 import { BY_THE_LOGGER } from '../carrier/byteWire.js';
-import type { CarrierEvent, ClockEvent, LinkEvent, MarkEvent, WarningEvent } from '../carrier/events.js';
+import {
+  type CarrierEvent,
+  type ClockEvent,
+  type LinkEvent,
+  type MarkEvent,
+  UNSAID,
+  type WarningEvent,
+} from '../carrier/events.js';
 import { bootOfPage } from '../carrier/wire/logPage.js';
 import {
   type Anchor,
@@ -237,8 +244,9 @@ export function recorder(
       store.transaction(() => {
         if (isDue) discards.write();
         for (const event of others) {
-          if (event.kind === 'link') say(event.detail, levelOf(event));
-          else if (event.kind === 'heartbeat') place(event);
+          if (event.kind === 'link') {
+            if (event.detail !== UNSAID) say(event.detail, levelOf(event));
+          } else if (event.kind === 'heartbeat') place(event);
           else if (event.kind === 'scan') store.addReadings(readingsOf(event));
           else if (event.kind === 'log-page')
             store.keepPage(event.board, {

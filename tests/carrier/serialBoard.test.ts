@@ -65,8 +65,34 @@ describe('serialBoard()', () => {
     ports.plugIn('/dev/one', () => {});
     begin();
     await clock.run(40_000);
-    expect(links('closed')[0]).toBe('/dev/one: no data for 15 seconds; opening it again');
+    expect(links('closed')[0]).toBe('/dev/one: no data for 15 seconds; tried again for as long as it takes');
     expect(links('open').length).toBeGreaterThan(1);
+  });
+
+  it('waits longer and longer for a port that can be opened and does not stay, and says so once', async () => {
+    ports.plugIn('/dev/one', async (end) => {
+      await clock.sleep(durationMs(700));
+      end.unplug();
+    });
+    begin();
+    await clock.run(600_000);
+    const waits = ports.openings.slice(1).map(({ at }, index) => (at - ports.openings[index]!.at) / 1000);
+    expect(waits.slice(0, 5)).toEqual([2.7, 5.7, 10.7, 10.7, 10.7]);
+    expect(links('open').filter(Boolean)).toEqual(['/dev/one is open']);
+    expect(links('closed').filter(Boolean)).toEqual([
+      '/dev/one: the board was unplugged; tried again for as long as it takes',
+    ]);
+    // A board that speaks is told, and begins anew (negative control).
+    ports.plugIn('/dev/one', board());
+    await clock.run(625_000);
+    expect(links('note')).toEqual(['/dev/one: the board is heard again']);
+    ports.unplug('/dev/one');
+    ports.plugIn('/dev/one', board(BOARD, 2));
+    await clock.run(630_000);
+    expect(links('closed').filter(Boolean)).toHaveLength(2);
+    const last = ports.openings.at(-1)!.at - ports.openings.at(-2)!.at;
+    expect(last).toBeLessThan(25_000);
+    expect(links('open').filter(Boolean)).toHaveLength(2);
   });
 
   it.each([
