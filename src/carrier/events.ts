@@ -228,13 +228,13 @@ export type DiscardReason =
   | 'bad-rom'
   | 'damaged-page';
 
+/** The detail of a change that was told before, and need not be again. */
+export const UNSAID = '';
+
 /**
  * The state of the connection itself; `detail` is a sentence for people. A note changes nothing: it is something they
  * should know.
  */
-/** The detail of a change that was told before, and need not be again. */
-export const UNSAID = '';
-
 export interface LinkEvent {
   readonly kind: 'link';
   readonly arrival: Arrival;

@@ -1,8 +1,9 @@
 import { spawnSync } from 'node:child_process';
-import { lstatSync, readdirSync } from 'node:fs';
+import { copyFileSync, lstatSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { installedPath } from '../../src/units/installed.js';
-import type { Row } from './row.js';
+import { type Row, timed } from './row.js';
 
 const ROOT = installedPath('.');
 const MIB = 2 ** 20;
@@ -30,6 +31,23 @@ function bytesIn(folder: string): number {
 const mebibytes = (folders: readonly string[]): number =>
   folders.reduce((sum, folder) => sum + bytesIn(folder), 0) / MIB;
 
+/** Installs into an empty folder what the lock file names, from npm's cache as far as it goes; seconds. */
+async function installing(...omit: string[]): Promise<number> {
+  const folder = mkdtempSync(join(tmpdir(), 'stillwarm-install-'));
+  try {
+    for (const file of ['package.json', 'package-lock.json'])
+      copyFileSync(join(ROOT, file), join(folder, file));
+    const args = ['ci', '--prefer-offline', '--no-audit', '--no-fund', ...omit];
+    const { value, seconds } = await timed(async () =>
+      spawnSync('npm', args, { cwd: folder, stdio: 'ignore' }),
+    );
+    if (value.status !== 0) throw new Error(`npm ci ended with ${value.status}`);
+    return seconds;
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
 export const rows: readonly Row[] = [
   {
     name: 'installed: packages, without those for development',
@@ -46,5 +64,16 @@ export const rows: readonly Row[] = [
     runs: 1,
     unit: 'MiB',
     measure: async () => ({ ours: mebibytes(packages('--omit=dev')), other: mebibytes(packages()) }),
+  },
+  {
+    name: 'installed: time of npm ci, without what is for development',
+    against: 'npm ci of all packages',
+    aim: null,
+    runs: 3,
+    async measure() {
+      // Fills the cache, so that no network is measured.
+      await installing();
+      return { ours: await installing('--omit=dev'), other: await installing() };
+    },
   },
 ];
