@@ -50,7 +50,7 @@ export function nowIn(path: string, { clock }: Pick<Context, 'clock'>): UtcMs {
 
 /** Opens a store to append to, hands it on, and closes it whatever happens. */
 export function writing<T>(context: Context, path: string, task: (store: Store) => T): T {
-  return closing(openStoreToWrite(path, context.clock.utc()), task);
+  return closing(openStoreToWrite(path, context.clock.utc(), context.io.err), task);
 }
 
 /** Opens a store that must exist, to read. */

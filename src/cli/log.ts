@@ -95,7 +95,7 @@ async function logSources(
   let store: Store | null = null;
   const sources = await openSources(lines, { clock, nextBoot: (board) => nextBoot(store!, board) });
   const recording = record === undefined ? null : recordTo(record, path, say);
-  store = openStoreToWrite(path, clock.utc());
+  store = openStoreToWrite(path, clock.utc(), say);
   let stopKeeping = () => {};
   try {
     stopKeeping = keepAwake({ store, clock, say, keeper: keeperFor(process.platform, process.pid) });

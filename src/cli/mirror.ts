@@ -145,7 +145,7 @@ const FAILURES_MAX = 4;
 async function send(path: string, context: Context): Promise<void> {
   const { clock, io } = context;
   refuseSecondLogger(path, clock.utc());
-  const store = openStoreToWrite(path, clock.utc());
+  const store = openStoreToWrite(path, clock.utc(), io.err);
   const { signal, stop, done } = stopSignal();
   let last: Progress | null = null;
   let isTold = false;
@@ -166,7 +166,11 @@ async function send(path: string, context: Context): Promise<void> {
     const behind = store.readingsBehind(after.sent.readings);
     const { state = 'off', words = null } = (last as Progress | null) ?? {};
     if (state === 'stopped' || state === 'waiting')
-      throw new Refusal(`The server has not got ${plural(behind, 'reading')}: ${words}.`);
+      throw new Refusal(
+        behind > 0
+          ? `The server has not got ${plural(behind, 'reading')}: ${words}.`
+          : `The server has acknowledged everything, and what it got last could not be sent again to be safe: ${words}.`,
+      );
     io.out(`mirror: behind by ${plural(behind, 'reading')}`);
   } finally {
     done();

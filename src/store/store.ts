@@ -85,13 +85,21 @@ export function openStoreToRead(path: string): Store {
   return wrap(path, openSqlite(path, 'read'));
 }
 
-/** Opens a store to append to, creating it when there is none. `now` is the wall clock. */
-export function openStoreToWrite(path: string, now: UtcMs): Store {
+/**
+ * Opens a store to append to, creating it when there is none. `now` is the wall clock.
+ *
+ * @param tell told when a store of an earlier version was brought up to date
+ */
+export function openStoreToWrite(
+  path: string,
+  now: UtcMs,
+  tell: (sentence: string) => void = () => {},
+): Store {
   refuseSharedFolder(path);
   const kind = kindOfFile(path);
   if (kind !== 'store') create(path);
   const sqlite = openSqlite(path, 'write');
-  upgrade(path, sqlite);
+  upgrade(path, sqlite, tell);
   const store = wrap(path, sqlite);
   store.transaction(() => {
     if (store.head().count > 0) return;

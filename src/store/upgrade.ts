@@ -4,8 +4,12 @@ import { makeEmpty } from './emptyFile.js';
 import { SCHEMA_VERSION, upgradeSchema } from './schema.js';
 import type { Sqlite } from './sqlite.js';
 
-/** Brings a store of an earlier version up to date, after a copy of it was put beside it. Nothing it holds is lost. */
-export function upgrade(path: string, sqlite: Sqlite): void {
+/**
+ * Brings a store of an earlier version up to date, after a copy of it was put beside it. Nothing it holds is lost.
+ *
+ * @param tell told in one sentence when it was
+ */
+export function upgrade(path: string, sqlite: Sqlite, tell: (sentence: string) => void): void {
   const version = () => sqlite.get<{ user_version: number }>('PRAGMA user_version')!.user_version;
   const from = version();
   if (from >= SCHEMA_VERSION) return;
@@ -16,6 +20,9 @@ export function upgrade(path: string, sqlite: Sqlite): void {
     upgradeSchema(sqlite, from);
     sqlite.exec(`PRAGMA user_version = ${SCHEMA_VERSION}`);
   });
+  tell(
+    `${path} was of store version ${from} and is of version ${SCHEMA_VERSION} now; as it was, it lies in ${copyBefore(path, from)}.`,
+  );
 }
 
 /** Where the copy of a store is kept that a newer stillwarm brought up to date. */

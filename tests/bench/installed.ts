@@ -36,7 +36,7 @@ async function installing(...omit: string[]): Promise<number> {
   const folder = mkdtempSync(join(tmpdir(), 'stillwarm-install-'));
   try {
     for (const file of ['package.json', 'package-lock.json'])
-      copyFileSync(join(ROOT, file), join(folder, file));
+      copyFileSync(installedPath(file), join(folder, file));
     const args = ['ci', '--prefer-offline', '--no-audit', '--no-fund', ...omit];
     const { value, seconds } = await timed(async () =>
       spawnSync('npm', args, { cwd: folder, stdio: 'ignore' }),

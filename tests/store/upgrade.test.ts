@@ -172,4 +172,19 @@ describe('upgrade()', () => {
     store.close();
     expect(existsSync(copyBefore(path, 2))).toBe(false);
   });
+
+  it('is told once, with the place of the copy', () => {
+    versionThree();
+    const said: string[] = [];
+    const tell = (sentence: string) => said.push(sentence);
+    openStoreToWrite(path, NOW, tell).close();
+    expect(said).toEqual([
+      `${path} was of store version 3 and is of version 5 now; as it was, it lies in ${copyBefore(path, 3)}.`,
+    ]);
+    expect(existsSync(copyBefore(path, 3))).toBe(true);
+    // Negative control: there is nothing to tell of a store that is up to date, or new.
+    openStoreToWrite(path, NOW, tell).close();
+    openStoreToWrite(join(folder, 'new.sqlite'), NOW, tell).close();
+    expect(said).toHaveLength(1);
+  });
 });
