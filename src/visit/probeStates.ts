@@ -119,7 +119,7 @@ function stateOf(
     place,
     board,
     latest: latest === null ? null : { value: corrected(latest, ice), age: between(latest.utc, now) },
-    word: wordFor(ice, rom, board, now),
+    word: wordFor(ice, rom, board, now, known.stated.has(rom)),
     ice,
     lag: inForce(known.lags.get(rom), now),
     uncertainty: place === null ? null : uncertaintyOf(known, place.carrier, rom, now),
@@ -146,8 +146,15 @@ function corrected({ status, raw }: StoredReading, ice: IceChecked | null): Cels
   return typeof value === 'number' ? ((value - (ice?.offset ?? 0)) as Celsius) : value;
 }
 
-function wordFor(ice: IceChecked | null, rom: RomId, board: BoardId | null, now: UtcMs): ProbeWord {
-  if (ice === null) return isUsualRom(rom) ? 'as bought' : 'clone?';
+function wordFor(
+  ice: IceChecked | null,
+  rom: RomId,
+  board: BoardId | null,
+  now: UtcMs,
+  isStated: boolean,
+): ProbeWord {
+  // An analog input has no id of a maker; its source states how exact it is.
+  if (ice === null) return isUsualRom(rom) || isStated ? 'as bought' : 'clone?';
   if (between(ice.at, now) > ICE_AGE_MAX) return 'old check';
   return board !== null && ice.board !== board ? 'other board' : 'checked';
 }

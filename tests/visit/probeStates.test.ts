@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Fact } from '../../src/store/facts.js';
 import type { StoredReading } from '../../src/store/store.js';
 import { parseBoardId, parseRomId, type RomId } from '../../src/units/ids.js';
+import { celsiusDifference } from '../../src/units/temperature.js';
 import { later, minutes } from '../../src/units/time.js';
 import { ICE_AGE_MAX } from '../../src/visit/commissioned.js';
 import { carrierStates, probeStates } from '../../src/visit/probeStates.js';
@@ -58,6 +59,21 @@ describe('probeStates()', () => {
       [rom, 10],
       [clone, undefined],
     ]);
+  });
+
+  it('takes no probe for a clone whose source states how exact it is, as an analog input', () => {
+    const found = (uncertainty?: number): Fact => ({
+      ...{ type: 'probes-found', board, boot: 1, table: 1, at: minute(0) },
+      probes: [
+        {
+          index: 0,
+          rom: clone,
+          ...(uncertainty === undefined ? {} : { uncertainty: celsiusDifference(uncertainty) }),
+        },
+      ],
+    });
+    expect(states([found(0.5), assigns(1, clone)])[0]!.word).toBe('as bought');
+    expect(states([found(), assigns(1, clone)])[0]!.word).toBe('clone?');
   });
 
   it.each([
