@@ -11,6 +11,7 @@ import { Refusal } from '../units/refusal.js';
 import { minutes, seconds, type UtcMs, utcMs } from '../units/time.js';
 import { resultToJson, type VisitResult, visitResult } from '../visit/result.js';
 import { seasonOf } from '../visit/season.js';
+import { missingCounts, waitsForCounts } from '../visit/stillToCount.js';
 import type { Context } from './context.js';
 import { resultInWords } from './judging/resultInWords.js';
 import { startLogger } from './logging/loggerProcess.js';
@@ -128,7 +129,7 @@ async function follow(
   } else {
     const why = await showScreen({
       ...seen,
-      results: () => resultInWords(resultOf(store, scenario)).split('\n'),
+      results: () => resultWords(store, scenario, options).split('\n'),
       finished: ended,
       entry: entryOn(path, null, now),
       controls: controlsOf(options),
@@ -139,8 +140,11 @@ async function follow(
   if (signal.aborted && !ended()) throw new Refusal(STOPPED);
   if (!ended())
     throw new Refusal(`The logger stopped before the end of the scenario: ${await logger.lastWords()}`);
-  const result = resultOf(store, scenario);
-  io.out(options.json ? JSON.stringify(resultToJson(result)) : wrapped(resultInWords(result)));
+  io.out(
+    options.json
+      ? JSON.stringify(resultToJson(resultOf(store, scenario)))
+      : wrapped(resultWords(store, scenario, options)),
+  );
 }
 
 /** Waits while a scenario runs to where it is handed over, and says how far it is. */
@@ -209,4 +213,15 @@ function tryToOpen(path: string): Store | null {
 function resultOf(store: Store, scenario: Scenario): VisitResult {
   const season = seasonOf(store);
   return visitResult(store, season, [...season.visits.values()], scenario.end);
+}
+
+/** The result for people; of cups that were to be counted by keys, and are not, what is missing. */
+function resultWords(store: Store, scenario: Scenario, { store: kept }: PlayOptions): string {
+  const missing = missingCounts([...seasonOf(store).cups.values()]);
+  if (missing.length === 0) return resultInWords(resultOf(store, scenario));
+  const unless =
+    kept === undefined
+      ? 'This morning is over, and nothing of it was kept.'
+      : `This morning is over; count on with watch --store ${kept}.`;
+  return waitsForCounts(missing, unless).join('\n');
 }

@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
 import { DEFAULT_RULES, rulesToJson } from '../exposure/ruleSet.js';
+import type { Store } from '../store/store.js';
 import { parseVisitId, parseYardCode } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant } from '../units/time.js';
@@ -9,7 +10,8 @@ import { futureObjection } from '../visit/future.js';
 import { prewarmAdvice, prewarmingOf } from '../visit/prewarming.js';
 import { record } from '../visit/record.js';
 import { resultToJson, visitResult } from '../visit/result.js';
-import { type Season, seasonOf, type Visit } from '../visit/season.js';
+import { cupsOf, type Season, seasonOf, type Visit } from '../visit/season.js';
+import { missingCounts, toldAllTheSame, waitsForCounts } from '../visit/stillToCount.js';
 import { checkedZone, instantAt } from '../visit/when.js';
 import {
   type Context,
@@ -25,7 +27,7 @@ import { readRules } from './judging/judge.js';
 import { resultInWords } from './judging/resultInWords.js';
 import { cautionAt } from './safety.js';
 import { whoDoes } from './whoDoes.js';
-import { wrapped } from './wrapped.js';
+import { errSentence, wrapped } from './wrapped.js';
 
 interface OpenOptions extends StoreOptions {
   yard: string;
@@ -38,6 +40,10 @@ interface OpenOptions extends StoreOptions {
   by?: string;
   piece?: string;
   history?: string;
+}
+
+interface ResultOptions extends StoreOptions {
+  readonly final?: true;
 }
 
 const BY = 'who does it; kept beside the facts (default: the name of this user)';
@@ -96,14 +102,41 @@ export function define(visit: Command, context: Context): void {
     );
 
   onStore(visit.command('result <visit>'))
-    .description("a visit's rulings, efficacy and infestation")
-    .action((name: string, options: StoreOptions) =>
-      reading(options.store, (store, season) => {
-        const result = visitResult(store, season, [visitOf(season, name)], nowIn(options.store, context));
-        if (options.json) context.io.out(JSON.stringify(resultToJson(result)));
-        else context.io.out(wrapped(resultInWords(result)));
-      }),
+    .description("a visit's rulings, efficacy and infestation, once all its cups are counted")
+    .option(
+      '--final',
+      'tell them although cups are not fully counted; not for whoever counts them (--json always does)',
+    )
+    .action((name: string, options: ResultOptions) =>
+      reading(options.store, (store, season) =>
+        showResult(store, season, visitOf(season, name), options, context),
+      ),
     );
+}
+
+/** Whoever still counts must know no ruling and no efficacy of what is counted next. */
+function showResult(
+  store: Store,
+  season: Season,
+  visit: Visit,
+  { store: path, json, final }: ResultOptions,
+  context: Context,
+): void {
+  const { io } = context;
+  const missing = missingCounts(cupsOf(season, visit.visit));
+  if (missing.length > 0 && !json && !final) {
+    io.out(wrapped(waitsForCounts(missing, toldAllTheSame(visit.visit)).join('\n')));
+    return;
+  }
+  const result = visitResult(store, season, [visit], nowIn(path, context));
+  const caution =
+    missing.length === 0
+      ? null
+      : `Not fully counted (${missing.join('; ')}). Whoever counts these must not see this result: the counting would not be blind.`;
+  // For programs the shape is fixed.
+  if (json && caution !== null) errSentence(io, caution);
+  if (json) io.out(JSON.stringify(resultToJson(result)));
+  else io.out(wrapped([...(caution === null ? [] : [caution, '']), resultInWords(result)].join('\n')));
 }
 
 async function openVisit(name: string, options: OpenOptions, context: Context): Promise<void> {

@@ -134,6 +134,47 @@ describe('visit and cup', () => {
     });
   });
 
+  it('tell no ruling and no efficacy while a count is missing, but what is missing', async () => {
+    await inFolder(async (folder) => {
+      const store = await oneCup(folder);
+      const on = ['--store', store];
+      const told = /unproven|efficacy|infestation|judged|%/;
+      const result = async (...more: string[]) => run(['visit', 'result', 'v1', ...more, ...on]);
+      // Negative control: all is counted, and told.
+      expect((await result()).out).toMatch(told);
+      await run(['visit', 'open', 'v2', '--yard', 'alder-07', '--at', '2026-05-12T10:30:00Z', ...on]);
+      for (const cup of ['c2', 'c3', 'c4'])
+        await run(['cup', 'load', cup, '--visit', 'v2', '--at', '2026-05-12T11:00:00Z', ...on]);
+      for (const cup of ['c2', 'c3']) await run(['cup', 'turn', cup, '--at', '2026-05-12T14:00:00Z', ...on]);
+      await run(['cup', 'count', 'c2', '--tray', '7', '--wash', '3', ...on]);
+      const of = async (...more: string[]) => run(['visit', 'result', 'v2', ...more, ...on]);
+      const missing = ['1 to be turned: c4', '1 tray not read: c3', '1 wash not read: c3'];
+      const waits = await of();
+      expect(waits).toMatchObject({ code: 0, err: '' });
+      expect(waits.out).not.toMatch(told);
+      for (const line of missing) expect(waits.out).toContain(`\n${line}\n`);
+      expect(waits.out).toContain('visit result v2 --final');
+      // Told all the same: both say that counting is not blind then.
+      const final = await of('--final');
+      expect(final.out).toMatch(/^Not fully counted .*must not\s+see this result/s);
+      expect(final.out).toMatch(told);
+      const json = await of('--json');
+      expect(json.err).toContain('must not see this result');
+      expect(JSON.parse(json.out).yards[0].cups).toMatchObject({ excluded: 2, unread: 1 });
+      // A cup that will never be read is spoiled; closing the visit changes nothing: washes are read later.
+      await run(['cup', 'spoil', 'c4', '--why', 'fell over', ...on]);
+      await run(['visit', 'close', 'v2', ...on]);
+      expect((await of()).out).toContain(missing[1]);
+      expect((await of()).out).not.toContain('c4');
+      expect((await of()).out).not.toMatch(told);
+      await run(['cup', 'spoil', 'c3', '--why', 'was thrown away', ...on]);
+      const whole = await of();
+      expect(whole.out).toMatch(told);
+      expect(whole.out).not.toContain('must not');
+      expect((await of('--json')).err).toBe('');
+    });
+  });
+
   it('say how long to pre-warm at the opening, and how slowly the probes followed in the result', async () => {
     await inFolder(async (folder) => {
       const store = await oneCup(folder);

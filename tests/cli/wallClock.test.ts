@@ -70,7 +70,7 @@ async function crew(words: string): Promise<void> {
       out += text;
     },
     err: (text: string) => {
-      if (!text.startsWith('Safety: ')) err += text;
+      if (!/^(Safety: |Not fully counted)/.test(text)) err += text;
     },
   };
   const code = await main([...words.split(' '), '--store', path], { io, clock });

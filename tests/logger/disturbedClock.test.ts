@@ -120,7 +120,7 @@ async function crew(words: string): Promise<string> {
       out += text;
     },
     err: (text: string) => {
-      if (!text.startsWith('Safety: ')) err += text;
+      if (!/^(Safety: |Not fully counted)/.test(text)) err += text;
     },
   };
   const code = await main([...words.split(' '), '--store', store.path], { io, clock });

@@ -1,6 +1,6 @@
 import type { VisitId } from '../../units/ids.js';
-import type { Cup } from '../../visit/cup.js';
 import { cupsOf, type Season } from '../../visit/season.js';
+import { listed, missingCounts, toldAllTheSame, waitsForCounts } from '../../visit/stillToCount.js';
 
 /** Pages of text beside the live picture. */
 
@@ -12,26 +12,11 @@ import { cupsOf, type Season } from '../../visit/season.js';
  */
 export function resultPage(season: Season, visit: string, resultOf: (visit: string) => string): string[] {
   const cups = cupsOf(season, visit as VisitId).filter(({ spoiled }) => spoiled === null);
-  const riding = cups.filter(({ turn }) => turn === null);
-  const unread = (field: 'tray' | 'wash' | 'bees') =>
-    cups.filter(({ turn, counts }) => turn !== null && counts[field] === null);
-  const missing = [
-    listed('to be turned', riding),
-    listed('tray not read', unread('tray')),
-    listed('wash not read', unread('wash')),
-  ].filter((line) => line !== '');
-  if (missing.length === 0) {
-    const bees = listed('bees not read, left out of the infestation', unread('bees'));
-    return [...(bees === '' ? [] : [bees, '']), ...resultOf(visit).split('\n')];
-  }
-  return [
-    `The result of visit ${visit} waits for its counts, so that whoever counts is not led by it.`,
-    '',
-    ...missing,
-    '',
-    'Without them for good: visit result on the command line shows what there is.',
-  ];
+  const missing = missingCounts(cups);
+  if (missing.length > 0) return waitsForCounts(missing, toldAllTheSame(visit));
+  const bees = listed(
+    'bees not read, left out of the infestation',
+    cups.filter(({ turn, counts }) => turn !== null && counts.bees === null),
+  );
+  return [...(bees === '' ? [] : [bees, '']), ...resultOf(visit).split('\n')];
 }
-
-const listed = (what: string, cups: readonly Cup[]): string =>
-  cups.length === 0 ? '' : `${cups.length} ${what}: ${cups.map(({ cup }) => cup).join(', ')}`;

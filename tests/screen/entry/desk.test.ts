@@ -129,7 +129,7 @@ describe('the desk', () => {
       key('back');
     }
     type('17\n');
-    expect(shown()).toContain('waits for its counts');
+    expect(shown()).toContain('waits for the counts');
     type('*4\n\n5\n\n*5\n\n5\n\n*17\n');
     // Negative control: with both counts there is a result.
     expect(shown()).toContain('the result of 260512-1');

@@ -64,7 +64,7 @@ describe('correcting and withdrawing', () => {
     type('\n');
     expect(cup('C-101')).toMatchObject({ counts: { tray: null, wash: 5 }, turn: minute(181) });
     type('17\n');
-    expect(shown()).toContain('waits for its counts');
+    expect(shown()).toContain('waits for the counts');
     expect(shown()).toContain('1 tray not read: C-101');
     type('*4\n\n2\n\n*');
     expect(cup('C-101').counts.tray).toBe(2);
