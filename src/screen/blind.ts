@@ -9,10 +9,15 @@ const COUNTING: ReadonlySet<Form> = new Set([TRAY, WASH, BEES]);
 export const isCounting = ({ filling }: Pick<Desk, 'filling'>): boolean =>
   filling !== null && COUNTING.has(filling.form);
 
-/** What is shown to whoever counts: cups that ride without what is, or will be, said of them; they are counted next. */
+/**
+ * What is shown to whoever counts: slots without temperature and trend, and cups that ride without what is, or will be,
+ * said of them; they are counted next. Alarms stay, for a cup that rides can still be saved.
+ */
 export const forCounting = (situation: Situation): Situation => ({
   ...situation,
-  slots: situation.slots.map((slot) =>
-    slot.cup === null ? slot : { ...slot, cup: { ...slot.cup, isBlind: true as const } },
-  ),
+  slots: situation.slots.map((slot) => ({
+    ...slot,
+    hiddenUntil: situation.at,
+    cup: slot.cup === null ? null : { ...slot.cup, isBlind: true as const },
+  })),
 });

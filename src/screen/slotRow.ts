@@ -1,5 +1,6 @@
 import { DEFAULT_RULES } from '../exposure/ruleSet.js';
 import type { Bounds, Observation } from '../exposure/types.js';
+import type { UtcMs } from '../units/time.js';
 import type { CupView, SlotView } from '../visit/slots.js';
 import { fitted, fittedEnd, type Line, type Span, sized, span, type Tone } from './line.js';
 import { TREND_MINUTES, trendArrow, trendText } from './trend.js';
@@ -135,14 +136,17 @@ export function slotLine(
   layout: RowLayout,
   unit: Unit,
   observations: readonly Observation[],
-  now: Parameters<typeof trendText>[1],
+  now: UtcMs,
 ): Line {
   const rules = view.cup?.visit.rules ?? DEFAULT_RULES;
-  const bars = layout.trend === null ? '' : ` ${trendText(observations, now, layout.trend, rules)}`;
+  const { hiddenUntil } = view;
+  const bars =
+    layout.trend === null ? '' : ` ${trendText(observations, now, layout.trend, rules, hiddenUntil)}`;
   const lead = `${String(view.slot).padStart(SLOT)} `;
-  const latest = temperatureOf(view, unit);
+  const latest = temperatureOf(view, unit, now);
   const degrees = latest.padStart(TEMPERATURE);
-  const trend = (latest === '' ? ' ' : trendArrow(observations, now)) + bars;
+  const seen = hiddenUntil === null ? observations : observations.filter(({ at }) => at > hiddenUntil);
+  const trend = (latest === '' ? ' ' : trendArrow(seen, now)) + bars;
   const rest: Span[] =
     view.cup === null
       ? emptyRest(view, layout, degrees + trend)
@@ -196,10 +200,11 @@ export function coldText({ certain, possible }: Bounds, limit: number, inWords: 
   return text.length <= COLD ? text : `${least}+/${limit}`;
 }
 
-/** The latest temperature of a slot, empty when nothing is known of now. */
-function temperatureOf({ cup, latest }: SlotView, unit: Unit): string {
+/** The latest temperature of a slot, empty when nothing is known of now, or it is not to be seen. */
+function temperatureOf({ cup, latest, hiddenUntil }: SlotView, unit: Unit, now: UtcMs): string {
   // The state of a spoiled cup ends with its exposure; what stands in the slot is as warm as its probe says.
   const isOver = cup === null || cup.cup.spoiled !== null;
   const shown = isOver ? latest : cup.state.word === 'no reading' ? null : cup.state.latest;
-  return shown === null ? '' : temperatureText(shown.celsius, unit);
+  const isHidden = shown !== null && hiddenUntil !== null && now - shown.age <= hiddenUntil;
+  return shown === null || isHidden ? '' : temperatureText(shown.celsius, unit);
 }

@@ -38,6 +38,8 @@ export function buckets(
 export const TREND_MINUTES = 30;
 /** Nothing was read. */
 export const UNREAD_MARK = '·';
+/** What was read is not to be seen. */
+const HIDDEN_MARK = ' ';
 const BARS = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'] as const;
 const BELOW = BARS[0];
 const ABOVE = BARS[7];
@@ -52,19 +54,24 @@ const NOT_YET = seconds(60);
  * The last half hour as `width` bars. The lowest bar is kept for the cold: a stretch has it if anything in it was read
  * below the threshold, and never otherwise; the highest is kept for the hot. Stretches begin at fixed times of day, so
  * that a picture moves on by whole bars.
+ *
+ * @param hiddenUntil stretches that begin before then stay blank; null when none is to be hidden
  */
 export function trendText(
   observations: readonly Observation[],
   now: UtcMs,
   width: number,
   { thresholdCelsius, hotCelsius }: Pick<RuleSet, 'thresholdCelsius' | 'hotCelsius'>,
+  hiddenUntil: UtcMs | null = null,
 ): string {
   const length = durationMs(minutes(TREND_MINUTES) / width);
   const last = observations[countWhile(observations, (at) => at <= now) - 1];
   const until = last !== undefined && between(last.at, now) <= NOT_YET ? last.at : now;
   const end = (Math.floor(until / length) + 1) * length;
-  return buckets(observations, utcMs(end - length * width), length, width)
-    .map((bucket) => {
+  const begin = end - length * width;
+  return buckets(observations, utcMs(begin), length, width)
+    .map((bucket, index) => {
+      if (hiddenUntil !== null && begin + index * length < hiddenUntil) return HIDDEN_MARK;
       if (bucket === null) return UNREAD_MARK;
       if (bucket.min < thresholdCelsius) return BELOW;
       if (bucket.max > hotCelsius) return ABOVE;

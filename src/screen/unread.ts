@@ -15,11 +15,13 @@ export interface UnreadCup {
 export const isRead = ({ counts }: Pick<Cup, 'counts'>): boolean =>
   counts.tray !== null && counts.wash !== null;
 
-/** The turned cups of open visits of which a count is missing, in the order in which they were turned. */
+/**
+ * The turned cups of which a count is missing, in the order in which they were turned. Those of closed visits, too: washes
+ * are often read days later. A cup that will never be read leaves the list by being spoiled.
+ */
 export function unreadCups({ cups, visits }: Season): UnreadCup[] {
   return [...cups.values()]
     .filter((cup) => cup.turn !== null && cup.spoiled === null && !isRead(cup))
-    .filter((cup) => visits.get(cup.visit)?.closed === null)
     .sort((a, b) => a.turn! - b.turn!)
     .map((cup) => ({
       cup: cup.cup,

@@ -6,6 +6,7 @@ import { between, type DurationMs, later, minutes, type UtcMs } from '../units/t
 import { type Cup, isExposed, placeNow, slotText } from './cup.js';
 import { exposureOf } from './exposures.js';
 import type { Carrier, Season, Visit } from './season.js';
+import { stillToCount } from './stillToCount.js';
 
 /** Readings of probes, in order of time, as a screen holds them. */
 export type ObservationsOf = (rom: string) => readonly Observation[];
@@ -18,6 +19,11 @@ export interface SlotView {
   /** The probe's latest trustworthy reading; null when it never had one lately. */
   readonly latest: { readonly celsius: Celsius; readonly age: DurationMs } | null;
   readonly cup: CupView | null;
+  /**
+   * Readings up to then tell how a cup rode that is turned and still to be counted: who counts it should not see them.
+   * Null when there is none.
+   */
+  readonly hiddenUntil: UtcMs | null;
 }
 
 export interface CupView {
@@ -33,6 +39,7 @@ const LATEST_AGE_MAX = minutes(2);
 export function slotViews(season: Season, observationsOf: ObservationsOf, now: UtcMs): SlotView[] {
   const seated = new Map<string, Cup>();
   const carriers = new Map<CarrierId, Set<number>>();
+  const hidden = hiddenUntil(season);
   const slotsOf = (id: CarrierId) => carriers.get(id) ?? carriers.set(id, new Set()).get(id)!;
   for (const [id, { slots }] of season.carriers) for (const slot of slots.keys()) slotsOf(id).add(slot);
   for (const cup of season.cups.values()) {
@@ -55,9 +62,23 @@ export function slotViews(season: Season, observationsOf: ObservationsOf, now: U
             rom,
             latest: rom === null ? null : latest(observationsOf(rom), now),
             cup: cup ? cupView(season, cup, observationsOf, now) : null,
+            hiddenUntil: hidden.get(slotText({ carrier: id, slot })) ?? null,
           };
         }),
     );
+}
+
+/** When the last of the cups that are turned and still to be counted left each slot that any of them was in. */
+function hiddenUntil({ cups }: Season): ReadonlyMap<string, UtcMs> {
+  const until = new Map<string, UtcMs>();
+  for (const cup of stillToCount([...cups.values()]))
+    if (cup.turn !== null)
+      for (const place of cup.places) {
+        const left = place.to ?? cup.turn;
+        const slot = slotText(place);
+        if (left > (until.get(slot) ?? left - 1)) until.set(slot, left);
+      }
+  return until;
 }
 
 /** The cups that are exposed but in no slot: just loaded, or lifted out. */

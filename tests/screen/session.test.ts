@@ -3,7 +3,7 @@ import { CONTROLS } from '../../src/screen/controls.js';
 import { type Session, screenSession } from '../../src/screen/session.js';
 import type { Store } from '../../src/store/store.js';
 import { monotonicMs, type UtcMs } from '../../src/units/time.js';
-import { at, fillStore, loaded, readings, SHOWN_AT, storeInFolder, turned } from './invented.js';
+import { at, fillStore, label, loaded, readings, SHOWN_AT, storeInFolder, turned } from './invented.js';
 import { NO_ENTRY } from './noEntry.js';
 
 const SIZE = { columns: 80, rows: 24 };
@@ -176,6 +176,39 @@ describe('screenSession()', () => {
     for (const row of rows()) expect(row).not.toMatch(states);
     session.press('back', SIZE);
     expect(rows().every((row) => states.test(row))).toBe(true);
+  });
+
+  it('shows no trend of a cup that was turned until it is counted, and none at all to whoever counts', () => {
+    const row = (slot: number) =>
+      shown()
+        .split('\n')
+        .find((line) => line.startsWith(` ${slot} `))!;
+    const BARS = /[▁▂▃▄▅▆▇█]/;
+    session.look();
+    expect(row(4)).toMatch(BARS);
+    folder.store.append(now, turned('260512-04', 181));
+    session.look();
+    expect(row(4)).toMatch(/^ 4 · empty +$|^ 4 · empty$/);
+    // Negative control: a slot in which no such cup was is shown as before.
+    expect(row(6)).toMatch(/empty .*28.3°C→ [▁-█]+/);
+    for (const key of [{ typed: '4' }, 'enter'] as const) session.press(key, SIZE);
+    for (const slot of [1, 2, 3, 4, 5]) expect(row(slot)).not.toMatch(/°C|[↑→↓▁▂▃▄▅▆▇█]/);
+    session.press('back', SIZE);
+    expect(row(1)).toMatch(BARS);
+    // What is read after the turn is of the slot alone.
+    folder.store.transaction(() => folder.store.addReadings(readings('A', 4, 181.5, 181.5, () => 24)));
+    now = at(181.6);
+    beat();
+    session.look();
+    expect(row(4)).toContain('24.0°C');
+    expect(row(4)).not.toMatch(BARS);
+    const count = { type: 'cup-counted', cup: label('260512-04'), at: now, bees: null } as const;
+    folder.store.append(now, { ...count, tray: 3, wash: null });
+    session.look();
+    expect(row(4)).not.toMatch(BARS);
+    folder.store.append(now, { ...count, tray: null, wash: 2 });
+    session.look();
+    expect(row(4)).toMatch(BARS);
   });
 
   it('shows the results, asked for once', () => {

@@ -31,6 +31,21 @@ describe('trendText()', () => {
     expect(trend([])).toBe('·'.repeat(15));
   });
 
+  it('leaves blank what is not to be seen, which is not the same as not read', () => {
+    const seen = (from: number) =>
+      trendText(
+        every10(() => 27.5),
+        NOW,
+        15,
+        DEFAULT_RULES,
+        at(from),
+      );
+    expect(seen(20)).toBe(`${' '.repeat(10)}▅▅▅▅▅`);
+    // A stretch that is to be hidden in part is hidden.
+    expect(seen(21)).toBe(`${' '.repeat(11)}▅▅▅▅`);
+    expect(seen(0)).toBe('▅'.repeat(15));
+  });
+
   it('does not draw a stretch that has only begun', () => {
     const steady = every10(() => 27.5);
     expect(trendText(steady, later(SEVEN, seconds(1805)), 15, DEFAULT_RULES)).toBe('▅'.repeat(15));

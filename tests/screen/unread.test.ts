@@ -33,8 +33,13 @@ describe('unreadCups()', () => {
     ]);
   });
 
-  it('gives none of a visit that is closed', () => {
-    expect(unreadCups(seasonOf(...FACTS, { type: 'visit-closed', visit, at: at(400) }))).toEqual([]);
+  it('gives those of a visit that is closed as well, until they are read or spoiled', () => {
+    const closed = [...FACTS, { type: 'visit-closed', visit, at: at(400) }] as const;
+    const named = (...more: Fact[]) => unreadCups(seasonOf(...closed, ...more)).map(({ cup }) => cup);
+    expect(named()).toEqual(['first', 'later']);
+    expect(named(counted('first', null, 2))).toEqual(['later']);
+    const spoiled = { type: 'cup-spoiled', cup: label('later'), at: at(500), why: 'ab'.repeat(32) } as const;
+    expect(named(counted('first', null, 2), spoiled)).toEqual([]);
   });
 });
 

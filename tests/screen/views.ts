@@ -84,6 +84,7 @@ export const slotView = (
   rom: probeIn('A', 1),
   latest: LATEST,
   cup: null,
+  hiddenUntil: null,
   ...given,
   carrier: carrier(given.carrier ?? 'A'),
 });

@@ -192,9 +192,12 @@ function choose(desk: Desk, chosen: Choosable, known: Known): Pressed {
       : stay({ ...desk, said: null, filling });
   }
   const { page } = desk;
-  const answers = new Map<string, string>();
-  if (page.shows === 'cup' && !WITHOUT_CUP.has(chosen)) answers.set('cup', page.cup);
-  return stay({ ...desk, said: null, filling: begun(chosen, answers) });
+  const isAbout = page.shows === 'cup' && !WITHOUT_CUP.has(chosen);
+  const question = isAbout ? chosen.ask(new Map(), known) : null;
+  // The cup that is looked at is an answer like any other: one that will not do is refused before anything else is asked.
+  const problem = question?.key === 'cup' && isAbout ? question.check(page.cup) : null;
+  const answers = new Map(isAbout && problem === null ? [['cup', page.cup]] : []);
+  return stay({ ...desk, said: null, filling: { ...begun(chosen, answers), problem } });
 }
 
 const onlyVisit = ({ season }: Known): string => [...season.visits.keys()][0] as string;

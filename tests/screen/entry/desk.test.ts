@@ -116,6 +116,25 @@ describe('the desk', () => {
     expect(cup('C-101').spoiled).not.toBeNull();
   });
 
+  it('refuses at the first question a cup that will not do, also when the form is begun on its page', () => {
+    loadOne();
+    for (const number of [4, 5, 6]) {
+      type(`*C-101\n${number}\n`);
+      expect(shown()).toContain('Cup C-101 has not been turned yet; turn it before counting.');
+      expect(shown()).not.toMatch(/of C-101\?|Bees in C-101/);
+      type('*');
+    }
+    type('2\n');
+    expect(shown()).toContain('No cup waits for a slot.');
+    on.now = minute(181);
+    // Negative control: the cup will do for a turn, and for a count after that.
+    type('*3\n\n4\n');
+    expect(shown()).toContain('Mites on the tray of C-101?');
+    type('**3\n');
+    expect(shown()).toMatch(/No cup waits to be turned|will not do here/);
+    expect(types().filter((each) => each === 'cup-turned')).toHaveLength(1);
+  });
+
   it('shows no ruling and no efficacy to whoever counts', () => {
     loadOne();
     on.now = minute(100);
