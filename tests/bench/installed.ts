@@ -69,7 +69,7 @@ export const rows: readonly Row[] = [
     name: 'installed: time of npm ci, without what is for development',
     against: 'npm ci of all packages',
     aim: null,
-    runs: 3,
+    runs: 1,
     async measure() {
       // Fills the cache, so that no network is measured.
       await installing();
