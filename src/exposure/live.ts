@@ -163,7 +163,7 @@ function alarmFor(state: Situation, possibleCold: Spells, rules: RuleSet): Alarm
   if (latest !== null && latest.celsius >= rules.hotAlarmCelsius && word !== 'no reading')
     return act('very-hot', 'very hot: cool the cabin at once');
   if (ruledAlready === 'cold' && state.exposedMinutes <= REFILL_MINUTES)
-    return act('refill', 'already cold: refill while still here');
+    return act('refill', 'lost to cold: replace it while still here');
   if (ruledAlready !== null) return null;
   const { coldInMinutes } = state;
   if (coldInMinutes !== null && word !== 'cold')

@@ -4,6 +4,7 @@ import type { Controls } from './controls.js';
 import { fitted, type Line, sized, span } from './line.js';
 import type { Situation } from './situation.js';
 import { rowLayout, slotHeading, slotLine } from './slotRow.js';
+import { unreadLines } from './unread.js';
 
 /** Carriers side by side and below each other. */
 
@@ -65,8 +66,12 @@ export function carrierLines(
   width: number,
   room: number,
 ): Line[] {
-  if (page.length === 0)
-    return [[span('No carrier has a probe or a cup yet.', 'quiet')] as Line].slice(0, room);
+  if (page.length === 0) {
+    // In a laboratory there are cups to be read, and no carrier.
+    const unread = unreadLines(situation.unread, width);
+    const none: Line[] = [[span('No carrier has a probe or a cup yet.', 'quiet')]];
+    return (unread.length > 0 ? unread : none).slice(0, room);
+  }
   const own = Math.floor((width - GAP * (page.length - 1)) / page.length);
   const columns = page.map((column) => columnLines(column, situation, unit, own, room));
   const height = Math.max(...columns.map((lines) => lines.length));

@@ -9,6 +9,7 @@ import { exposureOf, observations } from '../visit/exposures.js';
 import { ruleOn } from '../visit/ruling.js';
 import type { Season } from '../visit/season.js';
 import { type CupShown, isBlind } from './cupPage.js';
+import { timeText } from './view.js';
 
 /** What a cup's page is made of. */
 export interface CupStory {
@@ -60,7 +61,7 @@ function cupStory(store: Store, season: Season, cup: Cup, now: UtcMs): CupStory 
     observations: exposure.seatings
       .toSorted((a, b) => a.from - b.from)
       .flatMap(({ probe, from, to }) => read(probe, from, to)),
-    history: isRiding ? [] : historyOf(store, cup, ruling),
+    history: isRiding ? [] : historyOf(store, cup, ruling, (at) => timeText(at, visit.zone)),
     ruling,
   };
 }

@@ -44,7 +44,7 @@ export function liveFrame(
 }
 
 function topLine({ title, clock, logger, status }: Situation, width: number, isFullSize: boolean): Line {
-  const sign = span(logger.words, logger.silent ? 'alarm' : 'good');
+  const sign = span(logger.words, logger.silent ? 'alarm' : logger.isResting ? 'watch' : 'good');
   // A full window tells it of each carrier, in its own line.
   const last = isFullSize ? null : lastRead(status);
   const read = last === null ? '' : `read ${ageText(last)} ago  `;

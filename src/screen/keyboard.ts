@@ -6,7 +6,12 @@ const ESCAPE_ALONE = { escapeCodeTimeout: 50 } as unknown as Interface;
 
 /** Tells every key of a keyboard, until the returned function is called. Keys are read one by one meanwhile, unechoed. */
 export function readKeys(stdin: NodeJS.ReadStream, onKey: (key: Press) => void): () => void {
+  let afterReturn = false;
   const heard = (_typed: string | undefined, key: Key) => {
+    // A scanner may end its lines with both: the second would answer the next question.
+    const isItsLineFeed = afterReturn && key.sequence === '\n';
+    afterReturn = key.sequence?.endsWith('\r') === true;
+    if (isItsLineFeed) return;
     for (const press of pressesOf(key)) onKey(press);
   };
   emitKeypressEvents(stdin, ESCAPE_ALONE);

@@ -15,7 +15,12 @@ export interface LoggerSign {
   readonly words: string;
   /** What to do about its silence, when that is not to start it again. */
   readonly cure?: string;
+  /** Whether nobody needs it now. */
+  readonly isResting?: true;
 }
+
+/** What is said of a silent logger while no cup rides: in the laboratory, or after the day. */
+export const RESTING: LoggerSign = { silent: false, words: 'no logger at work', isResting: true };
 
 /** A logger whose process lives while the disk does not let it write. */
 export type Hindered = 'full' | 'read-only';

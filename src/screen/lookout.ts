@@ -1,10 +1,11 @@
 import type { LoggerRow, Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { between, type DurationMs, type MonotonicMs, seconds, type UtcMs } from '../units/time.js';
+import { isExposed } from '../visit/cup.js';
 import type { Season } from '../visit/season.js';
 import { alarmRows } from './alarms.js';
 import { storeFeed } from './feed.js';
-import { type Heard, type Hindered, hear, loggerSign } from './loggerSign.js';
+import { type Heard, type Hindered, hear, loggerSign, RESTING } from './loggerSign.js';
 import type { Situation } from './situation.js';
 import { NO_STATUS, type Status } from './status.js';
 import { unreadCups } from './unread.js';
@@ -74,11 +75,13 @@ export function lookoutOn(options: LookoutOptions): Lookout {
     feed.poll();
     const row = store.logger();
     heard = hear(heard, row, clock.utc(), clock.monotonic());
-    const logger = loggerSign(heard, row, clock.monotonic(), () =>
-      row === null ? null : (hindered?.(row) ?? null),
-    );
     const at = now();
     const [slots, unseated] = [feed.slots(at), feed.unseated(at)];
+    const sign = loggerSign(heard, row, clock.monotonic(), () =>
+      row === null ? null : (hindered?.(row) ?? null),
+    );
+    const rides = unseated.length > 0 || slots.some(({ cup }) => cup !== null && isExposed(cup.cup));
+    const logger = sign.silent && !rides ? RESTING : sign;
     const shownZone = zoneOf(feed.season, zone);
     return {
       title,

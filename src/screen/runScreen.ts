@@ -104,6 +104,25 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
     }
   };
 
+  let letKeysGo = () => {};
+  const takeKeys = () => {
+    letKeysGo();
+    letKeysGo = keys ? readKeys(stdin, onKey) : () => {};
+  };
+  /** The shell has the terminal until the screen is continued, and may have changed it. */
+  const pause = () => {
+    letKeysGo();
+    letKeysGo = () => {};
+    terminal.leave();
+    process.kill(process.pid, 'SIGSTOP');
+  };
+  const goOn = () => {
+    if (isOver()) return;
+    terminal.enter();
+    takeKeys();
+    redraw();
+  };
+
   let gone = false;
   const hangUp = () => {
     gone = true;
@@ -116,12 +135,14 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   if (keys) stdin.on('end', hangUp);
   process.on('SIGHUP', hangUp);
   for (const signal of SIGNALS) process.on(signal, close);
+  process.on('SIGTSTP', pause);
+  process.on('SIGCONT', goOn);
   terminal.enter();
   try {
     refresh();
     stdout.on('resize', redraw);
+    takeKeys();
     stops = [
-      ...(keys ? [readKeys(stdin, onKey)] : []),
       clock.every(PEEK, () => {
         if (session.isBehind()) refresh();
       }),
@@ -130,9 +151,12 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
     return await ended;
   } finally {
     for (const stop of stops) stop();
+    letKeysGo();
     stdout.off('resize', redraw);
     process.off('SIGHUP', hangUp);
     for (const signal of SIGNALS) process.off(signal, close);
+    process.off('SIGTSTP', pause);
+    process.off('SIGCONT', goOn);
     stdin.off('end', hangUp);
     terminal.leave();
     if (gone) letGoOfTerminal();

@@ -24,6 +24,7 @@ import { type LookoutOptions, lookoutOn } from './lookout.js';
 import { pageFrame, pageRows } from './pageFrame.js';
 import { pagesOf } from './pages.js';
 import type { Size } from './size.js';
+import { steady } from './steady.js';
 
 export interface SessionOptions extends LookoutOptions {
   /** What is shown at the end, asked for once; each text is one or more lines. */
@@ -70,7 +71,7 @@ export interface Session {
 
 export function screenSession({
   store,
-  now,
+  now: timeNow,
   clock,
   title,
   zone,
@@ -80,6 +81,7 @@ export function screenSession({
   hindered,
   controls: begun = CONTROLS,
 }: SessionOptions): Session {
+  const now = steady(timeNow);
   const lookout = lookoutOn({ store, now, clock, title, zone, diskFree, hindered });
   let controls = begun;
   let desk = CLEAR_DESK;

@@ -2,11 +2,14 @@ import { closeSync, fstatSync, openSync } from 'node:fs';
 import { devNull } from 'node:os';
 import ansiEscapes from 'ansi-escapes';
 
+/** Whether letters beyond the end of a row go on in the next (DEC VT100): a sign wider than thought must not spill over. */
+const AUTOWRAP_OFF = '\u001b[?7l';
+const AUTOWRAP_ON = '\u001b[?7h';
 const CLEAR_AND_HOME = ansiEscapes.eraseScreen + ansiEscapes.cursorTo(0, 0);
 
 /** A terminal that may go away at any moment. */
 export interface Terminal {
-  /** Takes a screen of its own, so that what stands in the terminal and its scrollback stays as it is. */
+  /** Takes a screen of its own, so that what stands in the terminal and its scrollback stays as it is; may be called again. */
   enter(): void;
   clear(): void;
   ring(): void;
@@ -21,15 +24,16 @@ export function terminalOn(stdout: NodeJS.WriteStream): Terminal {
   };
   const terminal: Terminal = {
     enter() {
+      if (!entered) process.once('exit', terminal.leave);
       entered = true;
-      process.once('exit', terminal.leave);
-      send(ansiEscapes.enterAlternativeScreen + ansiEscapes.cursorHide + CLEAR_AND_HOME);
+      send(ansiEscapes.enterAlternativeScreen + ansiEscapes.cursorHide + AUTOWRAP_OFF + CLEAR_AND_HOME);
     },
     clear: () => send(CLEAR_AND_HOME),
     ring: () => send(ansiEscapes.beep),
     leave() {
       process.off('exit', terminal.leave);
-      if (entered) send(CLEAR_AND_HOME + ansiEscapes.exitAlternativeScreen + ansiEscapes.cursorShow);
+      if (entered)
+        send(CLEAR_AND_HOME + AUTOWRAP_ON + ansiEscapes.exitAlternativeScreen + ansiEscapes.cursorShow);
       entered = false;
     },
   };

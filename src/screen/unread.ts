@@ -35,7 +35,7 @@ export function unreadCups({ cups, visits }: Season): UnreadCup[] {
 /** These cups, a line each under a heading; what was read is not told, only whether. */
 export function unreadLines(cups: readonly UnreadCup[], width: number): Line[] {
   if (cups.length === 0) return [];
-  const heading = `Turned, to be read: ${cups.length}. What is not read is left empty, never 0.`;
+  const heading = `To be read: ${cups.length}. What is not read stays empty, never 0.`;
   return [
     [span(fitted(heading, width), 'title')],
     ...cups.map((cup): Line => [span(fitted(unreadText(cup), width))]),

@@ -81,7 +81,7 @@ describe.skipIf(whyNot('tmux'))(`a warning in the first half hour ${whyNot('tmux
   it.each(SIZES)('says what to do at $columns x $rows, as it is kept', async ({ columns, rows }) => {
     const size = `${columns}x${rows}`;
     const shown = coloured.screens.get(size)!;
-    expect(shown).toMatch(/^ACT NOW slot A:3 already cold: refill while still here/m);
+    expect(shown).toMatch(/^ACT NOW slot A:3 lost to cold: replace it while still here/m);
     await expect(shown).toMatchFileSnapshot(fileOf(`${size}/an-early-warning`));
   });
 

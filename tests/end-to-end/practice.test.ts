@@ -27,7 +27,7 @@ describe.skipIf(whyNot('tmux'))(`play --scenario practice ${whyNot('tmux') ?? ''
         await window.shows('> _', RIDE_SECONDS);
         // Handed over at ten and in real time from there: far from over.
         await window.shows(/ 10:00:\d\d /);
-        await window.shows('already cold: refill while still here');
+        await window.shows('lost to cold: replace it while still here');
         for (const { keys, says } of LINES) {
           for (const key of keys) window.type(typed(key));
           await window.shows(says);

@@ -140,6 +140,28 @@ describe.skipIf(reason !== null)(`the screen on terminals${reason === null ? '' 
       }),
     TIMEOUT_MS,
   );
+
+  it(
+    'gives the terminal to the shell while it is stopped, and takes it again',
+    () =>
+      onTerminals(async (_logger, tmux) => {
+        const window = tmux.window(SIZE.columns, SIZE.rows, 'sh -im', { ...SETTINGS, PS1: '$ ' });
+        window.type(`${WATCH}\r`);
+        await window.shows('never while driving', 30);
+        process.kill(childOf(window), 'SIGTSTP');
+        await window.shows(/Stopped/);
+        expect(terminalOf(window)).toBe('own screen, cursor');
+        window.type('echo written by the sh""ell; stty raw -echo; fg\r');
+        await window.shows('never while driving');
+        expect(window.shown()).not.toContain('shell');
+        expect(terminalOf(window)).toBe('other screen, no cursor');
+        window.type('11');
+        await window.shows('> 11_');
+        window.type('\b\bq');
+        await window.shows('written by the shell');
+      }),
+    TIMEOUT_MS,
+  );
 });
 
 const terminalOf = (window: TmuxWindow): string =>

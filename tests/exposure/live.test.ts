@@ -122,7 +122,7 @@ describe('liveState()', () => {
     expect(alarmAt(7)).toEqual({
       level: 'act-now',
       kind: 'refill',
-      text: 'already cold: refill while still here',
+      text: 'lost to cold: replace it while still here',
     });
     expect(alarmAt(30)?.kind).toBe('refill');
     expect(alarmAt(30.5)).toBeNull();

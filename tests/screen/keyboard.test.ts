@@ -34,7 +34,7 @@ describe('readKeys()', () => {
         '\u001b[B',
         '\u001b[5~',
         '\u001b[6~',
-        '\u007f\b\n',
+        '\u007f\b\r',
       ),
     ).toEqual([
       ...typed('qC-1'),
@@ -56,6 +56,18 @@ describe('readKeys()', () => {
     expect(pressed('\u001b\u001b2')).toEqual(['back', 'back', ...typed('2')]);
     expect(pressed('\u001b\u001b[A')).toEqual(['back', 'up']);
     expect(pressed('4\u0003')).toEqual([...typed('4'), 'quit']);
+  });
+
+  it("takes a scanner's CR LF for one Enter, in one piece or two, and a line feed alone for one", () => {
+    expect(pressed('C-1\r\n', 'C-2\r', '\n7')).toEqual([
+      ...typed('C-1'),
+      'enter',
+      ...typed('C-2'),
+      'enter',
+      ...typed('7'),
+    ]);
+    expect(pressed('1\n\n')).toEqual([...typed('1'), 'enter', 'enter']);
+    expect(pressed('1\r\r\n')).toEqual([...typed('1'), 'enter', 'enter']);
   });
 
   it('takes Esc alone for Esc once nothing follows', async () => {

@@ -46,7 +46,7 @@ describe('unreadCups()', () => {
 describe('unreadLines()', () => {
   it('tells what is not read, and never a number', () => {
     expect(texts(unreadLines(unreadCups(seasonOf(...FACTS)), 80))).toEqual([
-      'Turned, to be read: 2. What is not read is left empty, never 0.',
+      'To be read: 2. What is not read stays empty, never 0.',
       '  tray read      wash not read  first c01 sedge-12',
       '  tray not read  wash not read  later c01 sedge-12',
     ]);

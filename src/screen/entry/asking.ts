@@ -197,9 +197,9 @@ export const askNumber = (
   otherwise: null,
   choices: [],
   check: (answer) =>
-    /^\d{1,6}$/.test(answer)
+    /^\d{1,4}$/.test(answer)
       ? further(Number(answer))
-      : `${answer} is no count; write a whole number from 0 on.`,
+      : `${answer} is no count; write a whole number from 0 to 9999.`,
 });
 
 /** The cup that was answered. */

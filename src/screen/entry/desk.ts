@@ -125,7 +125,9 @@ function inForm(desk: Desk, filling: Filling, key: Press, known: Known): Pressed
     const other = typed === OTHER_NAME && question.key === CONFIRM ? otherName(known) : null;
     if (other !== null) return { desk, act: { does: 'name', who: other } };
   }
-  if (key !== 'enter') return typing(filling.typed + (key as { typed: string }).typed);
+  // What was refused stands there to be mended with backspace; a label that is scanned next begins anew.
+  if (key !== 'enter')
+    return typing((filling.problem === null ? filling.typed : '') + (key as { typed: string }).typed);
   const { filling: next, isComplete } = enter(filling, known);
   if (isComplete && next.form.isLookup === true) return lookedUp({ ...desk, filling: null }, next, known);
   const after = { ...desk, said: null, filling: next };

@@ -1,4 +1,5 @@
 import type { Fact } from '../../store/facts.js';
+import type { CupLabel } from '../../units/ids.js';
 import { Refusal } from '../../units/refusal.js';
 import { minutes, type UtcMs } from '../../units/time.js';
 import type { Entering } from '../../visit/actions.js';
@@ -153,6 +154,9 @@ function confirmation(form: Form, answers: Answers, known: Known): Question {
     check(answer) {
       if (answer === '') return null;
       if (!asksTime) return 'Press Enter alone to record it, or * to go back.';
+      // Some labels are digits, which would be a time of day.
+      if (known.season.cups.has(answer as CupLabel))
+        return `${answer} is the label of a cup. Enter alone records this; write a time with a point, as 9.40.`;
       const time = clockTime(answer);
       try {
         const instant = instantAt(time, form.zone(answers, known), known.now, 'The time');

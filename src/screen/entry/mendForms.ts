@@ -1,4 +1,4 @@
-import { RULINGS } from '../../exposure/types.js';
+import { RULINGS, type Ruling } from '../../exposure/types.js';
 import { formatInstant } from '../../units/time.js';
 import {
   correctEntry,
@@ -261,6 +261,17 @@ function changes(answers: Answers, known: Known) {
   return { [field]: value === '' ? null : value };
 }
 
+/** When a cup counts as what, in a few words. */
+const WHEN: Readonly<Record<Ruling, string>> = {
+  valid: 'it counts',
+  spoiled: 'it was mishandled',
+  short: 'turned too soon',
+  long: 'turned too late',
+  cold: 'too cold for too long',
+  hot: 'too hot for too long',
+  unproven: 'nobody can say',
+};
+
 export const OVERRULE: Form = {
   name: 'overrule',
   title: 'Set a ruling aside, with a reason; the one by rule stays on record',
@@ -284,7 +295,7 @@ export const OVERRULE: Form = {
           askChoice(
             'ruling',
             'It counts as',
-            RULINGS.map((ruling) => ({ value: ruling, text: ruling })),
+            RULINGS.map((ruling) => ({ value: ruling, text: `${ruling}: ${WHEN[ruling]}` })),
             null,
           ),
       ],

@@ -47,12 +47,37 @@ describe('the desk', () => {
     on.now = minute(185);
     type('3\n\n\n');
     type('*4\n\n2x\n');
-    expect(shown()).toContain('2x is no count; write a whole number from 0 on.');
+    expect(shown()).toContain('2x is no count; write a whole number from 0 to 9999.');
     expect(shown()).toContain('> 2x_');
     type('\b\n\n*');
     expect(cup('C-101').counts.tray).toBe(2);
     type('6\nC-101\n1\n');
     expect(shown()).toContain('Cup C-101 would have more mites than bees');
+  });
+
+  it('begins anew with what is scanned after an answer that was refused', () => {
+    loadOne();
+    on.now = minute(185);
+    type('3\n\n\n');
+    type('*4\nC-999\n');
+    expect(shown()).toContain('There is no cup C-999');
+    type('C-101\n');
+    expect(shown()).toContain('Mites on the tray of C-101?');
+    // A label of digits is no count, and no time of day.
+    type('10111\n');
+    expect(shown()).toContain('10111 is no count; write a whole number from 0 to 9999.');
+  });
+
+  it('takes no label of a cup for a time of day', () => {
+    loadOne();
+    type('*1\n1812\n\nc2\n2\n\n');
+    expect(cup('1812').load).toBe(on.now);
+    on.now = minute(185);
+    type('*3\nC-101\n1812\n');
+    expect(shown()).toContain('1812 is the label of a cup. Enter alone records this');
+    // Control: where no cup is called so, it is a time.
+    type('0700\n');
+    expect(shown()).not.toContain('is the label of a cup');
   });
 
   it('says before it is recorded that a cup would be turned too early', () => {

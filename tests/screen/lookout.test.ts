@@ -1,0 +1,42 @@
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { lookoutOn } from '../../src/screen/lookout.js';
+import { monotonicMs } from '../../src/units/time.js';
+import { record } from '../../src/visit/record.js';
+import { at, loaded, probeAssigned, seated, storeInFolder, turned, visitOpened } from './invented.js';
+
+let folder: ReturnType<typeof storeInFolder>;
+beforeEach(() => {
+  folder = storeInFolder();
+});
+afterEach(() => folder.remove());
+
+/** What is seen three hours on, a minute after the first look; nobody ever logged. */
+function seen() {
+  let ms = 0;
+  const lookout = lookoutOn({
+    store: folder.store,
+    now: () => at(180),
+    clock: { utc: () => at(180), monotonic: () => monotonicMs(ms) },
+    title: 'stillwarm',
+    zone: 'UTC',
+  });
+  lookout.look();
+  ms = 60_000;
+  const { logger, alarms } = lookout.look();
+  return { words: logger.words, silent: logger.silent, alarms: alarms.map(({ kind }) => kind) };
+}
+
+describe('lookoutOn()', () => {
+  it('misses a logger only while a cup rides', () => {
+    record(folder.store, at(600), () => [
+      visitOpened(),
+      probeAssigned('A', 1),
+      loaded('260512-01', 0),
+      seated('260512-01', 'A', 1, 1),
+    ]);
+    expect(seen()).toMatchObject({ silent: true, words: 'no sign of the logger for 60 s' });
+    expect(seen().alarms[0]).toBe('silent-logger');
+    record(folder.store, at(600), () => [turned('260512-01', 179)]);
+    expect(seen()).toEqual({ silent: false, words: 'no logger at work', alarms: [] });
+  });
+});
