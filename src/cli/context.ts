@@ -102,7 +102,9 @@ export const several = (value: string, before: readonly string[] | undefined): s
 /** A fact as it is printed. */
 export const toJsonFact = (fact: Fact) => ({ ...fact, at: formatInstant(fact.at) });
 
-/** Prints what was recorded: the sentence for people, or the fact as JSON. */
+/** Prints what was recorded: the sentence for people, or the facts as JSON, without rulings. */
 export function report(io: Io, json: boolean | undefined, facts: readonly Fact[], sentence: string): void {
-  io.out(json ? JSON.stringify(facts.map(toJsonFact)) : sentence);
+  // Rulings are put on record beside counts; whoever goes on counting should not read them here.
+  const told = facts.filter(({ type }) => type !== 'cup-ruled');
+  io.out(json ? JSON.stringify(told.map(toJsonFact)) : sentence);
 }

@@ -175,6 +175,23 @@ describe('visit and cup', () => {
     });
   });
 
+  it('tell no ruling that is recorded with a count, to programs either', async () => {
+    await inFolder(async (folder) => {
+      const store = await oneCup(folder);
+      const on = ['--store', store];
+      await run(['visit', 'open', 'v2', '--yard', 'y', '--at', '2026-05-12T10:30:00Z', ...on]);
+      await run(['cup', 'load', 'c2', '--visit', 'v2', '--at', '2026-05-12T11:00:00Z', ...on]);
+      await run(['cup', 'turn', 'c2', '--at', '2026-05-12T14:00:00Z', ...on]);
+      const counted = await run(['cup', 'count', 'c2', '--tray', '7', '--json', ...on]);
+      expect(JSON.parse(counted.out)).toMatchObject([{ type: 'cup-counted', tray: 7 }]);
+      // Negative control: it is on record.
+      const opened = openStoreToRead(store);
+      const types = opened.facts().map(({ fact }) => fact.type);
+      opened.close();
+      expect(types.slice(-2)).toEqual(['cup-ruled', 'cup-counted']);
+    });
+  });
+
   it('say how long to pre-warm at the opening, and how slowly the probes followed in the result', async () => {
     await inFolder(async (folder) => {
       const store = await oneCup(folder);
