@@ -38,6 +38,10 @@ The first finds changed bytes. The second also finds files and rows that do not 
 every cup again from the readings by the rule sets in rules.json: the rulings must be equal.
 
 ${about.isPublic ? PUBLIC : chainsSay(about)}
+## Before all is counted
+
+Rulings are in rulings.csv and counts.csv: whoever still counts mites of these cups does not open them before, so that the count is blind.
+
 ## What it does not hold
 
 ${about.hasPeople ? 'Names and words of people are in texts.csv, by the references that facts carry, and in reports/lab-*.html. Do not publish it.' : 'Names and words of people were left out; facts carry references to them, from which nobody can find the words.'}

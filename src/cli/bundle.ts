@@ -10,6 +10,8 @@ import { isAlive } from '../logger/presence.js';
 import { kindOfFile } from '../store/header.js';
 import { openStoreToRead } from '../store/store.js';
 import { installedVersion } from '../units/installed.js';
+import { seasonOf } from '../visit/season.js';
+import { listed, stillToCount } from '../visit/stillToCount.js';
 import { CheckFailed } from './checkFailed.js';
 import { type Context, nowIn, onStore, type StoreOptions, writing } from './context.js';
 import { stopSignal } from './stopSignal.js';
@@ -147,6 +149,13 @@ async function write({ store: path, json, ...options }: WriteOptions, context: C
       signal: stopping.signal,
     });
     io.out(json ? JSON.stringify(written) : inWords(written));
+    const open = stillToCount(
+      [...seasonOf(store).cups.values()].filter(({ visit }) => options.visit.includes(visit)),
+    );
+    if (open.length > 0)
+      io.err(
+        `${listed('still to be counted', open)}. Whoever counts them does not open rulings.csv and counts.csv before: they tell how the cups were ruled on.`,
+      );
     if (options.public)
       io.err(
         `Look before you publish it: names of actives stay as they were typed (${written.actives.join('; ') || 'none'}), and so do the ids of stores, boards and probes.`,

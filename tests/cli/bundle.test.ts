@@ -70,7 +70,10 @@ describe('bundle', () => {
     await run(['visit', 'open', 'v2', '--yard', 'sedge-12', '--zone', 'Etc/UTC', ...at]);
     expect((await run(['cup', 'load', 'c2', ...at])).code).toBe(0);
     const out = join(apart, 'bundle');
-    await bundle('write', '--visit', 'v1', 'v2', '--out', out, '--store', other);
+    const written = await bundle('write', '--visit', 'v1', 'v2', '--out', out, '--store', other);
+    const open = written.err;
+    // Who still counts must not see the rulings. Control: the whole bundle, all of whose cups are read, needs no such word.
+    expect(open).toMatch(/^1 still to be counted: c2\. Whoever counts them does not open rulings\.csv and/);
     const { code, out: said } = await bundle('check', out);
     expect(code).toBe(0);
     expect(said).toMatch(/^reports\/lab-v2\.html was not compared: it shows cups that were still exposed/m);

@@ -103,7 +103,7 @@ export const SPANISH: Words = {
     intro: 'Puede que los ácaros ya no mueran con la tira. O bien:',
     items: (lots) => [
       'Hay tiras en las colmenas, o las hubo hace poco.',
-      `Las tiras eran viejas o pasaron calor, o todo el lote${lots.length === 0 ? '' : ` (${list(lots)})`} es flojo.`,
+      `Las tiras eran viejas o pasaron calor, o el lote entero${lots.length === 0 ? '' : ` (${list(lots)})`} es flojo.`,
       'Los vasos estaban frescos.',
       'Con pocos ácaros, el azar pesa mucho.',
     ],
