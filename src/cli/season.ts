@@ -17,12 +17,15 @@ import { seasonCsv } from './season/seasonCsv.js';
 import { seasonInWords } from './season/seasonInWords.js';
 import { visitOf } from './visit.js';
 
+const FORMATS = ['text', 'csv', 'html'] as const;
+type Format = (typeof FORMATS)[number];
+
 interface SeasonOptions extends StoreOptions {
   readonly visit?: readonly string[];
   readonly chosen?: string;
   readonly withPeople?: true;
   readonly final?: true;
-  readonly format: 'text' | 'csv' | 'html';
+  readonly format?: Format;
   readonly out?: string;
 }
 
@@ -37,13 +40,18 @@ export function define(season: Command, context: Context): void {
     )
     .option('--with-people', 'with the names of who loaded the cups; they are left out otherwise')
     .addOption(
-      new Option('--format <format>', 'text, csv (a row a yard and arm) or html (a page to print)')
-        .choices(['text', 'csv', 'html'])
-        .default('text'),
+      new Option(
+        '--format <format>',
+        'text, csv (a row a yard and arm) or html (a page to print) (default: as --out ends, else text)',
+      ).choices(FORMATS),
     )
     .option('--out <file>', 'the file to make; none is overwritten (default: standard output)')
     .action((bundles: string[], options: SeasonOptions) => showSeason(bundles, options, context));
 }
+
+/** The format that was asked for, by name or by how the file is called. */
+const formatOf = ({ format, out }: Pick<SeasonOptions, 'format' | 'out'>): Format =>
+  format ?? FORMATS.find((each) => out?.toLowerCase().endsWith(`.${each}`)) ?? 'text';
 
 async function showSeason(
   bundles: readonly string[],
@@ -101,14 +109,15 @@ function told(
       ? [...season.visits.values()]
       : [...new Set(options.visit)].map((name) => visitOf(season, name));
   const { visits, remarks } = counted(season, named, options.final === true);
-  if (options.format === 'csv') for (const remark of remarks) io.err(remark);
+  const format = formatOf(options);
+  if (format === 'csv') for (const remark of remarks) io.err(remark);
   const found = seasonResult(store, season, visits, now);
   const result = { ...found, remarks: [...remarks, ...found.remarks] };
   const chosen = options.chosen ?? null;
   const withPeople = options.withPeople === true;
   if (options.json) return JSON.stringify(forReaders(result, chosen, withPeople));
-  if (options.format === 'csv') return seasonCsv(result);
-  if (options.format === 'text') return seasonInWords(result, chosen, withPeople);
+  if (format === 'csv') return seasonCsv(result);
+  if (format === 'text') return seasonInWords(result, chosen, withPeople);
   return seasonPage(result, {
     chosen,
     withPeople,

@@ -104,6 +104,16 @@ describe('season', () => {
     expect(page.match(/>one further yard</g)).toHaveLength(2);
     expect(page).toMatch(/chain head [0-9a-f]{64}/);
     expect(page).not.toMatch(/NaN|undefined|null/);
+    // Without a format the name of the file tells it; a name that tells nothing gets text.
+    for (const [name, begins] of [
+      ['page.HTML', /^<!doctype html>/i],
+      ['rows.csv', /^yard,/],
+      ['season.txt', /^yard +arm/],
+    ] as const) {
+      const file = join(folder, name);
+      expect((await own('--out', file)).code).toBe(0);
+      expect(readFileSync(file, 'utf8')).toMatch(begins);
+    }
     expect((await own('--format', 'html', '--out', out)).err).toMatch(/exists, and nothing is overwritten/);
   });
 
