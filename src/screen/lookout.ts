@@ -81,7 +81,8 @@ export function lookoutOn(options: LookoutOptions): Lookout {
       row === null ? null : (hindered?.(row) ?? null),
     );
     const rides = unseated.length > 0 || slots.some(({ cup }) => cup !== null && isExposed(cup.cup));
-    const logger = sign.silent && !rides ? RESTING : sign;
+    // One that lives and cannot write is told of in any case.
+    const logger = sign.silent && sign.cure === undefined && !rides ? RESTING : sign;
     const shownZone = zoneOf(feed.season, zone);
     return {
       title,

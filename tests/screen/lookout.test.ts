@@ -1,4 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import type { Hindered } from '../../src/screen/loggerSign.js';
 import { lookoutOn } from '../../src/screen/lookout.js';
 import { monotonicMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
@@ -11,7 +12,7 @@ beforeEach(() => {
 afterEach(() => folder.remove());
 
 /** What is seen three hours on, a minute after the first look; nobody ever logged. */
-function seen() {
+function seen(hindered: Hindered | null = null) {
   let ms = 0;
   const lookout = lookoutOn({
     store: folder.store,
@@ -19,6 +20,7 @@ function seen() {
     clock: { utc: () => at(180), monotonic: () => monotonicMs(ms) },
     title: 'stillwarm',
     zone: 'UTC',
+    hindered: () => hindered,
   });
   lookout.look();
   ms = 60_000;
@@ -38,5 +40,7 @@ describe('lookoutOn()', () => {
     expect(seen().alarms[0]).toBe('silent-logger');
     record(folder.store, at(600), () => [turned('260512-01', 179)]);
     expect(seen()).toEqual({ silent: false, words: 'no logger at work', alarms: [] });
+    folder.store.setLogger({ pid: 1, beat: at(180), now: at(180), speed: 1, state: 'running' });
+    expect(seen('full')).toMatchObject({ silent: true, alarms: ['silent-logger'] });
   });
 });
