@@ -92,7 +92,7 @@ const openVisit = async () =>
   ).toBe(0);
 async function checkupSays(what: RegExp): Promise<void> {
   let said = '';
-  for (let tries = 0; tries < 30 && !what.test(said); tries += 1) {
+  for (let tries = 0; tries < 200 && !what.test(said); tries += 1) {
     said = (await stillwarm('checkup', '--store', store)).out;
   }
   expect(said).toMatch(what);
