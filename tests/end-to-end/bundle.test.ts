@@ -81,9 +81,11 @@ describe('an interrupted bundle', () => {
     expect(child.signalCode).toBe('SIGKILL');
     expect(existsSync(out)).toBe(false);
     const next = await stillwarm(...written(out));
-    expect(next.err).toBe(
-      `${out}.${child.pid}.part was left by a bundle write that was killed; nothing needs it, remove it.\n`,
+    expect(next.err.split('\n')[0]).toBe(
+      `${out}.${child.pid}.part was left by a bundle write that was killed; nothing needs it, remove it.`,
     );
+    // One cup of that visit is not read; of the cup and of the leftover there is nothing more to say.
+    expect(next.err.trim().split('\n')[1]).toMatch(/^1 still to be counted: a3\./);
     expect(next.code).toBe(0);
     expect((await stillwarm('bundle', 'check', out)).code).toBe(0);
   });
