@@ -1,3 +1,4 @@
+import type { RecordedFact } from '../store/facts.js';
 import type { Position } from '../store/outbox.js';
 import type { Store } from '../store/store.js';
 import { EMPTY_SEASON, foldSeason } from '../visit/season.js';
@@ -25,20 +26,27 @@ export function batches(store: Store): Batches {
   let season = EMPTY_SEASON;
   let seen = 0;
   let id = '';
-  const learn = () => {
-    const facts = store.facts(seen);
-    seen = facts.at(-1)?.seq ?? seen;
-    season = foldSeason(facts, season);
-    const first = facts.find(({ fact }) => fact.type === 'store-created')?.fact;
+  /** The facts after a position, up to what was seen. */
+  let waiting: RecordedFact[] = [];
+  let waitsFrom = 0;
+  /** Takes in what is new, and what lies after a position that was gone back to; no fact is read twice otherwise. */
+  const learn = (from: number) => {
+    const isBack = from < waitsFrom;
+    const read = store.facts(isBack ? from : seen);
+    const news = isBack ? read.filter(({ seq }) => seq > seen) : read;
+    waiting = [...(isBack ? [] : waiting), ...read].filter(({ seq }) => seq > from);
+    waitsFrom = from;
+    seen = news.at(-1)?.seq ?? seen;
+    season = foldSeason(news, season);
+    const first = news.find(({ fact }) => fact.type === 'store-created')?.fact;
     if (first?.type === 'store-created') id = first.store;
   };
 
   const rulings = (from: Position, limit: number): Batch | null => {
-    const facts = store.facts(from.facts);
-    if (facts.length === 0) return null;
+    if (waiting.length === 0) return null;
     const points: Point[] = [];
     let last = from.facts;
-    for (const fact of facts) {
+    for (const fact of waiting) {
       if (points.length === limit) break;
       const point = pointOfRuling(fact, season, id);
       if (point !== null) points.push(point);
@@ -57,7 +65,7 @@ export function batches(store: Store): Batches {
 
   return {
     next(from, limit) {
-      learn();
+      learn(from.facts);
       return rulings(from, limit) ?? readings(from, limit);
     },
   };

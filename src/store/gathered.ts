@@ -7,6 +7,7 @@ import { type Chain, mergedFacts } from './chains.js';
 import { factFromJson, type RecordedFact } from './facts.js';
 import { brokenGathered } from './gatheredCheck.js';
 import { READINGS, type ReadingRow, type StoredReading, toReading } from './readingShelf.js';
+import { hasTable } from './schema.js';
 import type { Sqlite } from './sqlite.js';
 
 /** One fact of a chain as it is kept: its canonical line, and the hash over the one before and it. */
@@ -222,10 +223,7 @@ export function gathered(sqlite: Sqlite): Gathered {
   };
 }
 
-/** A store of an earlier version that is only read has no such tables. */
-const hasGathered = (sqlite: Sqlite): boolean =>
-  sqlite.get("SELECT 1 AS there FROM sqlite_schema WHERE type = 'table' AND name = 'gathered_chains'") !==
-  undefined;
+const hasGathered = (sqlite: Sqlite): boolean => hasTable(sqlite, 'gathered_chains');
 
 /** Gathered blocks of a probe with readings that may lie between two instants, in order of their hours. */
 export function gatheredBlocks(sqlite: Sqlite, rom: RomId, from: UtcMs, to: UtcMs): Block[] {

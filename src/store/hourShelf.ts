@@ -1,6 +1,7 @@
 import type { RomId } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
 import { DamagedBlock, HOUR_MS, hourOf, openBlock } from './block.js';
+import { hasTable } from './schema.js';
 import type { Sqlite } from './sqlite.js';
 
 /** An hour of UTC in which a probe has readings. */
@@ -28,13 +29,10 @@ const PROBE = '(SELECT id FROM probes WHERE rom = ?)';
 export function hourShelf(sqlite: Sqlite): HourShelf {
   /** What there is of them: a store of an earlier version that is only read lacks the later ones. */
   const tables = () =>
-    sqlite
-      .all<{ name: string }>(
-        "SELECT name FROM sqlite_schema WHERE type = 'table' AND name IN ('blocks', 'gathered_blocks')",
-      )
-      .map(({ name }) =>
-        name === 'blocks' ? { name, probe: `probe = ${PROBE}` } : { name, probe: 'rom = ?' },
-      );
+    [
+      { name: 'blocks', probe: `probe = ${PROBE}` },
+      { name: 'gathered_blocks', probe: 'rom = ?' },
+    ].filter(({ name }) => hasTable(sqlite, name));
   return {
     probes: () =>
       sqlite.snapshot(() => {

@@ -1,4 +1,5 @@
 import type { UtcMs } from '../units/time.js';
+import { hasTable } from './schema.js';
 import { type SealedRow, sealedBlocks } from './sealedBlocks.js';
 import type { Sqlite } from './sqlite.js';
 
@@ -71,12 +72,9 @@ interface Row {
 
 export function outbox(sqlite: Sqlite): Outbox {
   const sealed = sealedBlocks(sqlite);
-  /** A store of an earlier version that is only read has no such table. */
-  const hasTable = () =>
-    sqlite.get("SELECT 1 AS there FROM sqlite_schema WHERE type = 'table' AND name = 'mirror'") !== undefined;
   return {
     mirror() {
-      const row = hasTable() ? sqlite.get<Row>('SELECT * FROM mirror') : undefined;
+      const row = hasTable(sqlite, 'mirror') ? sqlite.get<Row>('SELECT * FROM mirror') : undefined;
       if (!row) return null;
       return {
         revision: row.revision,

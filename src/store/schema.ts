@@ -4,6 +4,10 @@ import type { Sqlite } from './sqlite.js';
 export const APPLICATION_ID = 0x5357_524d;
 export const SCHEMA_VERSION = 5;
 
+/** Whether a store has a table: one of an earlier version that is only read lacks the later ones, until a logger brings it up to date. */
+export const hasTable = (sqlite: Sqlite, name: string): boolean =>
+  sqlite.get("SELECT 1 AS there FROM sqlite_schema WHERE type = 'table' AND name = ?", name) !== undefined;
+
 /** Brings a store of version `from` to the present one; all it holds stays. To be called inside a transaction. */
 export function upgradeSchema(sqlite: Sqlite, from: number): void {
   if (from < 3) {

@@ -2,6 +2,7 @@ import type { BoardId, RomId } from '../units/ids.js';
 import type { UtcMs } from '../units/time.js';
 import { type Block, DamagedBlock, hourOf, openBlock } from './block.js';
 import { gatheredBlocks } from './gathered.js';
+import { hasTable } from './schema.js';
 import type { Sqlite } from './sqlite.js';
 
 /** The sealed blocks of a store, opened. One that cannot be read is left out; `brokenBlocks` names it. */
@@ -42,15 +43,12 @@ const EPOCH = '(SELECT id FROM epochs WHERE board = ? AND boot = ?)';
 
 export function sealedBlocks(sqlite: Sqlite): SealedBlocks {
   let isThere = false;
-  /** A store of an earlier version that is only read has no such table, until a logger brings it up to date. */
-  const hasTable = () => {
-    isThere ||=
-      sqlite.get("SELECT 1 AS there FROM sqlite_schema WHERE type = 'table' AND name = 'blocks'") !==
-      undefined;
+  const hasBlocks = () => {
+    isThere ||= hasTable(sqlite, 'blocks');
     return isThere;
   };
   const rows = (where: string, ...values: (string | number)[]): SealedRow[] =>
-    hasTable()
+    hasBlocks()
       ? sqlite.all<Row>(`SELECT ${COLUMNS} FROM blocks b WHERE ${where}`, ...values).map(toSealed)
       : [];
   const opened = (from: readonly SealedRow[]) => from.flatMap((row) => row.open() ?? []);
@@ -67,7 +65,7 @@ export function sealedBlocks(sqlite: Sqlite): SealedBlocks {
       ...gatheredBlocks(sqlite, rom, from, to),
     ],
     lastHour: (rom, before) =>
-      (hasTable()
+      (hasBlocks()
         ? sqlite.get<{ hour: UtcMs | null }>(
             `SELECT MAX(hour_ms) AS hour FROM blocks WHERE probe = ${PROBE} AND hour_ms < ?`,
             rom,
@@ -80,7 +78,7 @@ export function sealedBlocks(sqlite: Sqlite): SealedBlocks {
     arrived: (after, upTo) =>
       rows('b.last_id > ? AND b.first_id <= ?', after, Math.min(upTo, Number.MAX_SAFE_INTEGER)),
     endOf: (nth, after) =>
-      (hasTable()
+      (hasBlocks()
         ? sqlite.get<{ last_id: number }>(
             'SELECT last_id FROM blocks WHERE last_id > ? ORDER BY last_id LIMIT 1 OFFSET ?',
             after,
@@ -88,7 +86,7 @@ export function sealedBlocks(sqlite: Sqlite): SealedBlocks {
           )?.last_id
         : undefined) ?? Number.POSITIVE_INFINITY,
     totals() {
-      const row = hasTable()
+      const row = hasBlocks()
         ? sqlite.get<{ readings: number | null; id: number | null; hour: number | null }>(
             'SELECT SUM(readings) AS readings, MAX(last_id) AS id, MAX(hour_ms) AS hour FROM blocks',
           )

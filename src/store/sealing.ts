@@ -5,6 +5,7 @@ import { DamagedBlock, encodeBlock, HOUR_MS, hourOf, openBlock } from './block.j
 import { type Fact, factFromJson } from './facts.js';
 import { UNPLACED } from './logShelf.js';
 import { READINGS, type ReadingRow, type StoredReading, toReading } from './readingShelf.js';
+import { hasTable } from './schema.js';
 import type { Sqlite } from './sqlite.js';
 
 /** What sealing came to: the readings of one hour of one boot. */
@@ -184,8 +185,6 @@ const nameOf = (rom: string, board: string, boot: number, hour: UtcMs, supplemen
   `probe ${rom}, hour ${formatInstant(hour)}, board ${board}, boot ${boot}${supplement === 0 ? '' : `, supplement ${supplement}`}`;
 
 function brokenBlocks(sqlite: Sqlite): BrokenBlock[] {
-  const isThere = (table: string) =>
-    sqlite.get("SELECT 1 AS there FROM sqlite_schema WHERE type = 'table' AND name = ?", table) !== undefined;
   const told = new Map<string, HourSealed['blocks'][number]>();
   for (const { line } of sqlite.all<{ line: string }>(
     `SELECT line FROM facts WHERE line LIKE '%"type":"hour-sealed"%' ORDER BY seq`,
@@ -195,7 +194,7 @@ function brokenBlocks(sqlite: Sqlite): BrokenBlock[] {
     for (const block of fact.blocks)
       told.set(nameOf(block.rom, fact.board, fact.boot, fact.at, fact.supplement), block);
   }
-  const rows = isThere('blocks')
+  const rows = hasTable(sqlite, 'blocks')
     ? sqlite.all<BlockRow>(
         `SELECT p.rom, e.board, e.boot, b.hour_ms, b.supplement, b.first_id, b.last_id, b.first_scan, b.last_scan,
            b.readings, b.bytes
