@@ -8,7 +8,8 @@ import { seededChance } from '../../src/units/clock.js';
 import { utcMs } from '../../src/units/time.js';
 import { whyNot } from '../tools/debianPrograms.js';
 import { type Influx, influx } from '../tools/timeSeriesServers.js';
-import { difference, NO_DIFFERENCE } from './onServer.js';
+import { docsRow, faultsInDocs, rowOf } from './faultTable.js';
+import { type Difference, difference, NO_DIFFERENCE } from './onServer.js';
 import { httpAnswer, proxy, type TcpProxy, type Way } from './proxy.js';
 import { addBacklog, aim, changing, countOf, logScans, NINE, type Pumping, pumping, scan } from './rig.js';
 
@@ -18,6 +19,14 @@ let between: TcpProxy;
 let store: Store;
 let pump: Pumping | null;
 
+/** Compares store and server with what is expected, and with the row of that fault in the docs. */
+const compared = new Set<string>();
+async function asInDocs(fault: string, expected: Difference): Promise<void> {
+  const found = await difference(store, db);
+  expect(found).toEqual(expected);
+  expect(docsRow(fault)).toBe(rowOf(fault, found));
+  compared.add(fault);
+}
 const caughtUp = () => pump!.until('caught up', ({ isDone }) => isDone);
 const refusals = () =>
   store
@@ -57,7 +66,11 @@ describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?
     pump = pumping(store);
     await caughtUp();
     // 2 carriers x 12 probes x 360 scans
-    expect(await difference(store, db)).toEqual({ stored: 8640, onServer: 8640, ...NO_DIFFERENCE });
+    await asInDocs('none: a backlog of an hour, two carriers of 12 probes', {
+      stored: 8640,
+      onServer: 8640,
+      ...NO_DIFFERENCE,
+    });
     expect(between.requests() - before).toBe(Math.ceil(8640 / 2000));
     expect(store.mirror()).toMatchObject({
       sent: { readings: 8640 },
@@ -81,7 +94,7 @@ describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?
     logScans(store, 40, 20);
     await db.start();
     await caughtUp();
-    expect(await difference(store, db)).toEqual({ stored: 720, onServer: 720, ...NO_DIFFERENCE });
+    await asInDocs('stopped, readings coming in, started', { stored: 720, onServer: 720, ...NO_DIFFERENCE });
     expect(pump.said).toEqual([
       'mirror: nothing listens at the server’s address; what it has not got waits here, and is tried again',
       'mirror: sending again',
@@ -99,7 +112,11 @@ describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?
       await db.start();
     }
     await caughtUp();
-    expect(await difference(store, db)).toEqual({ stored: 24_000, onServer: 24_000, ...NO_DIFFERENCE });
+    await asInDocs('killed (SIGKILL) three times in a backlog', {
+      stored: 24_000,
+      onServer: 24_000,
+      ...NO_DIFFERENCE,
+    });
   });
 
   it('sends again what it has not released when the server was gone while nothing was sent', async () => {
@@ -114,7 +131,11 @@ describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?
     logScans(store, 20, 1);
     await pump.until('acknowledged again', () => store.mirror()!.sent.readings === 252);
     await pump.until('all is', ({ isAcknowledged }) => isAcknowledged);
-    expect(await difference(store, db)).toEqual({ stored: 252, onServer: 252, ...NO_DIFFERENCE });
+    await asInDocs('killed with its data lost, before release', {
+      stored: 252,
+      onServer: 252,
+      ...NO_DIFFERENCE,
+    });
     expect(store.mirror()!.released.readings).toBe(0);
   });
 
@@ -129,7 +150,7 @@ describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?
     expect(store.mirror()!.trouble!.words).toBe('the server does not answer in time');
     between.way = 'pass';
     await caughtUp();
-    expect(await difference(store, db)).toEqual({ stored: 240, onServer: 240, ...NO_DIFFERENCE });
+    await asInDocs('stalls for ever', { stored: 240, onServer: 240, ...NO_DIFFERENCE });
   });
 
   it('does no harm by sending what was taken already, when acknowledgements are lost', async () => {
@@ -142,7 +163,7 @@ describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?
     expect(store.mirror()!.sent.readings).toBe(0);
     between.way = 'pass';
     await caughtUp();
-    expect(await difference(store, db)).toEqual({ stored: 1200, onServer: 1200, ...NO_DIFFERENCE });
+    await asInDocs('acknowledgements lost three times', { stored: 1200, onServer: 1200, ...NO_DIFFERENCE });
   });
 
   it.each<[string, Way, string]>([
@@ -164,7 +185,11 @@ describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?
     expect(store.mirror()!.trouble!.words).toBe(words);
     between.way = 'pass';
     await caughtUp();
-    expect(await difference(store, db)).toEqual({ stored: 60, onServer: 60, ...NO_DIFFERENCE });
+    await asInDocs('each of 503, 500, 429, no HTTP, an answer that breaks off', {
+      stored: 60,
+      onServer: 60,
+      ...NO_DIFFERENCE,
+    });
   });
 
   it('has each reading once after forty faults in any order, while readings come in', async () => {
@@ -185,7 +210,11 @@ describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?
     }
     between.way = 'pass';
     await caughtUp();
-    expect(await difference(store, db)).toEqual({ stored: 960, onServer: 960, ...NO_DIFFERENCE });
+    await asInDocs('forty of these in any order while logging', {
+      stored: 960,
+      onServer: 960,
+      ...NO_DIFFERENCE,
+    });
   });
 
   it('sets aside what the server will not take, takes the rest, and puts that on record once', async () => {
@@ -213,6 +242,13 @@ describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?
       }),
     ]);
     expect(store.mirror()).toMatchObject({ refused: 60, sent: { readings: 120 } });
+    await db.query("DROP SERIES FROM stillwarm_reading WHERE probe = 'x'");
+    await asInDocs('400 partial write: 60 of 120 of another type', {
+      stored: 120,
+      onServer: 60,
+      ...NO_DIFFERENCE,
+      missing: 60,
+    });
     // Going over it again, as after a crash, does not put it on record again.
     await pump.stop();
     aim(store, db.url, { fromStart: false });
@@ -252,6 +288,12 @@ describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?
     expect(refusals()).toEqual([
       expect.objectContaining({ count: 60, why: expect.stringContaining('retention') }),
     ]);
+    await asInDocs('older than the retention policy', {
+      stored: 72,
+      onServer: 12,
+      ...NO_DIFFERENCE,
+      missing: 60,
+    });
   });
 
   it('stops at a database that is not there, and goes on when it is', async () => {
@@ -266,7 +308,12 @@ describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?
     await db.query('CREATE DATABASE bees');
     aim(store, db.url, { fromStart: false });
     await caughtUp();
-    expect(await difference(store, db)).toEqual({ stored: 60, onServer: 60, ...NO_DIFFERENCE });
+    await asInDocs('404, then the database is made', { stored: 60, onServer: 60, ...NO_DIFFERENCE });
+  });
+
+  it('has every row of the table in docs/mirror.md behind it', () => {
+    const elsewhere = ['401, then the right password (`tests/mirror/trust.test.ts`)'];
+    expect(faultsInDocs().filter((row) => !compared.has(row))).toEqual(elsewhere);
   });
 
   describe('the check finds', () => {

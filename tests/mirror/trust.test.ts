@@ -9,6 +9,7 @@ import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { whyNot } from '../tools/debianPrograms.js';
 import { type Influx, influx } from '../tools/timeSeriesServers.js';
+import { docsRow, rowOf } from './faultTable.js';
 import { difference, NO_DIFFERENCE } from './onServer.js';
 import { aim, logScans, NINE, type Pumping, pumping } from './rig.js';
 
@@ -64,7 +65,10 @@ describe.skipIf(whyNot('influxd', 'openssl'))(
         write('bee:r:ght');
         start();
         await pump.until('caught up', ({ isDone }) => isDone);
-        expect(await difference(store, db)).toEqual({ stored: 60, onServer: 60, ...NO_DIFFERENCE });
+        const found = await difference(store, db);
+        expect(found).toEqual({ stored: 60, onServer: 60, ...NO_DIFFERENCE });
+        const fault = '401, then the right password (`tests/mirror/trust.test.ts`)';
+        expect(docsRow(fault)).toBe(rowOf(fault, found));
       });
 
       it('stops when no credentials are given', async () => {
