@@ -1,14 +1,23 @@
 import { resolve } from 'node:path';
 import type { Command } from 'commander';
 import { isLogging } from '../logger/presence.js';
-import { CREDENTIALS_VARIABLE, readCredentials } from '../mirror/credentials.js';
+import type { Connection } from '../mirror/connection.js';
+import { CREDENTIALS_VARIABLE } from '../mirror/credentials.js';
 import { type Progress, runPump } from '../mirror/pump.js';
-import { HOLD_SECONDS, isSamePlace, targetFromJson, targetOf, targetToJson } from '../mirror/target.js';
+import {
+  HOLD_SECONDS,
+  isSamePlace,
+  type Target,
+  targetFromJson,
+  targetOf,
+  targetToJson,
+} from '../mirror/target.js';
 import type { Store } from '../store/store.js';
 import { openStoreToWrite } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
+import { CheckFailed } from './checkFailed.js';
 import { type Context, onStore, reading, type StoreOptions, withStore, writing } from './context.js';
 import { refuseSecondLogger } from './log.js';
 import { mirrorConnection } from './logging/mirrorPump.js';
@@ -58,7 +67,7 @@ export function define(mirror: Command, context: Context): void {
     );
 }
 
-function setUp(address: string, options: SetupOptions, context: Context): void {
+async function setUp(address: string, options: SetupOptions, context: Context): Promise<void> {
   const target = targetOf({
     address,
     database: options.database,
@@ -68,7 +77,8 @@ function setUp(address: string, options: SetupOptions, context: Context): void {
     holdSeconds: /^\d+$/.test(options.hold) ? Number(options.hold) : Number.NaN,
     allowPlainHttp: options.allowPlainHttp ?? false,
   });
-  if (target.credentialsFile !== null) readCredentials(target.credentialsFile, process.env);
+  // Refuses files that cannot be used; nothing is sent yet.
+  const connection = await mirrorConnection(context.clock)(target);
   writing(context, options.store, (store) =>
     store.transaction(() => {
       const before = store.mirror();
@@ -82,6 +92,28 @@ function setUp(address: string, options: SetupOptions, context: Context): void {
         'A running logger begins by itself; without one, mirror send does. Look at mirror status.',
       );
     }),
+  );
+  await tryOut(target, connection, context);
+}
+
+/**
+ * Asks the server at once, while whoever set it up is still there. It is sent a batch of no rows, which tells all the same whether
+ * it is there, lets this user write and has the database.
+ *
+ * @throws {CheckFailed} when nothing will be sent before a person has done something
+ */
+async function tryOut(target: Target, connection: Connection, { io }: Context): Promise<void> {
+  const answer = await connection.write([]);
+  connection.close();
+  if (answer.is === 'taken') return io.out('The server answers, and takes what this user writes there.');
+  const tried =
+    target.credentialsFile === null ? ` (tried with ${CREDENTIALS_VARIABLE} as it is set here)` : '';
+  if (answer.is === 'again')
+    return io.err(
+      `The server was tried and did not take an empty batch: ${answer.words}${tried}. The mirror stays on: it is tried again, and what the server has not got waits in the store.`,
+    );
+  throw new CheckFailed(
+    `The server was tried: ${answer.words}${tried}. The mirror stays on, and sends nothing until that is mended and mirror setup is run again.`,
   );
 }
 
