@@ -1,6 +1,7 @@
 import { SerialPort } from 'serialport';
 import { Refusal } from '../units/refusal.js';
 import { type DurationMs, seconds } from '../units/time.js';
+import { refuseWaitingName } from './portName.js';
 
 /** How long to wait before each further attempt to reopen a port; the last one repeats. */
 const BACK_OFF: readonly DurationMs[] = [seconds(1), seconds(2), seconds(5), seconds(10)];
@@ -8,7 +9,8 @@ const BACK_OFF: readonly DurationMs[] = [seconds(1), seconds(2), seconds(5), sec
 export const backOff = (failures: number): DurationMs => BACK_OFF[Math.min(failures, BACK_OFF.length - 1)]!;
 
 /** Opens a serial port. @throws {Refusal} one sentence that says why it cannot be opened */
-export function openPort(path: string, baudRate: number): Promise<SerialPort> {
+export async function openPort(path: string, baudRate: number): Promise<SerialPort> {
+  refuseWaitingName(path);
   return new Promise((resolve, reject) => {
     const port = new SerialPort({ path, baudRate, autoOpen: false, lock: true });
     port.open((error) => (error ? reject(new Refusal(explain(path, error.message))) : resolve(port)));

@@ -1,4 +1,5 @@
 import { readdir } from 'node:fs/promises';
+import { openName } from './portName.js';
 
 /** Serial ports of this computer. On Linux read off /dev, because the driver dies where udevadm is missing. */
 export async function presentPorts(): Promise<string[]> {
@@ -8,5 +9,5 @@ export async function presentPorts(): Promise<string[]> {
       .map((name) => `/dev/${name}`)
       .sort();
   const { SerialPort } = await import('serialport');
-  return (await SerialPort.list()).map(({ path }) => path);
+  return (await SerialPort.list()).map(({ path }) => openName(path, process.platform));
 }

@@ -2,6 +2,7 @@ import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { firmwareImagePath } from '../../carrier/emulated/firmwareImage.js';
+import { refuseWaitingName } from '../../carrier/portName.js';
 import { Refusal } from '../../units/refusal.js';
 import type { Io } from '../io.js';
 
@@ -29,6 +30,7 @@ export const avrdudeArguments = (port: string, image: string, baud: string): str
  * @throws {Refusal} when the image or its check sum is missing or wrong, or avrdude fails
  */
 export function flash(options: { port: string; image?: string; baud: string; dryRun?: true }, io: Io): void {
+  refuseWaitingName(options.port);
   if (!BAUDS.includes(options.baud))
     throw new Refusal(
       `--baud ${options.baud} is no speed of such a bootloader; write ${BAUDS.join(' or ')}.`,

@@ -1,3 +1,4 @@
+import { openName } from '../../carrier/portName.js';
 import { keeperFor } from '../../logger/awake.js';
 import { bad, type Finding, good, look } from './finding.js';
 import type { Machine } from './machine.js';
@@ -67,6 +68,7 @@ function sleep(machine: Machine): Finding {
 }
 
 function ports(machine: Machine): Finding[] {
+  if (machine.platform === 'darwin') return portsOfMac(machine);
   if (machine.platform !== 'linux') return [];
   const paths = machine
     .names('/dev')
@@ -92,6 +94,21 @@ function ports(machine: Machine): Finding[] {
         : good('port', 'no serial board is plugged in.'),
     );
   return [...findings, ...takers(machine)];
+}
+
+/** Ports that adapters and boards on USB get there (from memory; nothing was tried on macOS). */
+function portsOfMac(machine: Machine): Finding[] {
+  const paths = machine
+    .names('/dev')
+    .filter((name) => /^tty\..*usb/i.test(name))
+    .map((name) => `/dev/${name}`);
+  if (paths.length === 0) return [good('port', 'no serial board is plugged in.')];
+  return paths.map((path) =>
+    good(
+      'port',
+      `${openName(path, machine.platform)} is there; name it so, and not ${path}, whose opening may wait for ever.`,
+    ),
+  );
 }
 
 function groupName(machine: Machine, id: number | null): string | null {

@@ -50,6 +50,17 @@ describe('machineChecks()', () => {
     expect(machineChecks(machine({ nodeVersion }))[0]!.state).toBe(state);
   });
 
+  it('names ports on macOS as they open at once', () => {
+    const mac = { platform: 'darwin' };
+    expect(found(mac).at(-1)).toBe('port good: no serial board is plugged in.');
+    // From memory: names that macOS gives.
+    for (const name of ['tty.usbmodem1101', 'cu.usbmodem1101', 'tty.Bluetooth-Incoming-Port', 'ttys000'])
+      file(`/dev/${name}`);
+    expect(found(mac).filter((line) => line.startsWith('port'))).toEqual([
+      'port good: /dev/cu.usbmodem1101 is there; name it so, and not /dev/tty.usbmodem1101, whose opening may wait for ever.',
+    ]);
+  });
+
   it('says that serial ports do not reach Linux inside Windows', () => {
     // As WSL 2 has it (learn.microsoft.com/windows/wsl, kernel release; from memory).
     file('/proc/version', 'Linux version 5.15.90.1-microsoft-standard-WSL2 (gcc 9.3.0)\n');
