@@ -1,6 +1,7 @@
 import { accessSync, constants, readFileSync, statfsSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { Refusal } from '../units/refusal.js';
+import { keptEqualFolder } from './keptEqual.js';
 
 /** File systems on which locks are another computer's word, by their number (Linux, statfs(2)). */
 const SHARED: Readonly<Record<number, string>> = {
@@ -28,8 +29,16 @@ const typeOf = (folder: string): number | null => {
   }
 };
 
-/** Refuses to write a store where two computers may take each other's locks for none, and damage it. */
+/**
+ * Refuses to write a store where two computers may take each other's locks for none, or where a program puts another computer's copy
+ * in its place: either damages it.
+ */
 export function refuseSharedFolder(path: string, look = typeOf): void {
+  const equal = keptEqualFolder(path);
+  if (equal !== null)
+    throw new Refusal(
+      `${path} lies in ${equal}, a folder that a program keeps equal on several computers, where a store gets damaged; keep it in another folder, and put copies there with backup.`,
+    );
   const shared = SHARED[look(dirname(path)) ?? 0];
   if (shared !== undefined)
     throw new Refusal(

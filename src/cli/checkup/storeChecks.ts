@@ -2,6 +2,7 @@ import { dirname } from 'node:path';
 import { isAlive, isLogging } from '../../logger/presence.js';
 import { diskHindrance, unsafeFileSystem } from '../../store/fileSystem.js';
 import { kindOfFile } from '../../store/header.js';
+import { keptEqualFolder } from '../../store/keptEqual.js';
 import { openStoreToRead, type Store } from '../../store/store.js';
 import type { RomId } from '../../units/ids.js';
 import { Refusal } from '../../units/refusal.js';
@@ -72,15 +73,25 @@ function diskChecks(path: string, machine: Machine): Finding[] {
       : disk.freeBytes < FREE_ENOUGH
         ? look('disk', `${free}.`, 'make room soon')
         : good('disk', `${free}.`);
-  if (unsafe === null) return [room];
-  return [
-    room,
-    bad(
-      'disk',
-      `${path} lies on ${unsafe}, whose locks are not to be relied on.`,
-      'keep the store on a disk of this computer, and copy backups there',
-    ),
-  ];
+  const found = [room];
+  if (unsafe !== null)
+    found.push(
+      bad(
+        'disk',
+        `${path} lies on ${unsafe}, whose locks are not to be relied on.`,
+        'keep the store on a disk of this computer, and copy backups there',
+      ),
+    );
+  const equal = keptEqualFolder(path);
+  if (equal !== null)
+    found.push(
+      bad(
+        'disk',
+        `${path} lies in ${equal}, a folder that a program keeps equal on several computers; nothing is written there, for that damages a store.`,
+        'keep the store in another folder, and put backups there',
+      ),
+    );
+  return found;
 }
 
 function permission(path: string, machine: Machine): Finding {
