@@ -14,7 +14,6 @@ import { type Row, sameAnswer, timed } from './row.js';
 import { FEW_CUPS, season } from './sealed.js';
 
 /** 1.4 million readings of twelve probes, sealed, from the store to a file. */
-const STORE = '0123456789abcdef';
 const ALL: Selection = {
   from: 0 as Selection['from'],
   to: Number.MAX_SAFE_INTEGER as Selection['to'],
@@ -58,8 +57,8 @@ async function bareStream(path: string, rows: readonly ExportRow[]): Promise<voi
     'probe,time_utc,time_within_ms,celsius,is_used,raw_sixteenths,offset_celsius,status,gap_s,carrier,slot,store,board,boot,scan,slot_index,board_ms,reading\r\n',
   );
   let lines = '';
-  for (const { reading: r, within, celsius, offset, isUsed, gapSeconds, place } of rows) {
-    lines += `${r.rom},${new Date(r.utc).toISOString()},${within},${celsius},${isUsed},${r.raw},${offset ?? ''},${r.status},${gapSeconds ?? ''},${place?.carrier ?? ''},${place?.slot ?? ''},store-${STORE},board-${r.board},${r.boot},${r.scan},${r.slotIndex},${r.boardMs},${r.id}\r\n`;
+  for (const { reading: r, store: id, within, celsius, offset, isUsed, gapSeconds, place } of rows) {
+    lines += `${r.rom},${new Date(r.utc).toISOString()},${within},${celsius},${isUsed},${r.raw},${offset ?? ''},${r.status},${gapSeconds ?? ''},${place?.carrier ?? ''},${place?.slot ?? ''},store-${id},board-${r.board},${r.boot},${r.scan},${r.slotIndex},${r.boardMs},${r.id}\r\n`;
     if (lines.length < 1 << 16) continue;
     if (!out.write(lines)) await once(out, 'drain');
     lines = '';
