@@ -1,5 +1,6 @@
 import type { Celsius } from '../units/temperature.js';
-import { type DurationMs, inMinutes, minutes } from '../units/time.js';
+import { type DurationMs, inMinutes, minutes, type UtcMs } from '../units/time.js';
+import { countWhile } from './timeline.js';
 import type { Observation } from './types.js';
 
 /** What is fitted: the latest readings, this far back (j). */
@@ -28,18 +29,16 @@ const TIME_CONSTANTS = [3, 4.5, 7, 10, 15, 22, 33, 50, 75, 120, 200, 400];
 export function coldInMinutes(readings: readonly Observation[], threshold: Celsius): number | null {
   const last = readings.at(-1);
   if (last === undefined) return null;
-  const points = readings
-    .filter(({ at }) => last.at - at <= FORECAST_FIT)
-    .map(({ at, celsius }) => ({ minute: inMinutes((at - last.at) as DurationMs), celsius }));
-  const first = points[0];
-  if (first === undefined || points.length < FIT_READINGS_MIN || -first.minute < inMinutes(FIT_MIN))
+  const points = pointsOf(readings, last.at);
+  const first = points.minutes[0];
+  if (first === undefined || points.minutes.length < FIT_READINGS_MIN || -first < inMinutes(FIT_MIN))
     return null;
   const fits = TIME_CONSTANTS.map((tau) => fitted(points, tau)).filter((fit) => fit !== null);
   const best = fits.reduce<Fit | null>(
     (one, other) => (one === null || other.squares < one.squares ? other : one),
     null,
   );
-  if (best === null || best.now <= threshold || best.at(first.minute) - best.now < FALL_MIN) return null;
+  if (best === null || best.now <= threshold || best.at(first) - best.now < FALL_MIN) return null;
   const median = weightedMedian(
     fits.map((fit) => ({
       value: crossing(fit, threshold),
@@ -49,9 +48,27 @@ export function coldInMinutes(readings: readonly Observation[], threshold: Celsi
   return median <= inMinutes(FORECAST_AHEAD_MAX) ? median : null;
 }
 
-interface Point {
-  readonly minute: number;
-  readonly celsius: Celsius;
+/** What is fitted, as columns: two dozen cups are looked at each second, on small computers. */
+interface Points {
+  /** Before the last reading, so 0 and less. */
+  readonly minutes: readonly number[];
+  readonly celsius: readonly number[];
+  readonly meanCelsius: number;
+}
+
+function pointsOf(readings: readonly Observation[], last: UtcMs): Points {
+  const minutes: number[] = [];
+  const celsius: number[] = [];
+  for (
+    let index = countWhile(readings, (at) => last - at > FORECAST_FIT);
+    index < readings.length;
+    index += 1
+  ) {
+    const reading = readings[index] as Observation;
+    minutes.push(inMinutes((reading.at - last) as DurationMs));
+    celsius.push(reading.celsius);
+  }
+  return { minutes, celsius, meanCelsius: mean(celsius) };
 }
 
 interface Fit {
@@ -66,22 +83,23 @@ interface Fit {
 }
 
 /** The least-squares curve with one time constant: a line in exp(-t / tau). */
-function fitted(points: readonly Point[], tau: number): Fit | null {
-  const shapes = points.map(({ minute }) => Math.exp(-minute / tau));
+function fitted({ minutes, celsius, meanCelsius }: Points, tau: number): Fit | null {
+  const shapes = minutes.map((minute) => Math.exp(-minute / tau));
   const meanShape = mean(shapes);
-  const level = mean(points.map(({ celsius }) => celsius));
   let spread = 0;
   let product = 0;
-  for (const [index, { celsius }] of points.entries()) {
+  for (let index = 0; index < shapes.length; index += 1) {
     const shape = (shapes[index] as number) - meanShape;
     spread += shape ** 2;
-    product += shape * (celsius - level);
+    product += shape * ((celsius[index] as number) - meanCelsius);
   }
   if (spread === 0) return null;
   const amplitude = product / spread;
-  const end = level - amplitude * meanShape;
+  const end = meanCelsius - amplitude * meanShape;
+  let squares = 0;
+  for (let index = 0; index < shapes.length; index += 1)
+    squares += ((celsius[index] as number) - (end + amplitude * (shapes[index] as number))) ** 2;
   const at = (minute: number) => end + amplitude * Math.exp(-minute / tau);
-  const squares = points.reduce((sum, { minute, celsius }) => sum + (celsius - at(minute)) ** 2, 0);
   return { tau, end, now: at(0), squares, at };
 }
 
@@ -102,5 +120,8 @@ function weightedMedian(values: readonly { readonly value: number; readonly weig
   return Number.POSITIVE_INFINITY;
 }
 
-const mean = (values: readonly number[]): number =>
-  values.reduce((sum, value) => sum + value, 0) / values.length;
+function mean(values: readonly number[]): number {
+  let sum = 0;
+  for (const value of values) sum += value;
+  return sum / values.length;
+}

@@ -1,11 +1,12 @@
 import type { Celsius } from '../units/temperature.js';
 import { between, type DurationMs, inMinutes, seconds, type UtcMs, utcMs } from '../units/time.js';
 import { figuresIn } from './figures.js';
+import type { FiguresIn } from './followedFigures.js';
 import { coldInMinutes, FORECAST_FIT } from './forecast.js';
 import { roughly } from './roughly.js';
 import type { RuleSet } from './ruleSet.js';
 import { isPast, limitsOf, type Spells } from './spells.js';
-import { type ObservationsOf, within } from './timeline.js';
+import { countWhile, type ObservationsOf, within } from './timeline.js';
 import type { Bounds, Exposure, Seating } from './types.js';
 
 /** How a cup is doing, in words for people. `near` says that the uncertainty does not rule it out. */
@@ -61,11 +62,17 @@ const UNSEEN_PART = 0.5;
  * What is known of a cup that is still exposed, by the same timeline and limits as its later ruling.
  *
  * @param soFar the exposure with `turn` set to now; its precision is left out of account
+ * @param figures one that follows the exposure, when it is asked for again and again
  * @throws {Refusal} as `judgeExposure`
  */
-export function liveState(soFar: Exposure, observationsOf: ObservationsOf, rules: RuleSet): LiveState {
+export function liveState(
+  soFar: Exposure,
+  observationsOf: ObservationsOf,
+  rules: RuleSet,
+  figures: FiguresIn = figuresIn,
+): LiveState {
   const window = { from: soFar.load, to: soFar.turn };
-  const { spells, warmUps } = figuresIn(soFar, window, observationsOf, rules);
+  const { spells, warmUps } = figures(soFar, window, observationsOf, rules);
   const { certainCold, possibleCold, certainHot } = spells;
   const seating = seatingAt(soFar);
   const latest = latestIn(seating, soFar.turn, observationsOf);
@@ -109,8 +116,11 @@ const seatingAt = ({ seatings, turn }: Exposure): Seating | null =>
 
 function latestIn(seating: Seating | null, turn: UtcMs, observationsOf: ObservationsOf): LiveState['latest'] {
   if (seating === null) return null;
-  const last = within(observationsOf(seating.probe), { from: seating.from, to: turn }).at(-1);
-  return last === undefined ? null : { celsius: last.celsius, age: between(last.at, turn) };
+  const readings = observationsOf(seating.probe);
+  const last = readings[countWhile(readings, (at) => at <= turn) - 1];
+  return last === undefined || last.at < seating.from
+    ? null
+    : { celsius: last.celsius, age: between(last.at, turn) };
 }
 
 function wordFor(latest: LiveState['latest'], seating: Seating | null, rules: RuleSet): LiveWord {

@@ -1,12 +1,21 @@
+import { type FiguresIn, followedFigures } from '../exposure/followedFigures.js';
 import type { Observation } from '../exposure/types.js';
 import type { Fact, FactType, RecordedFact } from '../store/facts.js';
 import type { LastRead } from '../store/lastRead.js';
 import type { Store, StoredReading } from '../store/store.js';
 import type { BoardId } from '../units/ids.js';
 import { durationMs, later, MS_PER_MINUTE, type UtcMs, utcMs } from '../units/time.js';
+import type { Cup } from '../visit/cup.js';
 import { observations } from '../visit/exposures.js';
 import { EMPTY_SEASON, foldSeason, type Season } from '../visit/season.js';
-import { type CupView, probeIn, type SlotView, slotViews, unseatedCups } from '../visit/slots.js';
+import {
+  type CupView,
+  type FiguresOf,
+  probeIn,
+  type SlotView,
+  slotViews,
+  unseatedCups,
+} from '../visit/slots.js';
 import type { ClockSign } from './status.js';
 
 /** What a store holds that a screen needs, kept up to date piece by piece. */
@@ -37,6 +46,7 @@ const KEPT_MAX = durationMs(24 * 60 * MS_PER_MINUTE);
 /** Old readings are dropped this many at a time, so that a list is not copied for each. */
 const DROP_MIN = 256;
 
+const NOTHING: readonly Observation[] = [];
 const NEVER = utcMs(Number.NEGATIVE_INFINITY);
 const ALWAYS = utcMs(Number.MAX_SAFE_INTEGER);
 
@@ -47,6 +57,8 @@ const ALWAYS = utcMs(Number.MAX_SAFE_INTEGER);
 export function storeFeed(store: Store): Feed {
   let season = EMPTY_SEASON;
   let lastFact = 0;
+  /** By which it is known, without asking the store, that nothing was written since it was asked. */
+  let touched: string | null = null;
   let begun = false;
   let lastReading = 0;
   let newest = NEVER;
@@ -55,7 +67,14 @@ export function storeFeed(store: Store): Feed {
   const heard = new Map<string, { readonly board: BoardId; readonly at: UtcMs }>();
   const clockStates = new Map<BoardId, Omit<ClockSign, 'name'>>();
   const byProbe = new Map<string, Observation[]>();
-  const observationsOf = (rom: string): readonly Observation[] => byProbe.get(rom) ?? [];
+  const observationsOf = (rom: string): readonly Observation[] => byProbe.get(rom) ?? NOTHING;
+  /** Cups are asked for every second: each follows its own readings until a fact makes another cup of it. */
+  const followed = new WeakMap<Cup, FiguresIn>();
+  const figuresOf: FiguresOf = (cup) => {
+    const known = followed.get(cup) ?? followedFigures();
+    followed.set(cup, known);
+    return known;
+  };
 
   const hearOf = ({ rom, board, utc }: LastRead) => {
     if (utc > (heard.get(rom)?.at ?? NEVER)) heard.set(rom, { board, at: utc });
@@ -116,13 +135,18 @@ export function storeFeed(store: Store): Feed {
         if (readings.length < BATCH) return;
       }
     },
-    isBehind: () => store.head().count > lastFact,
+    isBehind() {
+      const now = store.touched();
+      if (now !== null && now === touched) return false;
+      touched = now;
+      return store.head().count > lastFact;
+    },
     get season() {
       return season;
     },
     observationsOf,
-    slots: (now) => slotViews(season, observationsOf, now),
-    unseated: (now) => unseatedCups(season, observationsOf, now),
+    slots: (now) => slotViews(season, observationsOf, now, figuresOf),
+    unseated: (now) => unseatedCups(season, observationsOf, now, figuresOf),
     heard(now) {
       const found = new Map<string, UtcMs | null>();
       const unseen = new Map(heard);

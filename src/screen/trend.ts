@@ -21,15 +21,15 @@ export function buckets(
   length: DurationMs,
   count: number,
 ): (Bucket | null)[] {
-  const found: (Bucket | null)[] = Array.from({ length: count }, () => null);
+  const found: ({ min: Celsius; max: Celsius } | null)[] = Array.from({ length: count }, () => null);
   for (let index = countWhile(observations, (at) => at < from); index < observations.length; index += 1) {
     const { at, celsius } = observations[index]!;
     const place = Math.floor((at - from) / length);
     if (place >= count) break;
     const known = found[place];
     if (!known) found[place] = { min: celsius, max: celsius };
-    else if (celsius < known.min) found[place] = { min: celsius, max: known.max };
-    else if (celsius > known.max) found[place] = { min: known.min, max: celsius };
+    else if (celsius < known.min) known.min = celsius;
+    else if (celsius > known.max) known.max = celsius;
   }
   return found;
 }

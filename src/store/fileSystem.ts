@@ -46,6 +46,16 @@ export function refuseSharedFolder(path: string, look = typeOf): void {
     );
 }
 
+/** Size and time of the last write of a file, to compare with another time; null when it is missing or cannot be looked at. */
+export function signOfChange(path: string): string | null {
+  try {
+    const { size, mtimeMs } = statSync(path);
+    return `${size} ${mtimeMs}`;
+  } catch {
+    return null;
+  }
+}
+
 /** With less than this nothing grows any more (j). */
 const NO_ROOM_BYTES = 1_000_000;
 

@@ -6,7 +6,7 @@ import { CHAIN_ORIGIN, canonicalJson, chainHash, firstBreak } from './chain.js';
 import { toOwnChain } from './chains.js';
 import { makeEmpty } from './emptyFile.js';
 import { type Fact, factFromJson, factSchema, factToJson, type RecordedFact } from './facts.js';
-import { refuseSharedFolder } from './fileSystem.js';
+import { refuseSharedFolder, signOfChange } from './fileSystem.js';
 import { type Gathered, gathered } from './gathered.js';
 import { kindOfFile } from './header.js';
 import { type HourShelf, hourShelf } from './hourShelf.js';
@@ -50,6 +50,11 @@ export interface Store extends ReadingShelf, LastReadings, HourShelf, Sealing, L
   facts(after?: number): RecordedFact[];
   /** Number and hash of the last fact. */
   head(): { count: number; hash: string };
+  /**
+   * Another text than before when something was written meanwhile, as far as the file system's clock tells: two writes within some
+   * milliseconds may look like one. Null when nothing is known. Much cheaper than any question to the store.
+   */
+  touched(): string | null;
   /** The number of the first fact whose hash does not follow from the one before; null when all do. */
   brokenAt(): number | null;
   /** What SQLite finds wrong with the file itself; null when nothing. Reads all of it. */
@@ -172,6 +177,8 @@ function wrap(path: string, sqlite: Sqlite): Store {
         .all<{ line: string }>('SELECT line FROM facts WHERE seq > ? ORDER BY seq', after)
         .map(({ line }) => factFromJson(line)),
     head,
+    // Every change is written to the write-ahead file first.
+    touched: () => signOfChange(`${path}-wal`),
     brokenAt: () =>
       firstBreak(
         sqlite.all<{ seq: number; line: string; hash: string }>(

@@ -1,3 +1,5 @@
+import { figuresIn } from '../exposure/figures.js';
+import type { FiguresIn } from '../exposure/followedFigures.js';
 import { type LiveState, liveState } from '../exposure/live.js';
 import type { Observation } from '../exposure/types.js';
 import type { CarrierId, RomId } from '../units/ids.js';
@@ -10,6 +12,10 @@ import { stillToCount } from './stillToCount.js';
 
 /** Readings of probes, in order of time, as a screen holds them. */
 export type ObservationsOf = (rom: string) => readonly Observation[];
+
+/** How the figures of a cup are found: anew, or by what follows its exposure. */
+export type FiguresOf = (cup: Cup) => FiguresIn;
+const ANEW: FiguresOf = () => figuresIn;
 
 /** One slot as the crew sees it. */
 export interface SlotView {
@@ -36,7 +42,12 @@ export interface CupView {
 const LATEST_AGE_MAX = minutes(2);
 
 /** All slots that have a probe or a cup, carrier by carrier, in order of slot. */
-export function slotViews(season: Season, observationsOf: ObservationsOf, now: UtcMs): SlotView[] {
+export function slotViews(
+  season: Season,
+  observationsOf: ObservationsOf,
+  now: UtcMs,
+  figuresOf: FiguresOf = ANEW,
+): SlotView[] {
   const seated = new Map<string, Cup>();
   const carriers = new Map<CarrierId, Set<number>>();
   const hidden = hiddenUntil(season);
@@ -61,7 +72,7 @@ export function slotViews(season: Season, observationsOf: ObservationsOf, now: U
             slot,
             rom,
             latest: rom === null ? null : latest(observationsOf(rom), now),
-            cup: cup ? cupView(season, cup, observationsOf, now) : null,
+            cup: cup ? cupView(season, cup, observationsOf, now, figuresOf) : null,
             hiddenUntil: hidden.get(slotText({ carrier: id, slot })) ?? null,
           };
         }),
@@ -82,15 +93,27 @@ function hiddenUntil({ cups }: Season): ReadonlyMap<string, UtcMs> {
 }
 
 /** The cups that are exposed but in no slot: just loaded, or lifted out. */
-export function unseatedCups(season: Season, observationsOf: ObservationsOf, now: UtcMs): CupView[] {
+export function unseatedCups(
+  season: Season,
+  observationsOf: ObservationsOf,
+  now: UtcMs,
+  figuresOf: FiguresOf = ANEW,
+): CupView[] {
   return [...season.cups.values()]
     .filter((cup) => isExposed(cup) && placeNow(cup) === null)
-    .map((cup) => cupView(season, cup, observationsOf, now));
+    .map((cup) => cupView(season, cup, observationsOf, now, figuresOf));
 }
 
-function cupView(season: Season, cup: Cup, observationsOf: ObservationsOf, now: UtcMs): CupView {
+function cupView(
+  season: Season,
+  cup: Cup,
+  observationsOf: ObservationsOf,
+  now: UtcMs,
+  figuresOf: FiguresOf,
+): CupView {
   const visit = season.visits.get(cup.visit)!;
-  return { cup, visit, state: liveState(exposureOf(season, cup, now), observationsOf, visit.rules) };
+  const exposure = exposureOf(season, cup, now);
+  return { cup, visit, state: liveState(exposure, observationsOf, visit.rules, figuresOf(cup)) };
 }
 
 /** The probe that a slot has now. */
