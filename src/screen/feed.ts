@@ -57,8 +57,8 @@ const ALWAYS = utcMs(Number.MAX_SAFE_INTEGER);
 export function storeFeed(store: Store): Feed {
   let season = EMPTY_SEASON;
   let lastFact = 0;
-  /** By which it is known, without asking the store, that nothing was written since it was asked. */
-  let touched: string | null = null;
+  /** How the store's file looked when there were no facts to take in: as long as it looks so the store need not be asked. */
+  let newsless: string | null = null;
   let begun = false;
   let lastReading = 0;
   let newest = NEVER;
@@ -137,9 +137,10 @@ export function storeFeed(store: Store): Feed {
     },
     isBehind() {
       const now = store.touched();
-      if (now !== null && now === touched) return false;
-      touched = now;
-      return store.head().count > lastFact;
+      if (now !== null && now === newsless) return false;
+      const isBehind = store.head().count > lastFact;
+      if (!isBehind) newsless = now;
+      return isBehind;
     },
     get season() {
       return season;

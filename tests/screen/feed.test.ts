@@ -2,15 +2,18 @@ import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { probeIn } from '../../src/emulator/scenarios/carriers.js';
 import { type Feed, storeFeed } from '../../src/screen/feed.js';
-import type { Store } from '../../src/store/store.js';
+import type { Fact } from '../../src/store/facts.js';
+import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseBoardId } from '../../src/units/ids.js';
 import { celsiusDifference } from '../../src/units/temperature.js';
 import { later, minutes } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
+import { slotViews } from '../../src/visit/slots.js';
 import {
   at,
   carrier,
   label,
+  lifted,
   loaded,
   probeAssigned,
   reading,
@@ -35,6 +38,17 @@ afterEach(() => folder.remove());
 const rom = probeIn('A', 1);
 const add = (...rows: ReturnType<typeof reading>[]) => store.transaction(() => store.addReadings(rows));
 const held = () => feed.observationsOf(rom).map((o) => [(o.at - SEVEN) / 60_000, o.celsius]);
+const iceChecked = (minute: number, offset: number): Fact => ({
+  type: 'ice-checked',
+  rom,
+  board: parseBoardId('0A1B2C3D')!,
+  offset: celsiusDifference(offset),
+  uncertainty: celsiusDifference(0.103),
+  standardDeviation: celsiusDifference(0.02),
+  readings: 20,
+  who: 'ab'.repeat(32),
+  at: at(minute),
+});
 const seatOneCup = (cup = '260512-01', minute = 0) =>
   record(store, at(600), () => [
     ...(feed.season.visits.size === 0 ? [visitOpened(), probeAssigned('A', 1)] : []),
@@ -55,19 +69,7 @@ describe('storeFeed()', () => {
     add(reading('A', 1, 2, 27), reading('A', 1, 3, 28), reading('A', 1, 4, 29));
     feed.poll();
     expect(held().map(([, celsius]) => celsius)).toEqual([27, 28, 29]);
-    record(store, at(600), () => [
-      {
-        type: 'ice-checked',
-        rom,
-        board: parseBoardId('0A1B2C3D')!,
-        offset: celsiusDifference(0.25),
-        uncertainty: celsiusDifference(0.103),
-        standardDeviation: celsiusDifference(0.02),
-        readings: 20,
-        who: 'ab'.repeat(32),
-        at: at(3),
-      },
-    ]);
+    record(store, at(600), () => [iceChecked(3, 0.25)]);
     feed.poll();
     expect(held().map(([, celsius]) => celsius)).toEqual([27, 27.75, 28.75]);
   });
@@ -134,6 +136,49 @@ describe('storeFeed()', () => {
       }),
       { numRuns: 15 },
     );
+  });
+
+  it('tells of a cup what is worked out anew from the same readings, late ones, an ice check and a move between them', () => {
+    const states = () => feed.slots(at(30)).map(({ cup }) => cup?.state);
+    const anew = () => slotViews(feed.season, feed.observationsOf, at(30)).map(({ cup }) => cup?.state);
+    const coldMinutes = () => states()[0]!.coldMinutes.certain;
+    seatOneCup();
+    add(...readings('A', 1, 2, 30, () => 20).filter((_, index) => index % 7 !== 3));
+    feed.poll();
+    expect(states()).toEqual(anew());
+    expect(coldMinutes()).toBe(0);
+    add(...readings('A', 1, 2, 30, () => 10).filter((_, index) => index % 7 === 3));
+    feed.poll();
+    expect(states()).toEqual(anew());
+    const asRead = coldMinutes();
+    expect(asRead).toBeGreaterThan(1);
+    record(store, at(600), () => [iceChecked(3, 8), iceChecked(4, -2)]);
+    feed.poll();
+    expect(states()).toEqual(anew());
+    expect(coldMinutes()).not.toBe(asRead);
+    record(store, at(600), () => [
+      probeAssigned('A', 2),
+      lifted('260512-01', 20),
+      seated('260512-01', 'A', 2, 20),
+    ]);
+    feed.poll();
+    expect(states()).toEqual(anew());
+    expect(states()[0]).toBeUndefined();
+  });
+
+  it('is behind when a fact was recorded, by this process or another, and not when readings came', () => {
+    seatOneCup();
+    feed.poll();
+    expect(feed.isBehind()).toBe(false);
+    add(reading('A', 1, 2, 20));
+    expect(feed.isBehind()).toBe(false);
+    const other = openStoreToWrite(store.path, at(600));
+    record(other, at(600), () => [turned('260512-01', 200)]);
+    other.close();
+    expect(feed.isBehind()).toBe(true);
+    expect(feed.isBehind()).toBe(true);
+    feed.poll();
+    expect(feed.isBehind()).toBe(false);
   });
 
   it('leaves out what is no observation', () => {
