@@ -1,11 +1,13 @@
 import { avrInstruction, CPU } from 'avr8js';
 import { seededChance } from '../units/clock.js';
 import { Agenda } from './agenda.js';
+import { type Decoded, decode } from './decode.js';
 import { CBI, INTERRUPT_SHADOW, markInstructions, PLAIN, SLEEP, skipTurns } from './delayLoops.js';
 import { attachEeprom, EEPROM_BYTES } from './eeprom.js';
 import type { I2cBus } from './i2cBus.js';
 import type { OneWireBus } from './oneWireBus.js';
 import { attachPinChange } from './pinChange.js';
+import { runPlain } from './plainRun.js';
 import { attachPort, type OpenDrainLine, PORT_B, PORT_C, PORT_D } from './port.js';
 import { Timer1 } from './timer1.js';
 import { attachTimer2 } from './timer2.js';
@@ -95,6 +97,7 @@ export class EmulatedBoard {
   readonly #options: BoardOptions;
   readonly #eeprom: Uint8Array;
   readonly #marks: Uint8Array;
+  readonly #decoded: Decoded;
   readonly #cyclesPerMs: number;
   #chip: Chip;
   #isSleeping = false;
@@ -112,6 +115,7 @@ export class EmulatedBoard {
     this.#options = options;
     this.#eeprom = options.eeprom ?? new Uint8Array(EEPROM_BYTES).fill(0xff);
     this.#marks = markInstructions(options.image);
+    this.#decoded = decode(options.image, (pc) => this.#marks[pc] === PLAIN);
     this.#cyclesPerMs = (CRYSTAL_HZ / 1000) * (1 + (options.crystalPpm ?? 0) / 1_000_000);
     this.#chip = this.#build(0, this.#powerOnSram(), RESET_FLAG['power-on'], false);
   }
@@ -235,9 +239,12 @@ export class EmulatedBoard {
     const { cpu, agenda } = this.#chip;
     const { data, progMem } = cpu;
     const marks = this.#marks;
+    const decoded = this.#decoded;
+    const { kinds } = decoded;
     const isMeasuring = this.#options.onInterruptsOff !== undefined;
     // Bound here once: a test runner makes each use of an import a look-up, and that would halve the pace.
-    const [execute, plain, sleep, shadow, cbi] = [avrInstruction, PLAIN, SLEEP, INTERRUPT_SHADOW, CBI];
+    const [execute, runOn, plain] = [avrInstruction, runPlain, PLAIN];
+    const [sleep, shadow, cbi] = [SLEEP, INTERRUPT_SHADOW, CBI];
     while (cpu.cycles < until) {
       if (agenda.next <= cpu.cycles) {
         agenda.run(cpu.cycles);
@@ -260,7 +267,10 @@ export class EmulatedBoard {
       const { pc } = cpu;
       const mark = marks[pc] as number;
       if (mark === plain) {
-        execute(cpu);
+        const before = cpu.cycles;
+        // No interrupt can come up among instructions that touch registers and memory only.
+        if (kinds[pc] !== 0 && !wasShadowed) runOn(cpu, decoded, Math.min(agenda.next, until));
+        if (cpu.cycles === before) execute(cpu);
       } else if (mark === sleep) {
         execute(cpu);
         this.#isSleeping = this.#sleepIsEnabled(data[SMCR] as number);

@@ -1,0 +1,105 @@
+/**
+ * The instructions that a program mostly consists of, decoded once: those that touch nothing but registers, flags, the stack
+ * and SRAM. They do as avr8js's do, to the bit and the cycle, without its search for the right one at each step.
+ */
+export interface Decoded {
+  /** By flash word: which `case` of `runPlain()` it is, 0 for all that is left to avr8js. */
+  readonly kinds: Uint8Array;
+  /** Its register, pointer or flag. */
+  readonly a: Uint8Array;
+  /** Its other register, constant, address or jump's target. */
+  readonly b: Uint16Array;
+}
+
+/** Below are registers and what peripherals listen to. */
+const SRAM = 0x100;
+const [X, Y, Z] = [26, 28, 30] as const;
+
+type Operands = readonly [kind: number, a: number, b: number];
+const NOT_PLAIN: Operands = [0, 0, 0];
+
+const register = (opcode: number) => (opcode >> 4) & 0x1f;
+const upperRegister = (opcode: number) => 16 + ((opcode >> 4) & 0x0f);
+const otherRegister = (opcode: number) => (opcode & 0x0f) | ((opcode >> 5) & 0x10);
+const constant = (opcode: number) => (opcode & 0x0f) | ((opcode >> 4) & 0xf0);
+const displacement = (opcode: number) => (opcode & 7) | ((opcode >> 7) & 0x18) | ((opcode >> 8) & 0x20);
+
+/** ADD, ADC, SUB, SBC, CP, CPC, AND, OR, EOR, MOV by the upper six bits of an instruction of two registers. */
+const OF_TWO: Readonly<Record<number, number>> = {
+  3: 1,
+  7: 2,
+  6: 3,
+  2: 4,
+  5: 5,
+  1: 6,
+  8: 7,
+  10: 8,
+  9: 9,
+  11: 10,
+};
+/** CPI, SBCI, SUBI, ORI, ANDI, LDI by the upper four bits of an instruction of a register and a constant. */
+const OF_CONSTANT: Readonly<Record<number, number>> = { 3: 11, 4: 12, 5: 13, 6: 14, 7: 15, 14: 16 };
+/** COM, SWAP, INC, LSR, ROR, DEC by the last four bits of 1001 010d dddd. */
+const OF_ONE: Readonly<Record<number, number>> = { 0: 17, 2: 18, 3: 19, 6: 20, 7: 21, 10: 22 };
+/** Pointers by the last four bits of 1001 00sd dddd: those that are moved on afterwards, and X that is not. */
+const MOVED_ON: Readonly<Record<number, number>> = { 1: Z, 9: Y, 13: X };
+
+function ofMemory(opcode: number, next: number): Operands {
+  const [isStore, low] = [(opcode & 0x0200) !== 0, opcode & 0x0f];
+  if ((opcode & 0xd000) === 0x8000)
+    return [(opcode & 8 ? 27 : 29) + (isStore ? 1 : 0), register(opcode), displacement(opcode)];
+  if (low === 0) return next < SRAM ? NOT_PLAIN : [isStore ? 32 : 31, register(opcode), next];
+  if (low === 12) return [isStore ? 34 : 33, register(opcode), 0];
+  if (low === 15) return [isStore ? 36 : 35, register(opcode), 0];
+  const pointer = MOVED_ON[low];
+  return pointer === undefined ? NOT_PLAIN : [isStore ? 38 : 37, register(opcode), pointer];
+}
+
+/** Where a jump from word `pc` leads, if that lies in the flash. */
+function jump(kind: number, a: number, target: number, words: number): Operands {
+  return target < 0 || target >= words ? NOT_PLAIN : [kind, a, target];
+}
+
+function operands(program: Uint16Array, pc: number): Operands {
+  const [opcode, next] = [program[pc] as number, program[pc + 1] as number];
+  const upper = opcode >> 12;
+  const ofTwo = OF_TWO[opcode >> 10];
+  if (ofTwo !== undefined) return [ofTwo, register(opcode), otherRegister(opcode)];
+  const ofConstant = OF_CONSTANT[upper];
+  if (ofConstant !== undefined) return [ofConstant, upperRegister(opcode), constant(opcode)];
+  if ((opcode & 0xff00) === 0x0100) return [23, (opcode >> 3) & 0x1e, (opcode << 1) & 0x1e]; // MOVW
+  if ((opcode & 0xfc00) === 0x9000 || (opcode & 0xd000) === 0x8000) return ofMemory(opcode, next);
+  if ((opcode & 0xf800) === 0xf000) {
+    // BRBS, BRBC
+    const away = ((opcode >> 3) & 0x3f) - (((opcode >> 3) & 0x40) !== 0 ? 0x40 : 0);
+    return jump(opcode & 0x0400 ? 25 : 24, 1 << (opcode & 7), pc + 1 + away, program.length);
+  }
+  if (upper === 0xc || upper === 0xd) {
+    // RJMP, RCALL
+    const away = (opcode & 0x7ff) - (opcode & 0x800);
+    return jump(upper === 0xc ? 26 : 39, 0, pc + 1 + away, program.length);
+  }
+  if ((opcode & 0xfc08) === 0xfc00) return [opcode & 0x0200 ? 41 : 40, register(opcode), 1 << (opcode & 7)]; // SBRS, SBRC
+  if ((opcode & 0xfe00) === 0x9600)
+    // ADIW, SBIW
+    return [opcode & 0x0100 ? 43 : 42, 24 + ((opcode >> 3) & 6), (opcode & 0x0f) | ((opcode >> 2) & 0x30)];
+  if (opcode === 0x9508) return [44, 0, 0]; // RET
+  if (opcode >> 10 === 0x04) return [45, register(opcode), otherRegister(opcode)]; // CPSE
+  if (opcode === 0) return [46, 0, 0]; // NOP
+  const ofOne = (opcode & 0xfe00) === 0x9400 ? OF_ONE[opcode & 0x0f] : undefined;
+  return ofOne === undefined ? NOT_PLAIN : [ofOne, register(opcode), 0];
+}
+
+/** Decodes `program` where `isPlain` allows it. The last words are left out: behind them it begins again. */
+export function decode(program: Uint16Array, isPlain: (pc: number) => boolean): Decoded {
+  const decoded = {
+    kinds: new Uint8Array(program.length),
+    a: new Uint8Array(program.length),
+    b: new Uint16Array(program.length),
+  };
+  for (let pc = 0; pc < program.length - 3; pc += 1) {
+    if (!isPlain(pc)) continue;
+    [decoded.kinds[pc], decoded.a[pc], decoded.b[pc]] = operands(program, pc);
+  }
+  return decoded;
+}
