@@ -2,7 +2,7 @@ import { beekeeperFile, labFile, type ReportFile } from '../report/reportFiles.j
 import { type Chain, mergedFacts } from '../store/chains.js';
 import type { RecordedFact } from '../store/facts.js';
 import type { Link } from '../store/gathered.js';
-import type { Store } from '../store/store.js';
+import type { Records, Store } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
 import { isExposed } from '../visit/cup.js';
 import { cupsOf, foldSeason, type Visit } from '../visit/season.js';
@@ -49,13 +49,13 @@ export function* reportsOf(of: ToReport): Generator<BundleReport> {
 }
 
 /** The chains and readings of a bundle as the store that wrote it; pages ask a store for nothing else. */
-function asStore({ chains, madeIn, tracks, text }: ToReport): Store {
+function asStore({ chains, madeIn, tracks, text }: ToReport): Records {
   const ordered = chains.toSorted((a, b) =>
     a.store === madeIn ? -1 : b.store === madeIn ? 1 : a.store < b.store ? -1 : 1,
   );
   const numbered = ordered.map(({ store, facts }, number): Chain => ({ store, number, facts }));
   const last = ordered[0]!.links.at(-1)!;
-  const asked: Pick<Store, 'facts' | 'everyFact' | 'chains' | 'head' | 'track' | 'text'> = {
+  return {
     facts: () => [...ordered[0]!.facts],
     everyFact: () => mergedFacts(numbered),
     chains: () => ordered.map(({ store, links }) => ({ store, links })),
@@ -63,5 +63,4 @@ function asStore({ chains, madeIn, tracks, text }: ToReport): Store {
     track: tracks.track,
     text,
   };
-  return asked as Store;
 }

@@ -1,4 +1,4 @@
-import type { Store } from '../store/store.js';
+import type { Records } from '../store/store.js';
 
 /** One chain of facts as it is printed: held against the store or a bundle later, its head shows that no fact was changed. */
 export interface ChainHead {
@@ -8,7 +8,7 @@ export interface ChainHead {
 }
 
 /** The store's own chain first, then those that were gathered. */
-export const chainHeads = (store: Pick<Store, 'chains'>): ChainHead[] =>
+export const chainHeads = (store: Pick<Records, 'chains'>): ChainHead[] =>
   store
     .chains()
     .map(({ store: id, links }) => ({ store: id, count: links.length, hash: links.at(-1)?.hash ?? '' }));

@@ -1,4 +1,4 @@
-import type { Store } from '../store/store.js';
+import type { Records } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
 import type { Season, Visit } from '../visit/season.js';
 import { beekeeperPage } from './beekeeper/beekeeperPage.js';
@@ -25,12 +25,12 @@ export interface Making {
   readonly withPeople: boolean;
 }
 
-const readable = (store: Store, { withPeople }: Making): Store =>
+const readable = (store: Records, { withPeople }: Making): Records =>
   withPeople ? store : { ...store, text: () => LEFT_OUT };
 
 /** The page of all of some visits for their beekeeper. */
 export function beekeeperFile(
-  store: Store,
+  store: Records,
   season: Season,
   visits: readonly Visit[],
   making: Making,
@@ -44,7 +44,7 @@ export function beekeeperFile(
 }
 
 /** The page of one visit for the lab; it tells no ruling while counts are missing, as that for the beekeeper. */
-export function labFile(store: Store, season: Season, visit: Visit, making: Making): ReportFile {
+export function labFile(store: Records, season: Season, visit: Visit, making: Making): ReportFile {
   const { now, version } = making;
   return {
     path: `reports/lab-${visit.visit}.html`,

@@ -80,6 +80,9 @@ export interface Store extends ReadingShelf, LastReadings, HourShelf, Sealing, L
   close(): void;
 }
 
+/** What results and reports ask of a store; the files of a bundle answer it as well. */
+export type Records = Pick<Store, 'facts' | 'everyFact' | 'chains' | 'head' | 'track' | 'text'>;
+
 /** Opens a store that must exist, for reading only. */
 export function openStoreToRead(path: string): Store {
   const kind = kindOfFile(path);

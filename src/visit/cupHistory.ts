@@ -1,5 +1,5 @@
 import type { CupRuling } from '../exposure/types.js';
-import type { Store } from '../store/store.js';
+import type { Records } from '../store/store.js';
 import { between, durationMs, formatInstant, inMinutes, minutes, type UtcMs } from '../units/time.js';
 import { type Change, type Cup, type CupEvent, type Entry, inOrder, slotText } from './cup.js';
 
@@ -58,7 +58,7 @@ export const isLate = ({ fact, recorded }: Entry): boolean =>
  * @param instant how times are written
  */
 export function historyOf(
-  store: Store,
+  store: Records,
   cup: Cup,
   { ruling }: CupRuling,
   instant: Instant = formatInstant,
@@ -91,15 +91,15 @@ const when = (at: UtcMs, afterCounts: boolean, instant: Instant): string =>
   `at ${instant(at)}, ${afterCounts ? 'after' : 'before'} its mites were counted`;
 
 /** A person's words on why a cup is spoiled; null when it is not. */
-export const whySpoiled = (store: Store, { spoiled }: Cup): string | null =>
+export const whySpoiled = (store: Records, { spoiled }: Cup): string | null =>
   spoiled === null ? null : (store.text(spoiled.why) ?? 'reason withdrawn');
 
 /** A name as far as it may be read; `otherwise` when none was given. */
-const nameIn = (store: Store, who: string | null | undefined, otherwise: string): string =>
+const nameIn = (store: Records, who: string | null | undefined, otherwise: string): string =>
   who === null || who === undefined ? otherwise : (store.text(who) ?? 'a name withdrawn');
 
 /** One remark on all that was entered late, so that a visit written up in the evening stays readable. */
-function lateRemarks(store: Store, cup: Cup, instant: Instant): string[] {
+function lateRemarks(store: Records, cup: Cup, instant: Instant): string[] {
   const late = inOrder(cup.entries.filter(isLate));
   if (late.length === 0) return [];
   const events = late.map((entry) => `${entryText(entry)} ${instant(entry.fact.at)}`).join(', ');
@@ -124,7 +124,7 @@ const spanText = (ms: number): string =>
   ms % 60_000 === 0 ? `${ms / 60_000} min` : `${Math.round(ms / 1000)} s`;
 
 function changeRemark(
-  store: Store,
+  store: Records,
   { entry, field, old, new: now, why, who, at, afterCounts }: Change,
   instant: Instant,
 ): string {

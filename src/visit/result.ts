@@ -2,7 +2,7 @@ import { type CupCount, type EfficacyReport, efficacyReport } from '../../shared
 import { type RuleSet, rulesToJson } from '../exposure/ruleSet.js';
 import { type RulingJson, rulingToJson } from '../exposure/rulingJson.js';
 import type { CupRuling } from '../exposure/types.js';
-import type { Store } from '../store/store.js';
+import type { Records } from '../store/store.js';
 import type { CupLabel } from '../units/ids.js';
 import { type UtcMs, utcMs } from '../units/time.js';
 import { type Cup, isExposed } from './cup.js';
@@ -43,7 +43,7 @@ export interface VisitResultJson extends EfficacyReport {
  * @param instant how remarks write times; in UTC when it is left out
  */
 export function visitResult(
-  store: Store,
+  store: Records,
   season: Season,
   visits: readonly Visit[],
   now: UtcMs,
@@ -114,7 +114,7 @@ const withoutLateSpoiling = (cup: Cup): Cup => (cup.spoiled?.afterCounts ? { ...
  * @param seasonFor what bears on a cup
  */
 function rulingsOn(
-  store: Store,
+  store: Records,
   season: Season,
   cups: readonly Cup[],
   rules: RuleSet,

@@ -2,7 +2,7 @@ import { orderedRulings } from '../exposure/orderedRulings.js';
 import type { RuleSet } from '../exposure/ruleSet.js';
 import { conflict } from '../exposure/trustworthy.js';
 import type { CupRuling, Exposure } from '../exposure/types.js';
-import type { Store } from '../store/store.js';
+import type { Records } from '../store/store.js';
 import type { RomId } from '../units/ids.js';
 import type { Celsius } from '../units/temperature.js';
 import { durationMs, later, type UtcMs } from '../units/time.js';
@@ -17,7 +17,7 @@ import type { Season } from './season.js';
  * @param whySpoiled a person's words, for those who may read them; without them the reason says only that
  */
 export function ruleOn(
-  store: Store,
+  store: Records,
   season: Season,
   cup: Cup,
   rules: RuleSet,
@@ -31,7 +31,7 @@ export function ruleOn(
 
 /** The ruling on an exposure from the readings that the store holds of it, fresh or sealed. @throws {Refusal} as `judgeExposure` */
 export function ruleExposure(
-  store: Pick<Store, 'track'>,
+  store: Pick<Records, 'track'>,
   exposure: Exposure,
   known: Commissioned,
   rules: RuleSet,

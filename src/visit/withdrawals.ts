@@ -1,5 +1,5 @@
 import type { Fact } from '../store/facts.js';
-import type { Store } from '../store/store.js';
+import type { Records } from '../store/store.js';
 import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
 import { restored, type Withdrawn, withdrawnBetween } from './commissioned.js';
 import { type Cup, everCounted, exposureEnd } from './cup.js';
@@ -34,7 +34,7 @@ export function seasonBeforeCounts(season: Season, cup: Cup, now: UtcMs): Season
 
 /** What must be said beside a ruling of measurements that were withdrawn. */
 export const withdrawalRemarks = (
-  store: Store,
+  store: Records,
   season: Season,
   cup: Cup,
   now: UtcMs,

@@ -7,7 +7,7 @@ import {
 } from '../../../shared/index.js';
 import type { RuleSet } from '../../exposure/ruleSet.js';
 import type { CupRuling } from '../../exposure/types.js';
-import type { Store } from '../../store/store.js';
+import type { Records } from '../../store/store.js';
 import type { UtcMs } from '../../units/time.js';
 import type { Cup } from '../../visit/cup.js';
 import { type ArmParts, armOf, armPartsOf, visitResult } from '../../visit/result.js';
@@ -82,7 +82,7 @@ export interface ColonyMites {
  * @param isFinal gives the answer although cups are not fully counted
  */
 export function findingsOf(
-  store: Store,
+  store: Records,
   season: Season,
   visit: Visit,
   now: UtcMs,

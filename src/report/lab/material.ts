@@ -1,7 +1,7 @@
 import type { RuleSet } from '../../exposure/ruleSet.js';
 import type { CupRuling, Exposure, Observation } from '../../exposure/types.js';
 import type { RecordedFact } from '../../store/facts.js';
-import type { Store } from '../../store/store.js';
+import type { Records } from '../../store/store.js';
 import type { RomId } from '../../units/ids.js';
 import { later, seconds, type UtcMs, utcMs } from '../../units/time.js';
 import { inZone } from '../../units/zone.js';
@@ -45,7 +45,7 @@ export interface CupMaterial {
  * @param isFinal whether missing counts will not come
  */
 export function materialOf(
-  store: Store,
+  store: Records,
   season: Season,
   visit: Visit,
   now: UtcMs,
@@ -86,7 +86,7 @@ export function materialOf(
 
 /** Trustworthy readings of each probe over all exposures, corrected; read once. */
 function observationsIn(
-  store: Pick<Store, 'track'>,
+  store: Pick<Records, 'track'>,
   season: Season,
   exposures: readonly Exposure[],
   rules: RuleSet,
