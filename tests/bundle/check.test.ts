@@ -1,11 +1,11 @@
-import { cpSync, mkdtempSync, readFileSync, rmSync, symlinkSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, symlinkSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { checkBundle } from '../../src/bundle/check.js';
-import { sentence } from '../../src/bundle/finding.js';
 import { writeBundle } from '../../src/bundle/write.js';
 import { openStoreToRead } from '../../src/store/store.js';
+import { checkTampered } from './checkTampered.js';
 import { morningStore, writing } from './invented.js';
 import {
   added,
@@ -40,16 +40,8 @@ beforeAll(async () => {
 });
 afterAll(() => rmSync(folder, { recursive: true }));
 
-let copies = 0;
-const findingsIn = async (bundle: string, tampering: Tampering): Promise<string[]> => {
-  copies += 1;
-  const copy = join(folder, `copy-${copies}`);
-  cpSync(bundle, copy, { recursive: true });
-  tampering(copy);
-  const { findings } = await checkBundle(copy);
-  rmSync(copy, { recursive: true });
-  return findings.map(sentence);
-};
+const findingsIn = async (bundle: string, tampering: Tampering) =>
+  (await checkTampered(bundle, tampering)).findings;
 
 /** What is done to a bundle whose manifest stays as it was, and what is found. */
 const PLAIN: readonly [string, Tampering, RegExp][] = [

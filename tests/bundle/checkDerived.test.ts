@@ -2,11 +2,10 @@ import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:f
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { checkBundle } from '../../src/bundle/check.js';
-import { sentence } from '../../src/bundle/finding.js';
 import { writeBundle } from '../../src/bundle/write.js';
 import { installedVersion } from '../../src/units/installed.js';
 import { utcMs } from '../../src/units/time.js';
+import { checkTampered } from './checkTampered.js';
 import { cupOf, MORNING, morningStore, writing } from './invented.js';
 import {
   added,
@@ -49,17 +48,6 @@ beforeAll(async () => {
   store.close();
 });
 afterAll(() => rmSync(folder, { recursive: true }));
-
-let copies = 0;
-async function checked(bundle: string, tampering: Tampering, version?: string) {
-  copies += 1;
-  const copy = join(folder, `copy-${copies}`);
-  cpSync(bundle, copy, { recursive: true });
-  tampering(copy);
-  const { findings, notes } = await checkBundle(copy, version);
-  rmSync(copy, { recursive: true });
-  return { findings: findings.map(sentence), notes };
-}
 
 /** What is done by somebody who makes descriptor and manifest anew, and what is found. */
 const ANEW: readonly [string, Tampering, RegExp][] = [
@@ -185,11 +173,11 @@ const ANEW: readonly [string, Tampering, RegExp][] = [
 describe('checkDerived()', () => {
   it('finds nothing and notes nothing in bundles as they were written (negative control)', async () => {
     for (const bundle of [whole, people, columns])
-      expect(await checked(bundle, manifestAnew)).toEqual({ findings: [], notes: [] });
+      expect(await checkTampered(bundle, manifestAnew)).toEqual({ findings: [], notes: [] });
   });
 
   it.each(ANEW)('finds that %s, though the manifest was made anew', async (_, tampering, expected) => {
-    const { findings } = await checked(whole, all(tampering, manifestAnew));
+    const { findings } = await checkTampered(whole, all(tampering, manifestAnew));
     expect(findings.join('\n')).toMatch(new RegExp(expected.source, 'm'));
     expect(findings.some((each) => each.includes('manifest'))).toBe(false);
   });
@@ -218,47 +206,47 @@ describe('checkDerived()', () => {
     ['a chain is put in', added('facts/ffff.jsonl', '{}\n'), /^facts\/ffff\.jsonl: is no file of a bundle/],
   ];
   it.each(PARQUET)('finds that of the Parquet files or chains %s', async (_, tampering, expected) => {
-    const { findings } = await checked(columns, all(tampering, manifestAnew));
+    const { findings } = await checkTampered(columns, all(tampering, manifestAnew));
     expect(findings.join('\n')).toMatch(new RegExp(expected.source, 'm'));
     expect(findings.some((each) => each.includes('manifest'))).toBe(false);
   });
 
   it('finds a changed name in the lab report of a bundle with names', async () => {
     const tampering = edited(LAB, (text) => text.replace('Crew One', 'Crew Won'));
-    const { findings } = await checked(people, all(tampering, manifestAnew));
+    const { findings } = await checkTampered(people, all(tampering, manifestAnew));
     expect(findings.join('\n')).toMatch(/^reports\/lab-alder-1\.html, line \d+: has ".*Crew Won/m);
   });
 
   it('makes pages of another version anew, and says which it cannot compare', async () => {
     const tampering = edited(BEEKEEPER, (text) => text.replace('mites', 'fleas'));
-    const older = await checked(whole, all(tampering, manifestAnew), '99.0.0');
+    const older = await checkTampered(whole, all(tampering, manifestAnew), '99.0.0');
     expect(older.findings).toEqual([]);
     expect(older.notes).toEqual([
       `reports/beekeeper.html was written by stillwarm ${installedVersion()}, and this is 99.0.0, which makes it otherwise: a change in it would not show if the manifest was made anew, too. Check with that version, or read it beside the tables.`,
     ]);
     // What this version would have made just so needs no word.
-    expect(await checked(whole, manifestAnew, '99.0.0')).toEqual({ findings: [], notes: [] });
+    expect(await checkTampered(whole, manifestAnew, '99.0.0')).toEqual({ findings: [], notes: [] });
   });
 
   it('says that it cannot make the page of a visit anew whose cups were still exposed', async () => {
-    const { findings, notes } = await checked(exposed, manifestAnew);
+    const { findings, notes } = await checkTampered(exposed, manifestAnew);
     expect(findings).toEqual([]);
     expect(notes).toEqual([
       'reports/lab-alder-1.html was not compared: it shows cups that were still exposed, and a bundle holds no readings of these.',
     ]);
     const tampering = edited(BEEKEEPER, (text) => text.replace('mites', 'fleas'));
-    expect((await checked(exposed, all(tampering, manifestAnew))).findings).toHaveLength(1);
+    expect((await checkTampered(exposed, all(tampering, manifestAnew))).findings).toHaveLength(1);
   });
 
   it('makes no page anew of what does not hold, and says so', async () => {
     const tampering = lines('cups', (each) => each.toSpliced(2, 1));
-    const { findings, notes } = await checked(whole, all(tampering, removed(LAB), manifestAnew));
+    const { findings, notes } = await checkTampered(whole, all(tampering, removed(LAB), manifestAnew));
     expect(findings).toEqual([expect.stringMatching(/^cups\.csv: the row of cup a2 is missing/)]);
     expect(notes).toEqual([expect.stringMatching(/were not made anew, for something was found/)]);
   });
 
   it('is not fooled by a manifest that was left as it was', async () => {
-    const { findings } = await checked(whole, (at) =>
+    const { findings } = await checkTampered(whole, (at) =>
       writeFileSync(join(at, LAB), readFileSync(join(at, LAB), 'utf8').replace('a', 'b')),
     );
     expect(findings).toEqual([expect.stringMatching(/is not the file that the manifest names/)]);

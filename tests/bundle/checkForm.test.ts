@@ -1,10 +1,9 @@
-import { cpSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { checkBundle } from '../../src/bundle/check.js';
-import { sentence } from '../../src/bundle/finding.js';
 import { writeBundle } from '../../src/bundle/write.js';
+import { checkTampered } from './checkTampered.js';
 import { MORNING, morningStore, writing } from './invented.js';
 import { all, chainOf, edited, lines, manifestAnew, type Tampering } from './tamper.js';
 
@@ -19,14 +18,8 @@ beforeAll(async () => {
 });
 afterAll(() => rmSync(folder, { recursive: true }));
 
-async function findingsIn(tampering: Tampering): Promise<string[]> {
-  const copy = join(folder, 'copy');
-  cpSync(whole, copy, { recursive: true });
-  all(tampering, manifestAnew)(copy);
-  const { findings } = await checkBundle(copy);
-  rmSync(copy, { recursive: true });
-  return findings.map(sentence);
-}
+const findingsIn = async (tampering: Tampering) =>
+  (await checkTampered(whole, all(tampering, manifestAnew))).findings;
 
 /** What says the same in another form, and would let two bundles of one content differ. */
 const ANEW: readonly [string, Tampering, RegExp][] = [

@@ -1,10 +1,9 @@
-import { cpSync, mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { checkBundle } from '../../src/bundle/check.js';
-import { sentence } from '../../src/bundle/finding.js';
 import { writeBundle } from '../../src/bundle/write.js';
+import { checkTampered } from './checkTampered.js';
 import { morningStore, writing } from './invented.js';
 import { added, all, cell, descriptor, edited, lines, manifestAnew, type Tampering } from './tamper.js';
 
@@ -22,16 +21,8 @@ beforeAll(async () => {
 });
 afterAll(() => rmSync(folder, { recursive: true }));
 
-let copies = 0;
-async function findingsIn(bundle: string, tampering: Tampering): Promise<string[]> {
-  copies += 1;
-  const copy = join(folder, `copy-${copies}`);
-  cpSync(bundle, copy, { recursive: true });
-  all(tampering, manifestAnew)(copy);
-  const { findings } = await checkBundle(copy);
-  rmSync(copy, { recursive: true });
-  return findings.map(sentence);
-}
+const findingsIn = async (bundle: string, tampering: Tampering) =>
+  (await checkTampered(bundle, all(tampering, manifestAnew))).findings;
 
 /** Takes out of a full bundle what a public one has not, and says that it is one. */
 const passedOff: Tampering = all(

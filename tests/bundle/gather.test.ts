@@ -199,20 +199,26 @@ describe('gatherBundles()', () => {
   });
 
   it('finds out a chain that was cut after another store had gathered it', async () => {
-    const vehicle = whole('vehicle');
-    const lab = empty('lab');
-    await gather(lab, await bundleOf(vehicle));
-    const chains = () =>
-      lab
-        .chains()
-        .map((chain, index) => (index === 0 ? chain : { ...chain, links: chain.links.slice(0, -1) }));
-    const { findings } = await checkBundle(await bundleOf({ ...lab, chains }));
+    const { bundle } = await gatheredWith((links) => links.slice(0, -1));
+    const { findings } = await checkBundle(bundle);
     expect(findings.map(({ what }) => what).join()).toMatch(/its tail was cut off/);
   });
 });
 
+type Links = ReturnType<Store['chains']>[number]['links'];
+
+/** A lab that has gathered what a vehicle wrote, and its bundle when the chain it gathered is another. */
+async function gatheredWith(change: (links: Links) => Links) {
+  const vehicle = whole('vehicle');
+  const lab = empty('lab');
+  await gather(lab, await bundleOf(vehicle));
+  const chains = () =>
+    lab.chains().map((chain, index) => (index === 0 ? chain : { ...chain, links: change(chain.links) }));
+  return { vehicle, lab, bundle: await bundleOf({ ...lab, chains }) };
+}
+
 /** A chain with one fact changed and every hash after it made anew: it holds in itself. */
-function writtenAnew(links: ReturnType<Store['chains']>[number]['links']) {
+function writtenAnew(links: Links): Links {
   let hash = CHAIN_ORIGIN;
   return links.map(({ seq, line }) => {
     const told = line.replace('"bees":300', '"bees":301');
@@ -223,14 +229,8 @@ function writtenAnew(links: ReturnType<Store['chains']>[number]['links']) {
 
 describe('a gathered chain', () => {
   it('that was written anew as a whole is found out by what the store saw that gathered it', async () => {
-    const vehicle = whole('vehicle');
-    const lab = empty('lab');
-    await gather(lab, await bundleOf(vehicle));
-    const chains = () =>
-      lab
-        .chains()
-        .map((chain, index) => (index === 0 ? chain : { ...chain, links: writtenAnew(chain.links) }));
-    const { findings } = await checkBundle(await bundleOf({ ...lab, chains }));
+    const { vehicle, lab, bundle } = await gatheredWith(writtenAnew);
+    const { findings } = await checkBundle(bundle);
     expect(findings.map(({ what }) => what)).toEqual([
       expect.stringMatching(
         /^has another hash at fact \d+ than fact \d+ of store \w+ saw: it was written anew$/,

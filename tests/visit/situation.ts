@@ -9,8 +9,9 @@ import {
   parseVisitId,
   parseYardCode,
 } from '../../src/units/ids.js';
-import { celsiusDifference } from '../../src/units/temperature.js';
-import { utcMs } from '../../src/units/time.js';
+import { celsius, celsiusDifference } from '../../src/units/temperature.js';
+import { seconds, utcMs } from '../../src/units/time.js';
+import type { ProbeState, ProbeWord } from '../../src/visit/probeStates.js';
 
 /** An invented visit, in minutes since it was opened. */
 export const OPENED = utcMs(Date.UTC(2026, 4, 12, 12));
@@ -177,3 +178,17 @@ export const closes = (at: number): Fact => ({ type: 'visit-closed', visit, at: 
 
 export const recorded = (...facts: Fact[]): RecordedFact[] =>
   facts.map((fact, index) => ({ seq: index + 1, recorded: fact.at, fact }));
+
+/** What is known of the probe in a slot, as `carrier show` and `probe show` have it. */
+export const probeState = (slot: number, word: ProbeWord, change: Partial<ProbeState> = {}): ProbeState => ({
+  rom: inventedRom(slot),
+  place: { carrier, slot },
+  board: null,
+  latest: { value: celsius(-12.345), age: seconds(3) },
+  word,
+  ice: iceChecks(-0.3005, 1),
+  lag: measuresLag(1240, 2),
+  uncertainty: celsiusDifference(0.858),
+  cautions: [],
+  ...change,
+});

@@ -2,12 +2,10 @@ import { describe, expect, it } from 'vitest';
 import { carrierPicture, LEGEND } from '../../../src/cli/carrier/carrierPicture.js';
 import { SHAPES } from '../../../src/cli/probe/probeWords.js';
 import { parseBoardId, parseCupLabel } from '../../../src/units/ids.js';
-import { celsius, celsiusDifference } from '../../../src/units/temperature.js';
 import { seconds } from '../../../src/units/time.js';
 import {
   type CarrierState,
   carrierStates,
-  type ProbeState,
   type ProbeWord,
   probeStates,
 } from '../../../src/visit/probeStates.js';
@@ -15,28 +13,14 @@ import { foldSeason } from '../../../src/visit/season.js';
 import {
   assigns,
   carrier,
-  iceChecks,
-  inventedRom,
   mapsPlaces,
-  measuresLag,
   minute,
   otherRom,
+  probeState,
   recorded,
 } from '../../visit/situation.js';
 
 const WORDS = Object.keys(SHAPES) as ProbeWord[];
-const probe = (slot: number, word: ProbeWord, change: Partial<ProbeState> = {}): ProbeState => ({
-  rom: inventedRom(slot),
-  place: { carrier, slot },
-  board: null,
-  latest: { value: celsius(-12.345), age: seconds(3) },
-  word,
-  ice: iceChecks(-0.3005, 1),
-  lag: measuresLag(1240, 2),
-  uncertainty: celsiusDifference(0.858),
-  cautions: [],
-  ...change,
-});
 const picture = (slots: number, change: Partial<CarrierState> = {}) =>
   carrierPicture(
     {
@@ -47,7 +31,7 @@ const picture = (slots: number, change: Partial<CarrierState> = {}) =>
       prewarmMinutes: 13.6,
       slots: Array.from({ length: slots }, (_, index) => ({
         slot: index + 1,
-        probe: probe(index + 1, WORDS[index % WORDS.length]!),
+        probe: probeState(index + 1, WORDS[index % WORDS.length]!),
         cup: index === 0 ? '260512-01' : null,
       })),
       ...change,
@@ -86,10 +70,12 @@ describe('carrierPicture()', () => {
     ]);
     const bare = picture(0, {
       slots: [
-        { slot: 1, probe: probe(1, 'clone?', { ice: null, lag: null, uncertainty: null }), cup: null },
+        { slot: 1, probe: probeState(1, 'clone?', { ice: null, lag: null, uncertainty: null }), cup: null },
         {
           slot: 2,
-          probe: probe(2, 'checked', { latest: { value: { rejected: 'crc' }, age: seconds(3) } as never }),
+          probe: probeState(2, 'checked', {
+            latest: { value: { rejected: 'crc' }, age: seconds(3) } as never,
+          }),
           cup: null,
         },
       ],
@@ -99,7 +85,9 @@ describe('carrierPicture()', () => {
   });
 
   it('tells long labels apart at their end', () => {
-    const slots = [{ slot: 1, probe: probe(1, 'checked'), cup: parseCupLabel('2026-vehicle-07-cup-12')! }];
+    const slots = [
+      { slot: 1, probe: probeState(1, 'checked'), cup: parseCupLabel('2026-vehicle-07-cup-12')! },
+    ];
     expect(picture(0, { slots }).join('\n')).toContain('| cup ..-cup-12|');
   });
 

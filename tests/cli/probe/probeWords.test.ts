@@ -1,26 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { certificate, probeRow, SHAPES } from '../../../src/cli/probe/probeWords.js';
 import { textTable } from '../../../src/cli/textTable.js';
-import { celsius, celsiusDifference } from '../../../src/units/temperature.js';
-import { seconds } from '../../../src/units/time.js';
-import type { ProbeState, ProbeWord } from '../../../src/visit/probeStates.js';
-import { carrier, iceChecks, inventedRom, measuresLag } from '../../visit/situation.js';
+import type { ProbeWord } from '../../../src/visit/probeStates.js';
+import { iceChecks, probeState } from '../../visit/situation.js';
 
 const WORDS = Object.keys(SHAPES) as ProbeWord[];
-const probe = (slot: number, word: ProbeWord): ProbeState => ({
-  rom: inventedRom(slot),
-  place: { carrier, slot },
-  board: null,
-  latest: { value: celsius(-12.345), age: seconds(3) },
-  word,
-  ice: iceChecks(-0.3005, 1),
-  lag: measuresLag(1240, 2),
-  uncertainty: celsiusDifference(0.858),
-  cautions: [],
-});
 describe('probeRow()', () => {
   it('fits a terminal for every state', () => {
-    for (const line of textTable(WORDS.map((word) => probeRow(probe(16, word)))))
+    for (const line of textTable(WORDS.map((word) => probeRow(probeState(16, word)))))
       expect([...line].length).toBeLessThanOrEqual(79);
   });
 });
