@@ -25,6 +25,14 @@ export class Unwritable extends Refusal {
 export type SqlValue = string | number | null | Uint8Array;
 export type SqlRow = Record<string, SqlValue>;
 
+/** Transactions of this connection that wrote something, numbered in order, those not synced included. */
+export interface Commits {
+  /** The last one. */
+  readonly made: number;
+  /** The last one that a loss of power cannot take back, and so none before it. */
+  readonly durable: number;
+}
+
 export interface Sqlite {
   /** Runs a statement that returns no rows; gives the number of rows it changed. */
   run(sql: string, ...values: SqlValue[]): number;
@@ -40,6 +48,9 @@ export interface Sqlite {
    * makes it durable, too. Order is kept. For what is told or done again anyway; the card of a small computer wears by syncs.
    */
   unsynced<T>(task: () => T): T;
+  commits(): Commits;
+  /** Makes all commits durable, by one sync; none when they are. */
+  settle(): void;
   /** Runs a `task` that only reads, so that all of it sees the file as it was at one instant. */
   snapshot<T>(task: () => T): T;
   close(): void;
@@ -67,6 +78,9 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
   );
   const statements = new Map<string, Database.Statement<unknown[]>>();
   let open = true;
+  // What a process that was killed wrote last may not be on the disk yet.
+  let commits: Commits = { made: 1, durable: 0 };
+  let written = 0;
 
   const statement = (sql: string, values: readonly SqlValue[]) => {
     const wanted = placeholders(sql);
@@ -85,9 +99,32 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
     if (!open) throw new Error('the store has been closed');
     return explained(path, task);
   };
+  const transact = <T>(task: () => T, isSynced: boolean): T => {
+    using(() => database.exec('BEGIN IMMEDIATE'));
+    written = 0;
+    try {
+      const result = task();
+      if (result instanceof Promise) throw new Error('a transaction must not wait for a promise');
+      using(() => database.exec('COMMIT'));
+      // One that wrote nothing syncs nothing.
+      if (written > 0) {
+        const made = commits.made + 1;
+        commits = { made, durable: isSynced ? made : commits.durable };
+      }
+      return result;
+    } catch (error) {
+      if (database.inTransaction) database.exec('ROLLBACK');
+      throw error;
+    }
+  };
 
   const sqlite: Sqlite = {
-    run: (sql, ...values) => using(() => statement(sql, values).run(values).changes),
+    run: (sql, ...values) =>
+      using(() => {
+        const { changes } = statement(sql, values).run(values);
+        written += changes;
+        return changes;
+      }),
     get: <Row extends object>(sql: string, ...values: SqlValue[]) =>
       using(() => {
         const row = statement(sql, values).get(values) as (Row & { _metadata?: unknown }) | undefined;
@@ -97,27 +134,26 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
     all: <Row extends object>(sql: string, ...values: SqlValue[]) =>
       using(() => statement(sql, values).all(values) as Row[]),
     exec: (sql) => using(() => void database.exec(sql)),
-    immediate(task) {
-      using(() => database.exec('BEGIN IMMEDIATE'));
-      try {
-        const result = task();
-        if (result instanceof Promise) throw new Error('a transaction must not wait for a promise');
-        using(() => database.exec('COMMIT'));
-        return result;
-      } catch (error) {
-        if (database.inTransaction) database.exec('ROLLBACK');
-        throw error;
-      }
-    },
+    immediate: (task) => transact(task, true),
     unsynced(task) {
       // A part of a transaction that is synced at its end.
       if (using(() => database.inTransaction)) return task();
       sqlite.exec('PRAGMA synchronous = NORMAL');
       try {
-        return sqlite.immediate(task);
+        return transact(task, false);
       } finally {
         syncEachCommit(sqlite);
       }
+    },
+    commits: () => commits,
+    settle() {
+      if (commits.durable === commits.made) return;
+      transact(() => {
+        // Written as it is: a transaction has to write something to be synced.
+        const version = sqlite.get<{ user_version: number }>('PRAGMA user_version')!.user_version;
+        sqlite.exec(`PRAGMA user_version = ${version}`);
+        written = 1;
+      }, true);
     },
     snapshot(task) {
       // A transaction sees one state anyway.

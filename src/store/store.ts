@@ -16,7 +16,7 @@ import { type Outbox, outbox } from './outbox.js';
 import { type ReadingShelf, readingShelf } from './readingShelf.js';
 import { APPLICATION_ID, createSchema, SCHEMA_VERSION } from './schema.js';
 import { type Sealing, sealing } from './sealing.js';
-import { openSqlite, type Sqlite } from './sqlite.js';
+import { type Commits, openSqlite, type Sqlite } from './sqlite.js';
 import { upgrade } from './upgrade.js';
 
 export type { StoredReading, Track } from './readingShelf.js';
@@ -40,10 +40,14 @@ export interface Store extends ReadingShelf, LastReadings, HourShelf, Sealing, L
   /** Runs `task` in one immediate transaction: either all it appends is durable, or nothing. */
   transaction<T>(task: () => T): T;
   /**
-   * The same for what a loss of power may take back, because it is told or done again anyway: it costs no sync of the disk.
-   * Never for facts, readings and pages.
+   * The same for what a loss of power may take back, because it is told or done again anyway: it costs no sync of the disk,
+   * and the next transaction that is synced makes it durable. Never for facts and readings.
    */
   unsynced<T>(task: () => T): T;
+  /** Numbers of the last transaction and of the last one that is durable, by which whoever wrote `unsynced` knows when it is. */
+  commits(): Commits;
+  /** Makes durable what is not, by one sync of the disk; none when all is. */
+  settle(): void;
   /** Appends facts at the end of the chain. */
   append(recorded: UtcMs, ...facts: Fact[]): void;
   /** The store's own facts after the one numbered `after`, in order; `everyFact` gives those of gathered chains, too. */
@@ -173,6 +177,8 @@ function wrap(path: string, sqlite: Sqlite): Store {
     path,
     transaction: (task) => sqlite.immediate(task),
     unsynced: (task) => sqlite.unsynced(task),
+    commits: () => sqlite.commits(),
+    settle: () => sqlite.settle(),
     append,
 
     facts: (after = 0) =>

@@ -1,17 +1,16 @@
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { setFlagsFromString } from 'node:v8';
-import { runInNewContext } from 'node:vm';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { fileURLToPath } from 'node:url';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { openStoreToWrite } from '../../src/store/store.js';
 import { seededChance } from '../../src/units/clock.js';
 import type { RomId } from '../../src/units/ids.js';
 import { Refusal } from '../../src/units/refusal.js';
 import { utcMs } from '../../src/units/time.js';
 import { whyNot } from '../tools/debianPrograms.js';
-import { Disk } from './powerLoss/disk.js';
-import { type Operation, recordWriter } from './powerLoss/recording.js';
+import { anywhere, cutPower } from './powerLoss/cutPower.js';
+import { type Change, type Operation, opened, recordProgram } from './powerLoss/recording.js';
 
 const TRANSACTIONS = 120;
 const CRASHES = Number(process.env['STILLWARM_POWER_LOSSES'] ?? 1000);
@@ -20,10 +19,6 @@ const SEALED_LEAST = 10;
 const ROM = '28-87-1F-3A-0C-00-00-8A' as RomId;
 const PROBES = 3;
 const NOW = utcMs(1_800_000_000_000);
-
-// The driver lets go of a file when its statements are collected.
-setFlagsFromString('--expose-gc');
-const collect = runInNewContext('gc') as () => void;
 
 /** What is wrong with a store after the power had gone; null when nothing is. */
 function lossIn(path: string, acknowledged: number): string | null {
@@ -50,41 +45,23 @@ function lossIn(path: string, acknowledged: number): string | null {
   }
 }
 
+const WRITER = fileURLToPath(new URL('powerLoss/writer.mjs', import.meta.url));
+const recorded = (...changes: readonly Change[]) =>
+  recordProgram(WRITER, ['1', String(TRANSACTIONS)], changes);
+
 /** Cuts the power at so many moments of a recording and counts what is found. */
-function cut(operations: readonly Operation[], times: number, seed: number): Map<string, number> {
+const cut = (operations: readonly Operation[], times: number, seed: number): Map<string, number> => {
   const chance = seededChance(seed);
-  const moments = Array.from({ length: times }, () => Math.floor(chance.uniform() * operations.length)).sort(
-    (a, b) => a - b,
+  return cutPower(operations, anywhere(operations, times, chance), chance, (path, said) =>
+    lossIn(path, said.length),
   );
-  const folder = mkdtempSync(join(tmpdir(), 'stillwarm-lost-'));
-  const found = new Map<string, number>();
-  const disk = new Disk();
-  let acknowledged = 0;
-  let done = 0;
-  for (const [index, moment] of moments.entries()) {
-    for (; done < moment; done += 1) {
-      const operation = operations[done]!;
-      disk.take(operation);
-      if (operation.does === 'say') acknowledged += 1;
-    }
-    const place = join(folder, String(index));
-    mkdirSync(place);
-    for (const [file, bytes] of disk.lose(chance)) writeFileSync(join(place, file), bytes);
-    const loss = lossIn(join(place, 'store'), acknowledged) ?? 'nothing';
-    found.set(loss, (found.get(loss) ?? 0) + 1);
-    rmSync(place, { recursive: true });
-    if (index % 100 === 99) collect();
-  }
-  rmSync(folder, { recursive: true });
-  return found;
-}
+};
 
 describe.skipIf(whyNot('strace'))(`a store after the power was lost ${whyNot('strace') ?? ''}`, () => {
   let full: Operation[];
   beforeAll(() => {
-    full = recordWriter(TRANSACTIONS, 'FULL');
+    full = recorded(...opened('FULL'));
   });
-  afterAll(() => collect());
 
   it('is recorded with its commits, checkpoints and acknowledgements', () => {
     const count = (does: Operation['does'], file?: string) =>
@@ -126,14 +103,16 @@ describe.skipIf(whyNot('strace'))(`a store after the power was lost ${whyNot('st
   });
 
   it('would not without a sync at each commit (negative control)', () => {
-    const found = cut(recordWriter(TRANSACTIONS, 'NORMAL'), 200, 12);
+    const found = cut(recorded(...opened('NORMAL')), 200, 12);
     expect(found.get('something acknowledged is lost')).toBeGreaterThan(50);
     // It is what was acknowledged that such a store loses, not its wholeness.
     expect(found.get('the chain is broken')).toBeUndefined();
   });
 
   it('would not if an hour were sealed in two transactions (negative control)', () => {
-    const found = cut(recordWriter(TRANSACTIONS, 'FULL', 'in two'), 300, 13);
+    const to = "sqlite.exec('COMMIT'); sqlite.exec('BEGIN IMMEDIATE'); const gone =";
+    const inTwo = { file: 'src/store/sealing.js', from: 'const gone =', to };
+    const found = cut(recorded(...opened('FULL'), inTwo), 300, 13);
     expect(found.get('a sealed block is broken')).toBeGreaterThan(3);
     expect(found.get('something acknowledged is lost')).toBeUndefined();
   });

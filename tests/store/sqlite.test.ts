@@ -75,6 +75,33 @@ describe('openSqlite()', () => {
     expect(inside).toBe(2);
   });
 
+  it('knows which commits are durable: those up to the last that was synced and wrote something', () => {
+    // What another process left when it was killed may not be on the disk yet.
+    expect(sqlite.commits().durable).toBeLessThan(sqlite.commits().made);
+    sqlite.settle();
+    const { made } = sqlite.commits();
+    expect(sqlite.commits()).toEqual({ made, durable: made });
+    sqlite.settle();
+    expect(sqlite.commits()).toEqual({ made, durable: made });
+
+    sqlite.unsynced(() => sqlite.run('INSERT INTO t VALUES (?, ?)', 1, 2));
+    const waiting = { made: made + 1, durable: made };
+    expect(sqlite.commits()).toEqual(waiting);
+    // None of these writes anything, so that none is synced.
+    sqlite.immediate(() => sqlite.run('UPDATE t SET b = ? WHERE a = ?', 3, 77));
+    sqlite.immediate(() => sqlite.all('SELECT a FROM t'));
+    expect(() =>
+      sqlite.immediate(() => {
+        sqlite.run('INSERT INTO t VALUES (?, ?)', 5, 6);
+        throw new Error('given up');
+      }),
+    ).toThrow('given up');
+    sqlite.unsynced(() => sqlite.all('SELECT a FROM t'));
+    expect(sqlite.commits()).toEqual(waiting);
+    sqlite.immediate(() => sqlite.run('UPDATE t SET b = b WHERE a = ?', 1));
+    expect(sqlite.commits()).toEqual({ made: made + 2, durable: made + 2 });
+  });
+
   it('refuses a file whose commits could not be durable', () => {
     // A database in memory has no write-ahead file (sqlite.org/wal.html).
     expect(() => openSqlite(':memory:', 'write')).toThrow(

@@ -14,17 +14,33 @@ export type Operation =
   | { readonly does: 'sync-folder' }
   | { readonly does: 'say'; readonly text: string };
 
+/** What is put in the place of what in a file of the build. */
+export interface Change {
+  readonly file: string;
+  readonly from: string;
+  readonly to: string;
+}
+
+/** A store that checkpoints so often that a short run has many; with anything but FULL one rule is broken. */
+export const opened = (synchronous: 'FULL' | 'NORMAL'): Change[] => {
+  const file = 'src/store/sqlite.js';
+  const [from, to] = ['PRAGMA synchronous = FULL', `PRAGMA synchronous = ${synchronous}`];
+  return [
+    { file, from, to: `PRAGMA wal_autocheckpoint = 40; ${to}` },
+    { file, from: 'const full = 2', to: `const full = ${synchronous === 'FULL' ? 2 : 1}` },
+  ];
+};
+
 /**
- * Runs writer.mjs on a new store and records its system calls with strace. The build it runs on checkpoints
- * after 40 pages, not 1000, so that a short run has many.
+ * Runs a program on a new store and records its system calls with strace.
  *
- * @param synchronous what the store is opened with; anything but FULL is a build with one rule broken
- * @param sealing whether an hour is sealed in one transaction; in two is another such build
+ * @param program takes the folder of the build, the store, and `args`
+ * @param changes what is different in the build from the program that is tested
  */
-export function recordWriter(
-  transactions: number,
-  synchronous: 'FULL' | 'NORMAL',
-  sealing: 'in one' | 'in two' = 'in one',
+export function recordProgram(
+  program: string,
+  args: readonly string[],
+  changes: readonly Change[],
 ): Operation[] {
   mkdirSync(join(ROOT, '.build'), { recursive: true });
   // Inside the project, so that it finds its packages.
@@ -33,19 +49,11 @@ export function recordWriter(
   try {
     cpSync(join(ROOT, '.build', 'src'), join(build, 'src'), { recursive: true });
     cpSync(join(ROOT, '.build', 'shared'), join(build, 'shared'), { recursive: true });
-    change(join(build, 'src/store/sqlite.js'), [
-      ['PRAGMA synchronous = FULL', `PRAGMA wal_autocheckpoint = 40; PRAGMA synchronous = ${synchronous}`],
-      ['const full = 2', `const full = ${synchronous === 'FULL' ? 2 : 1}`],
-    ]);
-    if (sealing === 'in two')
-      change(join(build, 'src/store/sealing.js'), [
-        ['const gone =', "sqlite.exec('COMMIT'); sqlite.exec('BEGIN IMMEDIATE'); const gone ="],
-      ]);
+    for (const change of changes) make(build, change);
     const trace = join(folder, 'trace');
     const calls = 'openat,close,write,pwrite64,ftruncate,fsync,fdatasync,unlink';
-    const writer = fileURLToPath(new URL('writer.mjs', import.meta.url));
     const store = join(folder, 'store');
-    const args = [
+    const traced = [
       '-qq',
       '-xx',
       '-s',
@@ -55,11 +63,11 @@ export function recordWriter(
       '-o',
       trace,
       process.execPath,
-      writer,
+      program,
       build,
       store,
     ];
-    execFileSync('strace', [...args, '1', String(transactions)], { stdio: ['ignore', 'ignore', 'inherit'] });
+    execFileSync('strace', [...traced, ...args], { stdio: ['ignore', 'ignore', 'inherit'] });
     return operations(readFileSync(trace, 'latin1'), folder);
   } finally {
     rmSync(build, { recursive: true });
@@ -67,13 +75,11 @@ export function recordWriter(
   }
 }
 
-function change(path: string, replacements: readonly (readonly [string, string])[]): void {
-  let text = readFileSync(path, 'utf8');
-  for (const [from, to] of replacements) {
-    if (text.split(from).length !== 2) throw new Error(`${path} does not hold once: ${from}`);
-    text = text.replace(from, to);
-  }
-  writeFileSync(path, text);
+function make(build: string, { file, from, to }: Change): void {
+  const path = join(build, file);
+  const text = readFileSync(path, 'utf8');
+  if (text.split(from).length !== 2) throw new Error(`${path} does not hold once: ${from}`);
+  writeFileSync(path, text.replace(from, to));
 }
 
 const CALL = /^(\w+)\((.*)\) += (-?\d+)/;
