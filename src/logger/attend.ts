@@ -49,6 +49,7 @@ export function attend(options: {
   };
   const talk = conversation({
     heldPages: (board) => store.pageNumbers(board),
+    commits: () => store.commits(),
     wanted: (board, utc) => wantedSlots(seasonNow(), board, utc),
     withOpenPage: options.withOpenPage,
   });
@@ -59,6 +60,7 @@ export function attend(options: {
       if (wish === null) return;
       if (wish.wish === 'send') options.write(wish.line);
       else if (wish.wish === 'lost') writer.losePages(wish.board, wish.first, wish.last, clock.utc());
+      else if (wish.wish === 'settle') store.settle();
       else {
         const more = writer.takeInLog(clock.utc());
         taken = {

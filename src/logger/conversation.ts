@@ -1,6 +1,7 @@
 import { begin, type CommandLink, hear, IDLE, isIdle, type Outcome, tick } from '../carrier/commandLink.js';
 import type { CarrierEvent, ClockEvent, LogStateEvent } from '../carrier/events.js';
 import type { BoardCommand } from '../carrier/wire/command.js';
+import type { Commits } from '../store/sqlite.js';
 import type { BoardId } from '../units/ids.js';
 import { type DurationMs, type MonotonicMs, minutes, seconds, type UtcMs } from '../units/time.js';
 import { acknowledgeable, type LogView, missingRun, PAGE_TRIES_MAX, type PageRun } from './pagePlan.js';
@@ -12,14 +13,16 @@ export type Wish =
   | { readonly wish: 'send'; readonly line: string }
   /** Read what was recorded of the log into readings. */
   | { readonly wish: 'take-in' }
+  /** Make durable what is not: no scan comes soon enough that would. */
+  | { readonly wish: 'settle' }
   | { readonly wish: 'lost'; readonly board: BoardId; readonly first: number; readonly last: number };
 
 export interface Conversation {
-  /** Takes what the board said, after it was recorded: what is heard here is durable. */
+  /** Takes what the board said, after it was recorded. A page need not be durable yet: it is acknowledged when it is. */
   hear(event: CarrierEvent, now: MonotonicMs, utc: UtcMs): void;
   /** What to do next; null when there is nothing. To be asked again until it is null, and at least every second. */
   next(now: MonotonicMs, utc: UtcMs): Wish | null;
-  /** Whether everything the board has is here and acknowledged. */
+  /** Whether everything the board has is here, durable and acknowledged. */
   isCaughtUp(): boolean;
   /** Whether something is under way that should not wait for long: an answer, pages, the second to set the clock by. */
   isBusy(now: MonotonicMs): boolean;
@@ -33,6 +36,8 @@ const SPEAK_EVERY: DurationMs = seconds(20);
 const SILENT_FOR: DurationMs = seconds(30);
 /** After this long without a page the rest of a run is not coming. */
 const PAGES_WITHIN: DurationMs = seconds(5);
+/** A page waits so long to become durable with a scan; the slowest board has one every 25 s. */
+export const SCAN_WITHIN: DurationMs = seconds(30);
 /** Above what the board's whole seconds leave open. */
 const CLOCK_OFF_MS = 1500;
 const CLOCK_SET_EVERY: DurationMs = minutes(60);
@@ -44,12 +49,14 @@ export const HEARS_FROM = 2;
 /**
  * The host's part in talking with one board over one port. No I/O: it is told what was heard and asked what to say.
  *
- * @param heldPages the pages of a board that are durable here
+ * @param heldPages the pages of a board that are here
+ * @param commits what was recorded so far, and what of that is durable
  * @param wanted what its slots should be set to; null to leave them as they are
  * @param withOpenPage whether to read also the page that still grows
  */
 export function conversation(options: {
   readonly heldPages: (board: BoardId) => readonly number[];
+  readonly commits: () => Commits;
   readonly wanted: ((board: BoardId, utc: UtcMs) => ReadonlyMap<number, SlotSetting>) | null;
   readonly withOpenPage: boolean;
 }): Conversation {
@@ -121,6 +128,7 @@ export function conversation(options: {
     if (run === null) return;
     about.run = null;
     about.mustTakeIn = true;
+    about.isHurried = run.count > 1 || options.withOpenPage;
     if (run.isOpenPage) {
       about.hasOpenPage = true;
       return;
@@ -139,11 +147,31 @@ export function conversation(options: {
       }
   };
 
+  /** Takes note of what was recorded last. */
+  const wait = (page: number, now: MonotonicMs) =>
+    about.waiting.set(page, { commit: options.commits().made, since: now });
+  /** Pages that are here and not durable yet. */
+  const waiting = () => {
+    const { durable } = options.commits();
+    for (const [page, { commit }] of about.waiting) if (commit <= durable) about.waiting.delete(page);
+    return about.waiting;
+  };
+  /** Whether pages have waited long enough for a scan; then not again at once. */
+  const mustSettle = (now: MonotonicMs): boolean => {
+    const pages = [...waiting().values()];
+    const must =
+      pages.length > 0 && (about.isHurried || pages.some(({ since }) => now - since > SCAN_WITHIN));
+    about.isHurried = false;
+    if (must) for (const page of pages) page.since = now;
+    return must;
+  };
+
   const view = (): LogView => ({
     oldest: about.log?.oldest ?? 1,
     open: about.log?.open ?? 0,
     newest: about.newest,
     held: about.held,
+    waiting: waiting(),
     tries: about.tries,
   });
 
@@ -226,10 +254,11 @@ export function conversation(options: {
           about.mustTakeIn = true;
           return;
         case 'log-state':
-          takeLogState(event);
+          takeLogState(event, now);
           return;
         case 'log-page':
           if (event.page !== about.log?.open) about.held.add(event.page);
+          wait(event.page, now);
           if (about.run !== null) {
             about.run.got.add(event.page);
             about.run.at = now;
@@ -252,6 +281,7 @@ export function conversation(options: {
         about.mustTakeIn = false;
         return { wish: 'take-in' };
       }
+      if (mustSettle(now)) return { wish: 'settle' };
       settle(tick(link, now, utc), now);
       const line = outbox.shift();
       if (line !== undefined) return { wish: 'send', line };
@@ -273,6 +303,7 @@ export function conversation(options: {
       about.lost.length === 0 &&
       logIsReadable() &&
       nextRun() === null &&
+      waiting().size === 0 &&
       (acknowledgeable(view()) ?? 0) <= about.acknowledged,
     isBusy: (now) =>
       isOpen && (!isIdle(link) || about.run !== null || (about.isIdentified && mustSetClock(about, now))),
@@ -282,7 +313,7 @@ export function conversation(options: {
     },
   };
 
-  function takeLogState(event: LogStateEvent): void {
+  function takeLogState(event: LogStateEvent, now: MonotonicMs): void {
     const isFirst = about.log === null;
     const newest = event.open > 0 ? event.open - 1 : null;
     if (isFirst && boot !== null) {
@@ -291,6 +322,8 @@ export function conversation(options: {
       const highest = held.at(-1) ?? 0;
       const isOtherLog = newest !== null && highest > newest + 1;
       about.held = new Set(isOtherLog ? [] : held.slice(0, -1));
+      // Those that came before the board restarted or the port was opened again may be waiting still.
+      for (const page of about.held) wait(page, now);
     }
     if (about.log?.open !== event.open) about.hasOpenPage = false;
     about.log = event;
@@ -315,6 +348,10 @@ function nothingYet() {
     newest: null as number | null,
     acknowledged: 0,
     held: new Set<number>(),
+    /** Pages that are not durable yet, and the commit that is to be. */
+    waiting: new Map<number, { readonly commit: number; since: MonotonicMs }>(),
+    /** Whether they should not wait for a scan. */
+    isHurried: false,
     tries: new Map<number, number>(),
     lost: [] as number[],
     run: null as

@@ -26,9 +26,7 @@ export function discardCount(store: Pick<Store, 'countDiscard'>): DiscardCount {
     },
     isDue: (events, now) =>
       since !== null &&
-      (events.length === 0 ||
-        now - since >= KEPT_MAX ||
-        events.some(({ kind }) => kind === 'scan' || kind === 'log-page')),
+      (events.length === 0 || now - since >= KEPT_MAX || events.some(({ kind }) => kind === 'scan')),
     write() {
       for (const [reason, { times, bytes }] of counts) store.countDiscard(reason, bytes, times);
     },

@@ -5,8 +5,10 @@ export interface LogView {
   readonly open: number;
   /** The highest finished page that is known to exist; null when nobody knows yet. */
   readonly newest: number | null;
-  /** Pages that are durable here. */
+  /** Pages that are here. */
   readonly held: ReadonlySet<number>;
+  /** Those among them that are not durable yet. */
+  readonly waiting: ReadonlyMap<number, unknown>;
   /** How often a page was asked for in vain. */
   readonly tries: ReadonlyMap<number, number>;
 }
@@ -39,6 +41,6 @@ export function missingRun(view: LogView): PageRun | null {
 export function acknowledgeable(view: LogView): number | null {
   let page = Math.max(view.oldest, 1);
   const last = view.newest ?? Number.POSITIVE_INFINITY;
-  while (page <= last && (view.held.has(page) || isLost(view, page))) page += 1;
+  while (page <= last && !view.waiting.has(page) && (view.held.has(page) || isLost(view, page))) page += 1;
   return page > Math.max(view.oldest, 1) ? page - 1 : null;
 }

@@ -37,8 +37,9 @@ import { discardCount } from './discardCount.js';
 import type { Level } from './say.js';
 
 /**
- * Writes what one source says into the store. Each call of `record` is one transaction: when it returns,
- * everything in it is durable, but for the count of what was discarded.
+ * Writes what one source says into the store. Each call of `record` is one transaction: when it returns, everything in it
+ * is durable, but for the count of what was discarded, and for pages of a board's log that come alone: the next scan makes
+ * those durable (`commits` of the store tells), and until then the board keeps them, for nobody acknowledges them.
  */
 export interface Recorder {
   /** Lines that were discarded are counted, and written with the next scan or after a minute; at once when there are no events. */
@@ -241,7 +242,8 @@ export function recorder(
       const others = events.filter(({ kind }) => kind !== 'discarded');
       const isDue = discards.isDue(events, now);
       if (others.length === 0 && !isDue) return;
-      store.transaction(() => {
+      const isPages = !isDue && others.every(({ kind }) => kind === 'log-page');
+      store[isPages ? 'unsynced' : 'transaction'](() => {
         if (isDue) discards.write();
         for (const event of others) {
           if (event.kind === 'link') {

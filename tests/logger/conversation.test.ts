@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { AnswerEvent, CarrierEvent, CommandName, CommandResult } from '../../src/carrier/events.js';
 import { COMMANDS } from '../../src/carrier/wire/frames.js';
-import { type Conversation, conversation } from '../../src/logger/conversation.js';
+import { type Conversation, conversation, SCAN_WITHIN } from '../../src/logger/conversation.js';
 import { PAGE_TRIES_MAX } from '../../src/logger/pagePlan.js';
 import type { SlotSetting } from '../../src/logger/slotPlan.js';
 import { parseBoardId } from '../../src/units/ids.js';
@@ -14,9 +14,15 @@ const NAMES = new Map(
   Object.entries(COMMANDS).map(([name, { code }]) => [code as string, name as CommandName]),
 );
 
-/** A host and what a board might say to it, at times of the test's choosing. */
+/** A host and what a board might say to it, at times of the test's choosing. Pages are recorded unsynced, scans are synced. */
 class Table {
   now = 0;
+  commits = { made: 7, durable: 7 };
+  settles = 0;
+  /** Whether taking in finds readings that were not here, and writes them. */
+  findsReadings = false;
+  /** Whether settling comes to nothing. */
+  isStuck = false;
   readonly said: string[] = [];
   readonly lost: [number, number][] = [];
   takeIns = 0;
@@ -25,7 +31,8 @@ class Table {
     options: { held?: readonly number[]; wanted?: ReadonlyMap<number, SlotSetting>; open?: boolean } = {},
   ) {
     this.talk = conversation({
-      heldPages: () => options.held ?? [],
+      heldPages: () => [...new Set([...(options.held ?? []), ...this.#recorded])],
+      commits: () => this.commits,
       wanted: () => options.wanted ?? new Map(),
       withOpenPage: options.open ?? false,
     });
@@ -34,7 +41,14 @@ class Table {
   #arrival() {
     return { arrival: { utc: utcMs(UTC + this.now), monotonic: monotonicMs(this.now) } };
   }
+  readonly #recorded: number[] = [];
+  #commit(isSynced: boolean): void {
+    const made = this.commits.made + 1;
+    this.commits = { made, durable: isSynced ? made : this.commits.durable };
+  }
   hear(event: CarrierEvent): void {
+    if (event.kind === 'log-page') this.#recorded.push(event.page);
+    if (event.kind === 'log-page' || event.kind === 'scan') this.#commit(event.kind === 'scan');
     this.talk.hear(event, monotonicMs(this.now), utcMs(UTC + this.now));
   }
   told(event: object): void {
@@ -61,8 +75,13 @@ class Table {
     for (;;) {
       const wish = this.talk.next(monotonicMs(this.now), utcMs(UTC + this.now));
       if (wish === null) return sent;
-      if (wish.wish === 'take-in') this.takeIns += 1;
-      else if (wish.wish === 'lost') this.lost.push([wish.first, wish.last]);
+      if (wish.wish === 'take-in') {
+        this.takeIns += 1;
+        if (this.findsReadings) this.#commit(true);
+      } else if (wish.wish === 'settle') {
+        this.settles += 1;
+        if (!this.isStuck) this.#commit(true);
+      } else if (wish.wish === 'lost') this.lost.push([wish.first, wish.last]);
       else {
         const [code, sequence, ...fields] = wish.line.slice(1, wish.line.indexOf('*')).split(',');
         this.#last = { name: NAMES.get(code!)!, sequence: Number.parseInt(sequence!, 16) };
@@ -106,6 +125,7 @@ const log = (change: object) => ({
   room: 500,
   ...change,
 });
+const scan = { kind: 'scan', scan: 1, table: 1, readings: [] };
 const page = (number: number) => ({ kind: 'log-page', page: number, bytes: new Uint8Array() });
 /** Up to where the host asks for pages. */
 function met(table: Table, state: object = {}): Table {
@@ -135,6 +155,100 @@ describe('conversation()', () => {
     table.answers();
     expect(table.acts()).toEqual([]);
     expect(table.talk.isCaughtUp()).toBe(true);
+  });
+
+  describe('while scans flow', () => {
+    /** Page 4 is finished, has been asked for, and comes. */
+    function given(options: ConstructorParameters<typeof Table>[0] = {}): Table {
+      const table = met(new Table({ held: [1, 2, 3, 4], ...options }), { open: 4, acknowledged: 3 });
+      table.agrees();
+      table.told(scan);
+      table.told(log({ open: 5, acknowledged: 3 }));
+      expect(table.acts()).toEqual(['resend 000004 0001']);
+      table.answers('done', '0001');
+      table.told(page(4));
+      return table;
+    }
+
+    it('acknowledges a page when the next scan has made it durable, without a sync of its own', () => {
+      const table = given();
+      expect(table.acts()).toEqual([]);
+      table.waits(10_000, () => table.answers());
+      expect(table.said).not.toContain('acknowledge 000004');
+      expect(table.talk.isCaughtUp()).toBe(false);
+      // Nobody need hurry meanwhile.
+      expect(table.talk.isBusy(monotonicMs(table.now))).toBe(false);
+      table.told(scan);
+      expect(table.acts()).toEqual(['acknowledge 000004']);
+      table.answers();
+      expect(table.talk.isCaughtUp()).toBe(true);
+      expect(table.settles).toBe(0);
+    });
+
+    it('acknowledges at once what was recorded together with a scan, or before one', () => {
+      const table = given();
+      table.commits = { made: 99, durable: 99 };
+      expect(table.acts()).toEqual(['acknowledge 000004']);
+    });
+
+    it('waits no longer than the slowest board takes for a scan', () => {
+      const table = given();
+      table.waits(SCAN_WITHIN, () => table.answers());
+      expect([table.settles, table.said.includes('acknowledge 000004')]).toEqual([0, false]);
+      table.waits(200, () => table.answers());
+      expect([table.settles, table.said.includes('acknowledge 000004')]).toEqual([1, true]);
+      expect(table.talk.isCaughtUp()).toBe(true);
+    });
+
+    it('acknowledges nothing that cannot be made durable, and tries again, but not at once', () => {
+      const table = given();
+      table.isStuck = true;
+      table.waits(SCAN_WITHIN * 2.5, () => table.answers());
+      expect([table.settles, table.said.includes('acknowledge 000004')]).toEqual([2, false]);
+    });
+
+    it('does not take a page for durable because the board restarted or the port was opened again', () => {
+      const table = given();
+      table.told(log({ open: 6, acknowledged: 3 }));
+      expect(table.acts()).toEqual(['resend 000005 0001']);
+      table.answers('done', '0001');
+      table.told(page(5));
+      table.told({ kind: 'link', state: 'closed', detail: '' });
+      table.told({ kind: 'link', state: 'open', detail: '' });
+      // Page 5 is the last one here and asked for again, page 4 is not.
+      met(table, { open: 6, acknowledged: 3 }).agrees();
+      expect(table.said.at(-1)).toBe('resend 000005 0001');
+      expect(table.said).not.toContain('acknowledge 000004');
+      table.told(page(5));
+      table.told(scan);
+      table.waits(10_000, () => table.answers());
+      expect(table.said).toContain('acknowledge 000005');
+      expect(table.settles).toBe(0);
+    });
+  });
+
+  it('makes a run of pages durable at its end, unless what was taken in of them did', () => {
+    for (const findsReadings of [false, true]) {
+      const table = met(new Table());
+      table.findsReadings = findsReadings;
+      table.agrees({ resend: '0003' });
+      expect(table.settles).toBe(0);
+      for (const number of [1, 2, 3]) table.told(page(number));
+      expect(table.acts()).toEqual(['acknowledge 000003']);
+      expect([table.takeIns, table.settles]).toEqual([2, findsReadings ? 0 : 1]);
+    }
+  });
+
+  it('does not wait for a scan when it reads the page that grows, and is not done before that is durable', () => {
+    const table = met(new Table({ held: [1, 2, 3, 4], open: true }), { acknowledged: 3 });
+    table.agrees({ resend: '0001' });
+    table.told(page(4));
+    table.isStuck = true;
+    expect(table.acts()).toEqual([]);
+    expect([table.settles, table.talk.isCaughtUp()]).toEqual([1, false]);
+    table.isStuck = false;
+    table.waits(SCAN_WITHIN + 100, () => table.answers());
+    expect([table.settles, table.talk.isCaughtUp()]).toEqual([2, true]);
   });
 
   it('asks again for a page that did not come, and gives it up after three times', () => {

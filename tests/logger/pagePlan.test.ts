@@ -12,6 +12,7 @@ const view = (change: Partial<LogView>): LogView => ({
   open: 11,
   newest: 10,
   held: new Set(),
+  waiting: new Map(),
   tries: new Map(),
   ...change,
 });
@@ -33,6 +34,11 @@ describe('missingRun()', () => {
       'a page that may still come',
       { held: new Set(pages(2, 10)), tries: new Map([[1, PAGE_TRIES_MAX - 1]]) },
       { page: 1, count: 1 },
+    ],
+    [
+      'no page that is here and not durable yet',
+      { held: new Set(pages(1, 10)), waiting: new Map([[7, 0]]) },
+      null,
     ],
     ['at most so many in one go', { newest: 500 }, { page: 1, count: RUN_MAX }],
     [
@@ -56,6 +62,16 @@ describe('acknowledgeable()', () => {
       3,
     ],
     ['all finished pages, never the open one', { held: new Set(pages(1, 11)) }, 10],
+    [
+      'up to the first that is not durable, though later ones are',
+      { held: new Set(pages(1, 10)), waiting: new Map([[4, 0]]) },
+      3,
+    ],
+    [
+      'no lost page that came after all and is not durable',
+      { held: new Set([1, 2, 3]), waiting: new Map([[2, 0]]), tries: new Map([[2, PAGE_TRIES_MAX]]) },
+      1,
+    ],
     ['from where the ring begins', { oldest: 8, held: new Set([8, 9]) }, 9],
   ])('gives %s', (_name, change, page) => {
     expect(acknowledgeable(view(change))).toBe(page);
