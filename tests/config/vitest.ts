@@ -1,17 +1,45 @@
 import { availableParallelism } from 'node:os';
 import { defineConfig } from 'vitest/config';
+import { LongestFirst } from './longestFirst.js';
+
+/** Files that change what a process has: its zone, its folder, its modules; or that emulate boards beside processes in real time. */
+const ALONE = [
+  'tests/end-to-end/**/*.test.ts',
+  'tests/logger/**/*.test.ts',
+  'tests/hardware/**/*.test.ts',
+  'tests/cli/checkup.test.ts',
+  'tests/cli/csv/readingsOnDisk.test.ts',
+  'tests/store/sharedFolder.test.ts',
+];
+const common = {
+  root: new URL('../..', import.meta.url).pathname,
+  setupFiles: ['tests/config/each-file.ts'],
+  // Against hanging only: many times what tests take where nothing else runs.
+  testTimeout: 300_000,
+  hookTimeout: 600_000,
+  pool: 'forks' as const,
+  // Many tests wait for boards and processes in real time, and leave a core idle.
+  maxWorkers: Math.max(3, Math.ceil(availableParallelism() / 2)),
+};
 
 /** The one test configuration: tests mirror the source tree, the image and the program are built once before all. */
 export default defineConfig({
   test: {
-    root: new URL('../..', import.meta.url).pathname,
-    include: ['tests/**/*.test.ts'],
+    ...common,
     globalSetup: ['tests/config/before-all.ts'],
-    setupFiles: ['tests/config/each-file.ts'],
-    testTimeout: 60_000,
-    hookTimeout: 120_000,
-    pool: 'forks',
-    // Many tests wait for boards and processes in real time, and leave a second core idle.
-    maxWorkers: Math.max(2, Math.ceil(availableParallelism() / 2)),
+    sequence: { sequencer: LongestFirst },
+    projects: [
+      { test: { ...common, name: 'alone', include: ALONE } },
+      // A process for many files, with modules that are loaded once: a third of a second a file.
+      {
+        test: {
+          ...common,
+          name: 'together',
+          include: ['tests/**/*.test.ts'],
+          exclude: ALONE,
+          isolate: false,
+        },
+      },
+    ],
   },
 });

@@ -15,9 +15,10 @@ import {
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { openStoreToRead, type Store } from '../../src/store/store.js';
-import { whyNot } from '../tools/debianPrograms.js';
+import type { Store } from '../../src/store/store.js';
+import { lookInto } from '../store/lookInto.js';
 import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
+import { memoryDisk, whyNoDisk } from './disks.js';
 import { acknowledged, faults, felt, gaps, roms } from './nothingLost.js';
 import { PROGRAM, stillwarm, until } from './program.js';
 import { screenShows } from './screenShows.js';
@@ -49,19 +50,7 @@ afterEach(() => {
 });
 
 const run = (program: string, ...args: string[]) => spawnSync(program, args, { encoding: 'utf8' });
-/** What keeps a disk of that kind from being made here. */
-function whyNoDisk(make: (at: string) => boolean): string | null {
-  const why = whyNot('socat');
-  if (why !== null || process.env['CI'] === 'true') return why;
-  const at = mkdtempSync(join(tmpdir(), 'stillwarm-mount-'));
-  mkdirSync(join(at, 'disk'));
-  const isMade = make(join(at, 'disk'));
-  if (isMade) run('umount', join(at, 'disk'));
-  rmSync(at, { recursive: true });
-  return isMade ? null : 'needs to mount disks (root)';
-}
-const smallDisk = (at: string) =>
-  run('mount', '-t', 'tmpfs', '-o', `size=${DISK_BYTES}`, 'tmpfs', at).status === 0;
+const smallDisk = memoryDisk(DISK_BYTES);
 /** A disk that the kernel makes read-only when it finds an error on it, as most are mounted. */
 const fragileDisk = (at: string) => {
   const image = `${at}.img`;
@@ -73,14 +62,7 @@ const fragileDisk = (at: string) => {
   );
 };
 
-const inStore = <T>(look: (opened: Store) => T): T => {
-  const opened = openStoreToRead(store);
-  try {
-    return look(opened);
-  } finally {
-    opened.close();
-  }
-};
+const inStore = <T>(look: (opened: Store) => T): T => lookInto(store, look);
 const readings = () => inStore((opened) => opened.readingCount());
 const whole = () => inStore((opened) => [...faults(opened, acknowledged(board!)), ...gaps(opened)]);
 const plugIn = async () => {
@@ -168,7 +150,7 @@ describe.skipIf(noTmpfs)(`a disk that fills up under a logger ${noTmpfs ?? ''}`,
     const end = await stillwarm('sync', '--store', store, '--port', `${board!.hostEnd}=A`);
     expect(end).toMatchObject({ code: 0, err: expect.not.stringContaining('cannot') });
     expect(whole()).toEqual([]);
-  }, 300_000);
+  });
 });
 
 const noExt4 = whyNoDisk(fragileDisk);
@@ -203,5 +185,5 @@ describe.skipIf(noExt4)(`a disk that becomes read-only under a logger ${noExt4 ?
     expect(end).toMatchObject({ code: 0, err: expect.not.stringContaining('cannot') });
     expect(readings()).toBeGreaterThan(kept + roms.length);
     expect(whole()).toEqual([]);
-  }, 300_000);
+  });
 });

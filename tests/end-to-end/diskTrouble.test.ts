@@ -4,9 +4,11 @@ import { copyFileSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileS
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { openStoreToRead, type Store } from '../../src/store/store.js';
+import type { Store } from '../../src/store/store.js';
+import { lookInto } from '../store/lookInto.js';
 import { whyNot } from '../tools/debianPrograms.js';
 import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
+import { memoryDisk, whyNoDisk } from './disks.js';
 import { faults, felt, gaps, roms } from './nothingLost.js';
 import { type Run, start, stillwarm, until } from './program.js';
 import { screenShows } from './screenShows.js';
@@ -35,24 +37,7 @@ afterEach(() => {
 });
 
 const mount = (...args: string[]) => spawnSync('mount', args, { encoding: 'utf8' });
-/** A disk in memory may be mounted by root, where the container allows it. */
-function whyNoDisk(): string | null {
-  const why = whyNot('socat');
-  if (why !== null || process.env['CI'] === 'true') return why;
-  const at = mkdtempSync(join(tmpdir(), 'stillwarm-mount-'));
-  const isMounted = mount('-t', 'tmpfs', '-o', `size=${DISK_BYTES}`, 'tmpfs', at).status === 0;
-  if (isMounted) spawnSync('umount', [at]);
-  rmSync(at, { recursive: true });
-  return isMounted ? null : 'needs to mount a disk in memory (root)';
-}
-const inStore = <T>(look: (opened: Store) => T): T => {
-  const opened = openStoreToRead(store);
-  try {
-    return look(opened);
-  } finally {
-    opened.close();
-  }
-};
+const inStore = <T>(look: (opened: Store) => T): T => lookInto(store, look);
 const whole = () => inStore((opened) => [...faults(opened, 0), ...gaps(opened)]);
 const readings = () => inStore((opened) => opened.readingCount());
 const plugIn = async () => {
@@ -83,7 +68,8 @@ function oneSentence({ code, err }: Pick<Run, 'code' | 'err'>, what: RegExp): vo
   expect(err).not.toMatch(/at .*\.js:\d+|Error:|SQLITE/);
 }
 
-describe.skipIf(whyNoDisk())(`a disk that may only be read ${whyNoDisk() ?? ''}`, () => {
+const noDisk = whyNoDisk(memoryDisk(DISK_BYTES));
+describe.skipIf(noDisk)(`a disk that may only be read ${noDisk ?? ''}`, () => {
   it('is told in one sentence by logger, command and screen; the board keeps its scans', async () => {
     await plugIn();
     expect(await sync()).toMatchObject({ code: 0 });
@@ -108,7 +94,7 @@ describe.skipIf(whyNoDisk())(`a disk that may only be read ${whyNoDisk() ?? ''}`
     expect(await sync()).toMatchObject({ code: 0 });
     expect(readings()).toBeGreaterThan(before);
     expect(whole()).toEqual([]);
-  }, 120_000);
+  });
 });
 
 describe.skipIf(whyNot('socat'))(`a file that is damaged ${whyNot('socat') ?? ''}`, () => {
@@ -179,5 +165,5 @@ describe.skipIf(whyNot('socat'))(`a file that is damaged ${whyNot('socat') ?? ''
     expect(readings()).toBeGreaterThanOrEqual(before);
     expect(whole()).toEqual([]);
     expect((await stillwarm('visit', 'result', 'v1', '--store', store)).code).toBe(0);
-  }, 120_000);
+  });
 });

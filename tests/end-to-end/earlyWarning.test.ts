@@ -76,7 +76,7 @@ describe.skipIf(whyNot('tmux'))(`a warning in the first half hour ${whyNot('tmux
   let coloured: Shown;
   beforeAll(async () => {
     [coloured, plain] = await Promise.all([shownWith({}), shownWith({ NO_COLOR: '1' })]);
-  }, 240_000);
+  });
 
   it.each(SIZES)('says what to do at $columns x $rows, as it is kept', async ({ columns, rows }) => {
     const size = `${columns}x${rows}`;

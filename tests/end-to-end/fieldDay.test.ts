@@ -174,7 +174,7 @@ describe.skipIf(whyNot('tmux'))(`a whole visit on the emulated carrier ${whyNot(
         typed.set(size, await byKeys(size, columns, rows, more)),
       ),
     ]);
-  }, 300_000);
+  });
 
   it('by commands: the cups that went cold are ruled out, all others count', () => {
     const { yards, rulings } = commanded;

@@ -4,8 +4,9 @@ import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'no
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { openStoreToRead, type Store } from '../../src/store/store.js';
+import type { Store } from '../../src/store/store.js';
 import { seededChance } from '../../src/units/clock.js';
+import { lookInto } from '../store/lookInto.js';
 import { whyNot } from '../tools/debianPrograms.js';
 import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
 import { acknowledged, faults, felt, gaps, roms } from './nothingLost.js';
@@ -52,14 +53,7 @@ const plugIn = async (aloneMs: number) => {
   board = await boardOnCable({ folder, roms, temperature: felt, aloneMs, reset: false });
   return board;
 };
-const inStore = <T>(look: (opened: Store) => T): T => {
-  const opened = openStoreToRead(store);
-  try {
-    return look(opened);
-  } finally {
-    opened.close();
-  }
-};
+const inStore = <T>(look: (opened: Store) => T): T => lookInto(store, look);
 const later = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
 
 /** Starts a logger on the board's port; resolves when the port is open. */

@@ -13,8 +13,9 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { scenarioBoard } from '../../src/carrier/emulated/scenarioBoard.js';
 import { findScenario } from '../../src/emulator/scenarios/index.js';
-import { openStoreToRead } from '../../src/store/store.js';
+import type { Store } from '../../src/store/store.js';
 import { utcMs } from '../../src/units/time.js';
+import { lookInto } from '../store/lookInto.js';
 import { whyNot } from '../tools/debianPrograms.js';
 import { start, stillwarm, until } from './program.js';
 
@@ -80,14 +81,7 @@ async function stop(child: ChildProcess): Promise<number | null> {
   const [code] = (await once(child, 'close')) as [number | null];
   return code;
 }
-const inStore = <T>(look: (opened: ReturnType<typeof openStoreToRead>) => T): T => {
-  const opened = openStoreToRead(store);
-  try {
-    return look(opened);
-  } finally {
-    opened.close();
-  }
-};
+const inStore = <T>(look: (opened: Store) => T): T => lookInto(store, look);
 
 describe.skipIf(whyNot('socat'))(`log on a serial port ${whyNot('socat') ?? ''}`, () => {
   beforeEach(async () => {

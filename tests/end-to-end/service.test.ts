@@ -195,7 +195,7 @@ describe.skipIf(noBoot)(`the unit under a systemd that was booted ${noBoot ?? ''
     const stopped = await stateIs((now) => now['ActiveState'] === 'inactive');
     expect(stopped).toMatchObject({ Result: 'success', ExecMainStatus: '0' });
     expect(words()).toContain('closed by the logger');
-  }, 300_000);
+  });
 
   it('is not taken for started when its word cannot get through (negative control)', async () => {
     const { stateIs } = await booted((unit) =>
@@ -206,5 +206,5 @@ describe.skipIf(noBoot)(`the unit under a systemd that was booted ${noBoot ?? ''
     const givenUp = await stateIs((now) => now['NRestarts'] !== '0');
     expect(givenUp['ActiveState']).toBe('activating');
     expect(givenUp['StatusText'] ?? '').toBe('');
-  }, 200_000);
+  });
 });

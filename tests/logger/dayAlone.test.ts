@@ -80,7 +80,7 @@ beforeAll(async () => {
   enter(store);
   watched = rulings(store);
   store.close();
-}, 400_000);
+});
 
 describe('a carrier that is watched', () => {
   it('comes to the rulings of the scenario’s own temperatures, which are not all alike', () => {
@@ -115,7 +115,7 @@ describe('a day alone', () => {
     // The host says that it is there every 20 s, and is told what the log holds.
     await whole.run(whole.ms + seconds(25));
     log = whole.heard.findLast((event) => event.kind === 'log-state')!;
-  }, 400_000);
+  });
   afterAll(() => store.close());
 
   it('is read within two minutes and acknowledged', () => {
@@ -242,5 +242,5 @@ describe('a data cable that comes off', () => {
     );
     expect(rulings(store)).toEqual(watched);
     store.close();
-  }, 300_000);
+  });
 });

@@ -41,7 +41,7 @@ describe('marks of a carrier that was alone, read as sync reads them', () => {
     // What the log proves of their times comes with the last page.
     await alone.run(alone.ms + minutes(1));
     marks = boardDay(store, talk.board!, before).marks;
-  }, 120_000);
+  });
   afterAll(() => {
     store.close();
     rmSync(folder, { recursive: true });

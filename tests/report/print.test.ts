@@ -74,7 +74,7 @@ describe.skipIf(why !== null)(`the printed page${why === null ? '' : ` (${why})`
     expect([sheets(page, 'A4'), sheets(spanish, 'Letter')]).toEqual([1, 1]);
     const longer = page.replace('<footer>', `<p>${'one more line<br>'.repeat(9)}</p><footer>`);
     expect(sheets(longer, 'Letter')).toBe(2);
-  }, 60_000);
+  });
 
   it('cuts off no table of the lab report, and would be found out if one were wider', () => {
     // Long spells at least and at most, and an overrule: the widest rows there are.
@@ -94,5 +94,5 @@ describe.skipIf(why !== null)(`the printed page${why === null ? '' : ` (${why})`
     expect(
       cutOff(page.replace('width: 100%; font-size: 0.8em', 'width: 100%; font-size: 1em')),
     ).toBeGreaterThan(0);
-  }, 60_000);
+  });
 });

@@ -115,7 +115,7 @@ beforeAll(() => void grownPerScan(3 * SCANS_OF_A_CUP), 120_000);
 
 it('14,400 scans through a session and its feed keep nothing of a scan', () => {
   expect(grownPerScan(9 * SCANS_OF_A_CUP)).toBeLessThan(GROWTH_MAX);
-}, 120_000);
+});
 
 it('would hold more if somebody kept what was read (negative control)', () => {
   const kept: object[] = [];
@@ -123,4 +123,4 @@ it('would hold more if somebody kept what was read (negative control)', () => {
     grownPerScan(6 * SCANS_OF_A_CUP, (readings) => kept.push(...readings.map((each) => ({ ...each })))),
   ).toBeGreaterThan(GROWTH_MAX);
   expect(kept.length).toBeGreaterThan(5.9 * SCANS_OF_A_CUP * SLOTS.length);
-}, 120_000);
+});

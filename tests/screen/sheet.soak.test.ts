@@ -8,9 +8,9 @@ it('a sheet keeps no memory over 12,000 updates', async () => {
   const { drawn, grownBytes } = await soak(12_000);
   expect(drawn).toBe(true);
   expect(grownBytes).toBeLessThan(GROWTH_MAX);
-}, 120_000);
+});
 
 it('a picture kept at each update is found out (negative control)', async () => {
   const kept: unknown[] = [];
   expect((await soak(3000, (shown) => kept.push(shown))).grownBytes).toBeGreaterThan(GROWTH_MAX);
-}, 60_000);
+});

@@ -100,5 +100,5 @@ describe.skipIf(whyNoStockImage())(`stockBoard() with the published image ${whyN
     const then = readings(1).length;
     await until(() => readings(1).length >= then + 2 && readings(1).at(-1) !== null);
     expect(Math.abs(readings(1).at(-1)! / 16 + 5)).toBeLessThanOrEqual(within);
-  }, 300_000);
+  });
 });

@@ -15,7 +15,7 @@ describe('carrier check --emulate', () => {
   it('passes a sound carrier', async () => {
     const { code, out } = await check('--emulate', '--json');
     expect({ code, failed: failedIn(out) }).toEqual({ code: 0, failed: [] });
-  }, 30_000);
+  });
 
   it('names what is wrong with one that has two faults, the damaged probe by its ROM id', async () => {
     const { code, out, err } = await check(
@@ -30,7 +30,7 @@ describe('carrier check --emulate', () => {
     const { rom } = findScenario('cold-morning')!.carriers[0]!.slots[3]!;
     expect(failedIn(out)).toEqual(['serial memory', rom]);
     expect(err).toContain('The carrier failed 2 of');
-  }, 30_000);
+  });
 
   it.each<[string[], string[]]>([
     [['loose-lead:4'], ['probes', 'A:4']],
@@ -71,7 +71,7 @@ describe('carrier settings and carrier pair, with --emulate', () => {
   it('set a period and read it back', async () => {
     const { code, out } = await run(['carrier', 'settings', '--emulate', '--alone', '15']);
     expect({ code, out }).toEqual({ code: 0, out: 'scans every 10 s with a host, every 15 s alone\n' });
-  }, 30_000);
+  });
 
   it('put an emulated board on record in a store of its own only', async () => {
     await inFolder(async (folder) => {
@@ -84,7 +84,7 @@ describe('carrier settings and carrier pair, with --emulate', () => {
       expect((await run([...both, '--emulate'])).err).toContain('Give the id of a board');
       expect((await run([...both, '--fault', 'short'])).err).toContain('--fault is for --emulate');
     });
-  }, 30_000);
+  });
 });
 
 describe('sync --emulate', () => {
@@ -133,7 +133,7 @@ describe('sync --emulate', () => {
       expect(again).toMatchObject({ code: 1 });
       expect(again.err).toContain('exists already');
     });
-  }, 90_000);
+  });
 
   it('refuses a port beside it, and faults without it', async () => {
     expect((await run(['sync', '--emulate', '--port', '/dev/x'])).err).toContain('not both');
@@ -148,5 +148,5 @@ describe('sync --emulate', () => {
     expect(out).not.toContain("no slot's temperature changed course");
     for (const line of out.split('\n')) expect(line.length).toBeLessThan(80);
     expect(err).toContain('what was read is forgotten now');
-  }, 90_000);
+  });
 });

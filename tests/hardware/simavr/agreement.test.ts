@@ -58,7 +58,7 @@ describe.skipIf(WHY_NO_SIMAVR !== null)(
       emulated = runEmulated();
       other = simavr.run(script());
       lines = linesOf(other);
-    }, 120_000);
+    });
     afterAll(() => simavr.remove());
 
     test('sends the same lines as on the emulated board: all fields equal, times within 2 ms', () => {
