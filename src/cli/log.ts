@@ -1,12 +1,11 @@
 import { type Command, Option } from 'commander';
-import { refuseIfLogging } from '../logger/presence.js';
+import { refuseUnfit } from '../logger/openToLog.js';
+import type { Recording } from '../logger/recordTo.js';
 import type { Say } from '../logger/say.js';
-import { kindOfFile } from '../store/header.js';
-import type { Store } from '../store/store.js';
-import { openStoreToRead, openStoreToWrite } from '../store/store.js';
+import type { Outage } from '../logger/storing.js';
+import { openStoreToWrite } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { Refusal } from '../units/refusal.js';
-import type { UtcMs } from '../units/time.js';
 import { AlreadySaid } from './alreadySaid.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { LOG_FORMATS, type LogFormat, sayIn } from './logging/logLines.js';
@@ -62,7 +61,6 @@ async function log(options: LogOptions, context: Context): Promise<void> {
   if (options.untilStdinEnds) process.stdin.resume().once('end', stop).once('error', stop);
   try {
     const lines = sourceLines(options);
-    refuseSecondLogger(options.store, context.clock.utc());
     await (options.emulate === undefined
       ? logSources(options, lines, say, signal, context.clock)
       : logScenario(options.store, options.emulate, options.speed, say, signal, context.clock));
@@ -77,7 +75,7 @@ async function log(options: LogOptions, context: Context): Promise<void> {
   }
 }
 
-/** Sources are opened before the store is touched, so that a wrong name leaves nothing behind. */
+/** Sources are opened before a store is made, so that a wrong name leaves nothing behind. */
 async function logSources(
   { store: path, record }: LogOptions,
   lines: readonly SourceLine[],
@@ -85,23 +83,30 @@ async function logSources(
   signal: AbortSignal,
   clock: Clock,
 ): Promise<void> {
-  const [{ runLogger }, { nextBoot }, { recordTo }, { keepAwake, keeperFor }] = await Promise.all([
-    import('../logger/logger.js'),
-    import('../logger/nextBoot.js'),
-    import('../logger/recordTo.js'),
-    import('../logger/awake.js'),
-  ]);
+  const [{ runLogger }, { openToLog }, { nextBoot }, { recordTo }, { keepAwake, keeperFor }] =
+    await Promise.all([
+      import('../logger/logger.js'),
+      import('../logger/openToLog.js'),
+      import('../logger/nextBoot.js'),
+      import('../logger/recordTo.js'),
+      import('../logger/awake.js'),
+    ]);
   const manager = serviceManager({ env: process.env, pid: process.pid, clock, say });
-  let store: Store | null = null;
-  const sources = await openSources(lines, { clock, nextBoot: (board) => nextBoot(store!, board) });
-  const recording = record === undefined ? null : recordTo(record, path, say);
-  store = openStoreToWrite(path, clock.utc(), say);
+  const onAlive = (outage: Outage | null) =>
+    manager?.alive(outage === null ? 'logging' : `nothing can be stored: ${outage.words}`);
+  let store = await openToLog({ path, clock, pid: process.pid, say, signal, onAlive });
+  if (signal.aborted) return store?.close();
+  let recording: Recording | null = null;
   let stopKeeping = () => {};
   try {
-    stopKeeping = keepAwake({ store, clock, say, keeper: keeperFor(process.platform, process.pid) });
-    await mirrored(store, clock, say, () =>
+    const sources = await openSources(lines, { clock, nextBoot: (board) => nextBoot(store!, board) });
+    recording = record === undefined ? null : recordTo(record, path, say);
+    const opened = store ?? openStoreToWrite(path, clock.utc(), say);
+    store = opened;
+    stopKeeping = keepAwake({ store: opened, clock, say, keeper: keeperFor(process.platform, process.pid) });
+    await mirrored(opened, clock, say, () =>
       runLogger({
-        store,
+        store: opened,
         whenUnwritable: 'wait',
         sources,
         clock,
@@ -110,13 +115,12 @@ async function logSources(
         say,
         signal,
         recording,
-        onAlive: (outage) =>
-          manager?.alive(outage === null ? 'logging' : `nothing can be stored: ${outage.words}`),
+        onAlive,
       }),
     );
   } finally {
     stopKeeping();
-    store.close();
+    store?.close();
     recording?.close();
   }
 }
@@ -130,22 +134,13 @@ async function logScenario(
   clock: Clock,
 ): Promise<void> {
   scenarioNamed(name);
+  refuseUnfit(path, process.pid, clock.utc(), say);
   const speed = speedOf(speedText);
   const { playScenario } = await import('../logger/playScenario.js');
   const store = openStoreToWrite(path, clock.utc());
   const scenario = scenarioBehind(name, store.newestReading()?.utc ?? null);
   try {
     await playScenario({ scenario, speed, store, clock, pid: process.pid, say, signal });
-  } finally {
-    store.close();
-  }
-}
-
-export function refuseSecondLogger(path: string, now: UtcMs): void {
-  if (kindOfFile(path) !== 'store') return;
-  const store = openStoreToRead(path);
-  try {
-    refuseIfLogging(store, process.pid, now);
   } finally {
     store.close();
   }

@@ -1,5 +1,6 @@
 import { resolve } from 'node:path';
 import type { Command } from 'commander';
+import { refuseUnfit } from '../logger/openToLog.js';
 import { isLogging } from '../logger/presence.js';
 import type { Connection } from '../mirror/connection.js';
 import { CREDENTIALS_VARIABLE } from '../mirror/credentials.js';
@@ -19,7 +20,6 @@ import { formatInstant } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { CheckFailed } from './checkFailed.js';
 import { type Context, onStore, reading, type StoreOptions, withStore, writing } from './context.js';
-import { refuseSecondLogger } from './log.js';
 import { mirrorConnection } from './logging/mirrorPump.js';
 import { stopSignal } from './stopSignal.js';
 
@@ -176,7 +176,7 @@ const FAILURES_MAX = 4;
 
 async function send(path: string, context: Context): Promise<void> {
   const { clock, io } = context;
-  refuseSecondLogger(path, clock.utc());
+  refuseUnfit(path, process.pid, clock.utc(), io.err);
   const store = openStoreToWrite(path, clock.utc(), io.err);
   const { signal, stop, done } = stopSignal();
   let last: Progress | null = null;

@@ -1,9 +1,9 @@
 import type { Command } from 'commander';
+import { refuseUnfit } from '../logger/openToLog.js';
 import { keepStore, takeStore } from '../logger/presence.js';
 import { checkRecording, replay } from '../logger/replay.js';
 import { openStoreToWrite } from '../store/store.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
-import { refuseSecondLogger } from './log.js';
 
 /** The command `replay`: a recording into a store. */
 export function define(command: Command, context: Context): void {
@@ -15,7 +15,7 @@ export function define(command: Command, context: Context): void {
 /** The file is read to its end before the store is touched, so that a damaged one leaves nothing behind. */
 async function replayFile(file: string, options: StoreOptions, { io, clock }: Context): Promise<void> {
   const recording = await checkRecording(file);
-  refuseSecondLogger(options.store, clock.utc());
+  refuseUnfit(options.store, process.pid, clock.utc(), io.err);
   const store = openStoreToWrite(options.store, clock.utc());
   try {
     takeStore(store, process.pid, clock.utc());

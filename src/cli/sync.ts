@@ -4,6 +4,7 @@ import type { CarrierSource } from '../carrier/source.js';
 import { PROVEN_WITHIN } from '../exposure/bootPlacement.js';
 import type { Attendant } from '../logger/attend.js';
 import type { LoggedSource } from '../logger/logger.js';
+import { refuseUnfit } from '../logger/openToLog.js';
 import { openStoreToWrite, type Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import type { BoardId } from '../units/ids.js';
@@ -22,7 +23,6 @@ import { warningInWords } from '../visit/boardInWords.js';
 import { type MarkOffer, STEP_MIN } from '../visit/marks.js';
 import { type EmulateOptions, withEmulate } from './carrier/emulatedCarrier.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
-import { refuseSecondLogger } from './log.js';
 import { plainly } from './logging/logLines.js';
 import { PORT_OPTION, pathAndCarrier, type SourceOptions } from './logging/sources.js';
 import { stopSignal } from './stopSignal.js';
@@ -54,7 +54,7 @@ async function sync(options: SyncOptions, command: Command, context: Context): P
         'Give --port once for each board that is to be read, or --emulate to try it without.',
       );
     const { clock } = context;
-    refuseSecondLogger(options.store, clock.utc());
+    refuseUnfit(options.store, process.pid, clock.utc(), context.io.err);
     const { serialBoard } = await import('../carrier/serialBoard.js');
     const sources = ports.map((port) => ({ source: serialBoard(port.path, clock), carrier: port.carrier }));
     return readAll(

@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
 import { isLogging, loggerTime, standsBy } from '../logger/presence.js';
+import { diskHindrance } from '../store/fileSystem.js';
 import { kindOfFile } from '../store/header.js';
 import { openStoreToRead } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
@@ -15,8 +16,8 @@ import { controlsOf, isPlain, type ScreenChoice, withScreen } from './screen/scr
 import { showScreen } from './screen/showScreen.js';
 import { whoDoes } from './whoDoes.js';
 
-/** How long a freshly started logger may take to say its first word. */
-const START_MAX = seconds(15);
+/** How long a freshly started logger may take to say its first word: a store is read through before. */
+const START_MAX = seconds(30);
 const POLL = seconds(0.1);
 
 type WatchOptions = StoreOptions & SourceOptions & ScreenChoice & { readonly by?: string };
@@ -30,8 +31,10 @@ export function define(command: Command, context: Context): void {
 
 async function watch(options: WatchOptions, context: Context): Promise<void> {
   const { clock, io } = context;
-  if (sourceLines(options).length > 0 && !logsAlready(options.store, clock.utc()))
+  if (sourceLines(options).length > 0 && !logsAlready(options.store, clock.utc())) {
+    refuseHindered(options.store);
     await startDetached(options.store, sourceArgs(options), clock);
+  }
   const who = whoDoes(options);
   const store = openStoreToRead(options.store);
   const now = () => {
@@ -67,6 +70,15 @@ function logsAlready(path: string, now: UtcMs): boolean {
   } finally {
     store.close();
   }
+}
+
+/** A logger would wait, unseen; here is somebody who can make room. */
+function refuseHindered(path: string): void {
+  const why = diskHindrance(path);
+  if (why !== null)
+    throw new Refusal(
+      `No logger was started, for the disk of ${path} is ${why}: ${why === 'full' ? 'make room' : 'make it writable'}, then run this again; boards keep their scans until then.`,
+    );
 }
 
 /** Starts a logger that goes on when the screen is closed, and waits for its first sign of life. */

@@ -12,6 +12,7 @@ import { basename, dirname } from 'node:path';
 import { Refusal } from '../units/refusal.js';
 import { makeEmpty } from './emptyFile.js';
 import { isStoreInUse } from './header.js';
+import { faultOf } from './soundness.js';
 import { openSqlite } from './sqlite.js';
 import { openStoreToRead } from './store.js';
 
@@ -84,7 +85,7 @@ function copy(from: string, to: string): Copied {
 function contentsOf(path: string): Copied {
   const store = openStoreToRead(path);
   try {
-    const damage = store.damage() ?? brokenChain(store.brokenAt());
+    const damage = faultOf(store);
     if (damage !== null)
       throw new Refusal(`${path} is damaged (${damage}); keep it as it is and take an earlier backup.`);
     const { count, hash } = store.head();
@@ -102,9 +103,6 @@ function contentsOf(path: string): Copied {
     store.close();
   }
 }
-
-const brokenChain = (at: number | null): string | null =>
-  at === null ? null : `fact ${at} does not follow from the one before`;
 
 function refuseTaken(path: string): void {
   if (existsSync(path))

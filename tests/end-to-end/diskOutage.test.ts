@@ -6,7 +6,9 @@ import {
   mkdirSync,
   mkdtempSync,
   openSync,
+  readdirSync,
   readFileSync,
+  renameSync,
   rmSync,
   truncateSync,
   writeFileSync,
@@ -20,7 +22,7 @@ import { lookInto } from '../store/lookInto.js';
 import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
 import { memoryDisk, whyNoDisk } from './disks.js';
 import { acknowledged, faults, felt, gaps, roms } from './nothingLost.js';
-import { PROGRAM, stillwarm, until } from './program.js';
+import { PROGRAM, start, stillwarm, until } from './program.js';
 import { screenShows } from './screenShows.js';
 
 /** A disk that fills up, or becomes read-only, under a logger that goes on running, and a board that keeps its scans meanwhile. */
@@ -151,6 +153,64 @@ describe.skipIf(noTmpfs)(`a disk that fills up under a logger ${noTmpfs ?? ''}`,
     expect(end).toMatchObject({ code: 0, err: expect.not.stringContaining('cannot') });
     expect(whole()).toEqual([]);
   });
+});
+
+describe.skipIf(noTmpfs)(`a disk that is full when a logger starts ${noTmpfs ?? ''}`, () => {
+  it('is waited for by log, which begins by itself; watch refuses, for somebody is there to make room', async () => {
+    expect(smallDisk(disk)).toBe(true);
+    await plugIn();
+    await openVisit();
+    // What SQLite has in its write-ahead file can be written over on a full disk.
+    expect((await stillwarm('backup', '--out', `${store}.copy`, '--store', store)).code).toBe(0);
+    for (const end of ['', '-wal', '-shm']) rmSync(store + end, { force: true });
+    renameSync(`${store}.copy`, store);
+    fill();
+    const port = ['--store', store, '--port', `${board!.hostEnd}=A`];
+    const refused = await stillwarm('watch', ...port);
+    expect(refused.code).toBe(1);
+    expect(refused.err).toMatch(
+      /^No logger was started, for the disk of .* is full: make room, then run this again/,
+    );
+    logger = start('log', ...port);
+    let words = '';
+    logger.stderr!.on('data', (text: Buffer) => {
+      words += text.toString();
+    });
+    await until('it says so', () => words.includes('logging has not begun'), 60);
+    expect(words.split('\n').filter((line) => line.includes('NOTHING CAN BE STORED'))).toHaveLength(1);
+    expect(words).toMatch(
+      /it begins by itself .*: \S+season\.sqlite cannot grow, the disk is full; make room/,
+    );
+    expect(words).not.toMatch(/at .*\.js:\d+|Error:|SQLITE| is open/);
+    const before = board!.ms();
+    await until('the board has scanned', () => board!.ms() > before + SCANS_WITHIN_MS, 60);
+    // Negative control: it stored nothing.
+    expect(readings()).toBe(0);
+    rmSync(join(disk, 'films'));
+    await until('what the board kept is there', () => readings() > roms.length * 40, 120);
+    expect(words).toMatch(/logging begins, after \d+ s of waiting/);
+    expect(await stopped()).toBe(0);
+    const end = await stillwarm('sync', ...port);
+    expect(end).toMatchObject({ code: 0, err: expect.not.stringContaining('cannot') });
+    expect(whole()).toEqual([]);
+  }, 300_000);
+
+  it('is waited for before there is a store, and stopping it then leaves nothing behind', async () => {
+    expect(smallDisk(disk)).toBe(true);
+    fill();
+    logger = start('log', '--store', store, '--one-wire', folder);
+    let words = '';
+    logger.stderr!.on('data', (text: Buffer) => {
+      words += text.toString();
+    });
+    await until('it says so', () => words.includes('logging has not begun'), 60);
+    expect(words).toMatch(/season\.sqlite cannot be made, the disk is full; make room\./);
+    expect(await stopped()).toBe(0);
+    expect(readdirSync(disk)).toEqual(['films']);
+    // Negative control: a folder that is not there will not come by waiting.
+    const nowhere = await stillwarm('log', '--store', join(folder, 'none', 'x'), '--one-wire', folder);
+    expect(nowhere).toMatchObject({ code: 1, err: expect.stringContaining('check that its folder exists') });
+  }, 60_000);
 });
 
 const noExt4 = whyNoDisk(fragileDisk);

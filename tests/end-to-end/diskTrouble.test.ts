@@ -81,7 +81,17 @@ describe.skipIf(noDisk)(`a disk that may only be read ${noDisk ?? ''}`, () => {
     try {
       expect(mount('-o', 'remount,bind,ro', view).status).toBe(0);
       store = there;
-      oneSentence(await logging().ended, READ_ONLY);
+      const { words, ended } = logging();
+      await until('it says so', () => words().includes('logging has not begun'));
+      oneSentence(await open('v2'), READ_ONLY);
+      // It waits, and begins when it can.
+      expect(mount('-o', 'remount,bind,rw', view).status).toBe(0);
+      await until('it begins', () => words().includes('logging begins, after'), 90);
+      logger!.kill('SIGTERM');
+      const { code, err } = await ended;
+      expect(code).toBe(0);
+      oneSentence({ code: 1, err }, READ_ONLY);
+      expect(mount('-o', 'remount,bind,ro', view).status).toBe(0);
       oneSentence(await open('v1'), READ_ONLY);
       // What only reads goes on as long as the files beside the store are there.
       expect(await screenShows(store, 'stillwarm')).not.toContain('Error');
@@ -143,7 +153,7 @@ describe.skipIf(whyNot('socat'))(`a file that is damaged ${whyNot('socat') ?? ''
     store = join(folder, 'whole.sqlite');
     damaged('', (file) => file.fill(0x55, 4096, 8192));
     await allRefuse(
-      /is damaged; keep the file as it is and go on with a copy/,
+      /is damaged(; keep the file as it is and go on with a copy| \(.*\), and nothing was written to it: keep the file)/,
       'the store is damaged; keep the file',
     );
     expect((await stillwarm('checkup', '--store', store)).out).toMatch(/BAD .*damaged/);
