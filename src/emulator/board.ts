@@ -2,9 +2,9 @@ import { avrInstruction, CPU } from 'avr8js';
 import { seededChance } from '../units/clock.js';
 import { Agenda } from './agenda.js';
 import { type Decoded, decode } from './decode.js';
-import { CBI, INTERRUPT_SHADOW, markInstructions, PLAIN, SLEEP, skipTurns } from './delayLoops.js';
 import { attachEeprom, EEPROM_BYTES } from './eeprom.js';
 import type { I2cBus } from './i2cBus.js';
+import { CBI, INTERRUPT_SHADOW, markInstructions, PLAIN, SLEEP } from './instructionMarks.js';
 import type { OneWireBus } from './oneWireBus.js';
 import { attachPinChange } from './pinChange.js';
 import { runPlain } from './plainRun.js';
@@ -237,7 +237,7 @@ export class EmulatedBoard {
   /** Runs the present chip until clock cycle `until` or its watchdog's reset. */
   #execute(until: number): void {
     const { cpu, agenda } = this.#chip;
-    const { data, progMem } = cpu;
+    const { data } = cpu;
     const marks = this.#marks;
     const decoded = this.#decoded;
     const { kinds } = decoded;
@@ -280,13 +280,6 @@ export class EmulatedBoard {
       } else if (mark === cbi) {
         execute(cpu);
         cpu.cycles += 1;
-      } else {
-        // An interrupt that only waits for this one instruction must not wait for the loop.
-        const limit = wasShadowed ? 0 : Math.min(agenda.next, until);
-        const skipped = skipTurns(mark, progMem[pc] as number, data, cpu.cycles, limit);
-        cpu.cycles += skipped;
-        if (skipped > 0) continue; // something may be due exactly now
-        execute(cpu);
       }
       if (isMeasuring) this.#measure(((data[SREG] as number) & I) !== 0);
     }

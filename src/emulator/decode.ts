@@ -60,8 +60,19 @@ function jump(kind: number, a: number, target: number, words: number): Operands 
   return target < 0 || target >= words ? NOT_PLAIN : [kind, a, target];
 }
 
+/** `brne .-4`: back to the instruction before it. */
+const BRNE_TO_PREVIOUS = 0xf7f1;
+
+/** `dec rd` or `sbiw rd, 1` before that: a delay loop. */
+function ofDelay(opcode: number): Operands {
+  if ((opcode & 0xfe0f) === 0x940a) return [47, register(opcode), 0];
+  return (opcode & 0xffcf) === 0x9701 ? [48, 24 + ((opcode >> 3) & 6), 0] : NOT_PLAIN;
+}
+
 function operands(program: Uint16Array, pc: number): Operands {
   const [opcode, next] = [program[pc] as number, program[pc + 1] as number];
+  const delay = next === BRNE_TO_PREVIOUS ? ofDelay(opcode) : NOT_PLAIN;
+  if (delay !== NOT_PLAIN) return delay;
   const upper = opcode >> 12;
   const ofTwo = OF_TWO[opcode >> 10];
   if (ofTwo !== undefined) return [ofTwo, register(opcode), otherRegister(opcode)];

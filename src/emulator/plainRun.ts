@@ -333,6 +333,27 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
       }
       case 46: // NOP
         break;
+      case 47: {
+        // DEC of a delay loop: whole turns of three cycles are skipped, but not the last, which sets the flags
+        const left = (data[a] as number) || 0x100;
+        const turns = Math.min(left - 1, Math.floor((limit - cycles) / 3));
+        if (turns <= 0) {
+          data[a] = resulted(data, (left - 1) & 255, left === 128 ? 0x18 : 0);
+          break;
+        }
+        data[a] = left - turns;
+        cycles += turns * 3;
+        continue;
+      }
+      case 48: {
+        // SBIW of a delay loop: turns of four cycles, the last left to avr8js
+        const left = wordAt(data, a) || 0x10000;
+        const turns = Math.min(left - 1, Math.floor((limit - cycles) / 4));
+        if (turns <= 0) break run;
+        setWord(data, a, left - turns);
+        cycles += turns * 4;
+        continue;
+      }
       default:
         break run;
     }
