@@ -7,8 +7,11 @@ export interface Column<Row> {
   readonly cell: (row: Row) => Part;
 }
 
-/** A table with its caption as text for those who cannot see that it is one. */
+/** A table with its caption as text for those who cannot see that it is one; "None." where it would have heads alone. */
 export function table<Row>(label: string, columns: readonly Column<Row>[], rows: readonly Row[]): Html {
+  if (rows.length === 0)
+    return html`<p>None.</p>
+`;
   const kind = (column: Column<Row>) => (column.isNumber ? html` class="number"` : null);
   return html`<div class="scroll"><table aria-label="${label}">
 <thead><tr>${columns.map((column) => html`<th scope="col"${kind(column)}>${column.head}</th>`)}</tr></thead>

@@ -17,15 +17,19 @@ export const resetInWords = (cause: string): string => RESETS[cause] ?? cause;
 /** What a board said of its clock when it started. */
 export const clockStateInWords = (state: string): string => CLOCKS[state] ?? state;
 
-/** What a board warned of: the meaning of `detail` hangs on the warning. */
-export function warningInWords(warning: string, detail: number): string {
+/** What a board warned of: the meaning of `detail` hangs on the warning. `probe` names the one it tells of, where it is known. */
+export function warningInWords(
+  warning: string,
+  detail: number,
+  probe = `probe ${detail} of its table`,
+): string {
   const words: Readonly<Record<string, string>> = {
     'log-nearly-full': `its log was nearly full: room for ${detail} pages before unread ones are lost`,
     'log-overwritten': `${detail} pages of its log were overwritten that no host had read: they are lost`,
     'memory-lost': 'its memory does not answer: only what its RAM holds could be read',
     'memory-back': 'its memory answered again',
     'clock-lost': 'its clock does not answer',
-    'probe-lost': `probe ${detail} of its table stopped answering`,
+    'probe-lost': `${probe} stopped answering`,
   };
   return words[warning] ?? `warned: ${warning} (${detail})`;
 }

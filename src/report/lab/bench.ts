@@ -27,6 +27,9 @@ export function bench({ season, cups, result, when }: Material): Html | null {
   });
   const known = season.commissioned;
   const boardOf = (carrier: CarrierId) => season.carriers.get(carrier)?.board ?? null;
+  if (probes.length === 0)
+    return html`<h2>Calibration and lag</h2>
+<p>None: no cup was seated in a slot whose probe is known.</p>`;
   return html`<h2>Calibration and lag</h2>
 <p>As known at the first load. U (k = 2) is what a ruling allows for; a reading is corrected by its offset, never for its lag: carriers are pre-warmed.</p>
 ${table<Probe>(

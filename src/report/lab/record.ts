@@ -6,6 +6,7 @@ import { between, inMinutes, later, minutes, type UtcMs, utcMs } from '../../uni
 import { clockStateInWords, resetInWords, warningInWords } from '../../visit/boardInWords.js';
 import { type Html, html } from '../html.js';
 import { table } from '../table.js';
+import { lostProbe, type Warned } from './lostProbe.js';
 import type { Material } from './material.js';
 import { minutesTold } from './tell.js';
 
@@ -50,7 +51,7 @@ export function clockEvents({ season, visit, cups, facts, when }: Material): Htm
   const end = utcMs(Math.max(visit.opened, ...cups.map(({ exposure }) => exposure.turn)));
   const from = later(visit.opened, BEFORE);
   const rows = facts.flatMap(({ fact }): { at: UtcMs; board: string; what: string }[] => {
-    const what = eventInWords(fact);
+    const what = eventInWords(fact, (warned) => lostProbe(warned, season, cups, facts));
     if (what === null || !('board' in fact) || !boards.has(fact.board)) return [];
     return fact.at < from || fact.at > later(end, AFTER) ? [] : [{ at: fact.at, board: fact.board, what }];
   });
@@ -77,7 +78,12 @@ const PROOFS = {
   nothing: 'their times not proven',
 } as const;
 
-function eventInWords(fact: Fact): string | null {
+const warned = ({ warning, detail }: Warned, lost: ReturnType<typeof lostProbe>): string =>
+  lost === null
+    ? warningInWords(warning, detail)
+    : `${warningInWords(warning, detail, lost.probe)}; ${lost.held}`;
+
+function eventInWords(fact: Fact, lost: (warned: Warned) => ReturnType<typeof lostProbe>): string | null {
   switch (fact.type) {
     case 'board-booted':
       return `boot ${fact.boot}: ${resetInWords(fact.resetCause)}; firmware ${fact.firmware}, ${clockStateInWords(fact.clock)}`;
@@ -88,7 +94,7 @@ function eventInWords(fact: Fact): string | null {
         ? `boot ${fact.boot}: the board's clock knew no time`
         : `boot ${fact.boot}: the board's clock was ${told(Math.abs(fact.differenceMs) / 1000)} s ${fact.differenceMs < 0 ? 'behind' : 'ahead of'} the host's`;
     case 'board-warned':
-      return `boot ${fact.boot}: ${warningInWords(fact.warning, fact.detail)}`;
+      return `boot ${fact.boot}: ${warned(fact, fact.warning === 'probe-lost' ? lost(fact) : null)}`;
     case 'pages-lost':
       return `pages ${fact.first} to ${fact.last} of its log lost`;
     case 'nothing-stored':

@@ -25,6 +25,7 @@ interface Stretch {
 /** What one arm comes to in a stretch. */
 interface Row extends Stretch {
   readonly entry: YardEntry;
+  /** Whether the threshold in force is among them, be it with U as stated, which counts, or with U as 0. */
   readonly isInForce: boolean;
 }
 
@@ -60,7 +61,7 @@ export function sweep(material: Material): Html | null {
     },
   ];
   return html`<h2>What hangs on the threshold</h2>
-<p>The same cups under other thresholds, with U as stated and as if temperatures were exact; thresholds that change nothing between them share a row, and what a person overruled stays so. The threshold in force is ${rules.thresholdCelsius.toFixed(2)} °C. ${inWords(rows, rules)}</p>
+<p>The same cups under other thresholds, with U as stated and as if temperatures were exact; thresholds that change nothing between them share a row, and what a person overruled stays so. The threshold in force is ${rules.thresholdCelsius.toFixed(2)} °C, and what counts is its row with U as stated. ${inWords(rows, rules)}</p>
 ${rows.length === 0 ? null : table('Threshold sweep', columns, rows)}`;
 }
 
@@ -90,9 +91,7 @@ function rowsOf({ season, visit, result, cups, rules }: Material, { first, last 
   }));
   const { yards } = rulings.size === 0 ? result.efficacy : efficacyOf(season, [visit], counts);
   const isInForce =
-    first.uncertainty === 'stated' &&
-    first.thresholdCelsius <= rules.thresholdCelsius &&
-    rules.thresholdCelsius <= last.thresholdCelsius;
+    first.thresholdCelsius <= rules.thresholdCelsius && rules.thresholdCelsius <= last.thresholdCelsius;
   return yards
     .filter(({ cups }) => cups.valid + cups.excluded > 0)
     .map((entry) => ({ first, last, entry, isInForce }));

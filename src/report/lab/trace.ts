@@ -4,7 +4,7 @@ import type { Gap, Observation } from '../../exposure/types.js';
 import { type DurationMs, later, type UtcMs } from '../../units/time.js';
 import { drawing, px } from '../drawing.js';
 import { type Html, html } from '../html.js';
-import { PALETTE } from '../palette.js';
+import { PALETTE, PAPER } from '../palette.js';
 import { reduced } from './reduce.js';
 
 export interface Trace {
@@ -30,6 +30,8 @@ const TOP = 6;
 const BOTTOM = 18;
 /** Half of an hour's label. */
 const LABEL_HALF = 16;
+/** Paper behind a word, so that no grid line strikes it through. */
+const HALO = html`stroke="${PAPER}" stroke-width="3" stroke-linejoin="round" paint-order="stroke"`;
 const HALF_HOUR_MS = 1_800_000;
 
 /** The temperature of one cup from load to turn, against the threshold and the hot limit; time without a reading is shaded. */
@@ -48,7 +50,7 @@ export function traceChart(trace: Trace): Html {
     dash: string,
     name: string,
   ) => html`<line x1="${LEFT}" x2="${width - 6}" y1="${px(y(celsius))}" y2="${px(y(celsius))}" stroke="${PALETTE.limit}" stroke-width="1" stroke-dasharray="${dash}"/>
-<text x="${LEFT + 3}" y="${px(y(celsius)) + 9}" font-size="9">${name}</text>
+<text x="${LEFT + 3}" y="${px(y(celsius) + 9)}" font-size="9" ${HALO}>${name}</text>
 `;
   return drawing({
     width,

@@ -25,7 +25,7 @@ export function traces(material: Material): Html {
   const longest = Math.max(0, ...cups.map(({ exposure: { load, turn } }) => between(load, turn)));
   return html`<div class="row">
 ${all.map(({ cup, runs }) => trace(material, cup, runs, range, durationMs(longest)))}</div>
-<p class="faint">Degrees Celsius, corrected by ice checks; each cup from its own load to its turn, by the yard's clock, all at one scale. Dashed: activation threshold; dotted: hot limit; shaded: time without a usable reading. Where readings are denser than the drawing, the coldest and the warmest of each column are drawn: no dip is lost.</p>`;
+<p class="faint">Degrees Celsius, less the offset of each probe where one is known; each cup from its own load to its turn, by the yard's clock, all at one scale. Dashed: activation threshold; dotted: hot limit; shaded: time without a usable reading. Where readings are denser than the drawing, the coldest and the warmest of each column are drawn: no dip is lost.</p>`;
 }
 
 function trace(

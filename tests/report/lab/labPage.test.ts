@@ -3,10 +3,10 @@ import { labPage } from '../../../src/report/lab/labPage.js';
 import { materialOf } from '../../../src/report/lab/material.js';
 import { beekeeperFile, LEFT_OUT, labFile } from '../../../src/report/reportFiles.js';
 import type { Store } from '../../../src/store/store.js';
-import { parseBoardId, parseCarrierId } from '../../../src/units/ids.js';
+import { parseBoardId, parseCarrierId, parseVisitId } from '../../../src/units/ids.js';
 import { record } from '../../../src/visit/record.js';
 import { eachInNewStore } from '../../visit/newStore.js';
-import { corrects, label, minute, rewashes } from '../../visit/situation.js';
+import { corrects, inventedRom, label, loads, minute, rewashes } from '../../visit/situation.js';
 import { textOf } from '../beekeeper/pageOf.js';
 import { DIFFICULT } from '../difficultYards.js';
 import { AFTERWARDS, cupsWith, type InventedYard, inventYards, visitsIn } from '../inventedYards.js';
@@ -95,7 +95,7 @@ describe('labPage()', () => {
       `11.56 to 15.56, in force as stated ${all} none`,
       `16.56 to 17.56 as stated ${warm} ${others('unproven')}`,
       `18.56 to 19.56 as stated ${warm} ${others('cold')}`,
-      `11.56 to 16.56 0 ${all} none`,
+      `11.56 to 16.56, in force 0 ${all} none`,
       `17.56 to 19.56 0 ${warm} ${others('cold')}`,
     ]);
     expect(text).toContain('The verdict about the 70 % line hangs on it');
@@ -143,6 +143,7 @@ describe('labPage()', () => {
       { type: 'cup-overruled', cup: label('ald-07'), ruling: 'valid', why: who, who, at: minute(595) },
     ]);
     const text = textOf(pageFrom([]));
+    // Its table of probes is not on record.
     expect(text).toContain('boot 3: its supply had sagged; firmware 1.2, its clock had lost its time');
     expect(text).toContain('boot 3: probe 0 of its table stopped answering');
     expect(text).toContain("the board's clock was 1.5 s behind the host's");
@@ -150,6 +151,70 @@ describe('labPage()', () => {
     // Codes, UTC and figures without unit are gone.
     expect(text).not.toMatch(/probe-lost|brown-out|\d\.\d{3}Z/);
     expect(text).toMatch(/min °C mean °C kinetic mean °C max °C °C min below threshold U °C/);
+  });
+
+  it('names the slot whose probe stopped answering, and the cup of this visit that was in it, if any', () => {
+    inventYards(store, [{ yard: 'alder-07', cups: SIX }]);
+    const board = parseBoardId('0A1B2C3D')!;
+    const carrier = parseCarrierId('A')!;
+    const spare = inventedRom(70);
+    const first = visitsIn(store).season.carriers.get(carrier)!.slots.get(1)![0]!.rom!;
+    const lost = (detail: number, at: number) =>
+      ({ type: 'board-warned', board, boot: 3, warning: 'probe-lost', detail, at: minute(at) }) as const;
+    record(store, AFTERWARDS, () => [
+      { type: 'board-bound', carrier, board, at: minute(0) },
+      { type: 'probe-assigned', carrier, slot: 12, rom: spare, at: minute(0) },
+      {
+        type: 'probes-found',
+        board,
+        boot: 3,
+        table: 1,
+        // In the order in which they answered, which is not that of the slots.
+        probes: [
+          { index: 0, rom: spare },
+          { index: 5, rom: first },
+          { index: 6, rom: inventedRom(71) },
+        ],
+        at: minute(0),
+      },
+      ...[lost(0, 50), lost(5, 50), lost(5, 300), lost(6, 50), lost(7, 50)],
+    ]);
+    const text = textOf(pageFrom([]));
+    const said = [...text.matchAll(/boot 3: (.* stopped answering.*)/g)].map(([, words]) => words!.trim());
+    expect(said).toEqual([
+      `slot A:12, whose probe is ${spare}, stopped answering; no cup of this visit was in it then`,
+      `slot A:1, whose probe is ${first}, stopped answering; cup ald-01 was in it`,
+      // Turned after 180 min, so it was no longer there.
+      `slot A:1, whose probe is ${first}, stopped answering; no cup of this visit was in it then`,
+      `probe ${inventedRom(71)} stopped answering; it was in no slot on record`,
+      // Negative control: an index that the table does not have is told as the board told it.
+      'probe 7 of its table stopped answering',
+    ]);
+  });
+
+  it('says that traces are less an offset only where one is known', () => {
+    const text = textOf(pageFrom([TROUBLED]));
+    expect(text).toContain('less the offset of each probe where one is known');
+    expect(text).not.toContain('corrected by ice checks');
+    // Nothing of this yard was checked in ice, as its table says.
+    expect(text).toMatch(/A:1 28-01-00-0C-3A-00-00-[0-9A-F]{2} – none none/);
+  });
+
+  it('puts paper behind the words in a trace, for a grid line may run through them', () => {
+    const words = pageFrom([TROUBLED]).match(/<text[^>]*>(?:threshold|hot)<\/text>/g)!;
+    expect(words).toHaveLength(18);
+    for (const word of words) expect(word).toMatch(/stroke="#ffffff" .*paint-order="stroke"/);
+  });
+
+  it('says "None" where no cup was seated, in place of a table of heads alone', () => {
+    inventYards(store, [{ yard: 'alder-07', cups: [] }]);
+    record(store, AFTERWARDS, () => [
+      { ...loads('ald-01', 5), visit: parseVisitId('alder-07')! } as Parameters<Store['append']>[1],
+    ]);
+    const page = pageFrom([], true);
+    expect(textOf(page)).toMatch(/Calibration and lag\s+None: no cup was seated/);
+    expect(page).not.toContain('aria-label="Probes"');
+    expect(page).not.toMatch(/<tbody>\s*<\/tbody>/);
   });
 
   it('sets raw and corrected figures side by side, with and without what was ruled out', () => {
