@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseRules, type RuleSet, rulesToJson } from '../exposure/ruleSet.js';
+import type { ReportFile } from '../report/reportFiles.js';
 import { installedVersion } from '../units/installed.js';
 import { Refusal } from '../units/refusal.js';
 import { parseInstant } from '../units/time.js';
@@ -16,7 +17,7 @@ import { type Finding, inFile, onLine } from './finding.js';
 import { casesFrom, judging, offsetsFrom, ruledCounts, rulingRow } from './judging.js';
 import { parquetHash, parquetOf, readingsParquet, tableParquet } from './parquet.js';
 import { hoursToTell } from './readings.js';
-import { type BundleReport, reportsOf } from './reports.js';
+import { reportsOf } from './reports.js';
 import { type FactRows, factRows } from './rows.js';
 import { rulesText } from './rulesText.js';
 import { sealedHours } from './sealedHours.js';
@@ -49,6 +50,8 @@ export interface Checked {
   readonly readings: number;
   /** How many of the readings a chain proves. */
   readonly proven: number;
+  /** Files that another version of this program made, and this one makes otherwise: nobody can tell its words from a forger's. */
+  readonly uncompared: readonly string[];
   /** What could not be checked, a sentence each. */
   readonly notes: readonly string[];
 }
@@ -65,7 +68,7 @@ export async function checkBundle(folder: string, version: string = installedVer
   const named = new Set(inFiles.map(({ file }) => file));
   const { descriptor, findings: inDescriptor } = checkDescriptor(folder, files, named);
   const findings = [...inFiles, ...inDescriptor];
-  const nothing = { files: files.size, judged: 0, readings: 0, proven: 0, notes: [] };
+  const nothing = { files: files.size, judged: 0, readings: 0, proven: 0, uncompared: [], notes: [] };
   if (descriptor === null) return { ...nothing, findings, about: null };
   const about = descriptor.stillwarm;
   const tables = about.hasPeople ? [...TABLES, TEXTS] : TABLES;
@@ -105,6 +108,7 @@ export async function checkBundle(folder: string, version: string = installedVer
   if (findings.length > 0)
     return {
       ...checked,
+      uncompared: [],
       notes: [
         `README.md, ${DESCRIPTOR}, reports and Parquet files were not made anew, for something was found before that.`,
       ],
@@ -144,7 +148,7 @@ function reportsAgain(
   { created, stillwarm: about }: Descriptor,
   chains: readonly FoundChain[],
   kept: Tracks,
-): Iterable<BundleReport> {
+): Iterable<ReportFile> {
   const texts = new Map(
     about.hasPeople
       ? valuesOf(TEXTS, readTable(folder, TEXTS)).map(({ ref, text }) => [ref, String(text)])
@@ -155,7 +159,6 @@ function reportsAgain(
     madeIn: about.madeIn!,
     visits: about.visits,
     tracks: kept,
-    live: kept.track,
     text: (ref) => texts.get(ref) ?? null,
     now: parseInstant(created!)!,
     version: about.writtenBy,

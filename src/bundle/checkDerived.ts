@@ -1,12 +1,13 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import type { ReportFile } from '../report/reportFiles.js';
 import { parseInstant } from '../units/time.js';
+import type { Checked } from './check.js';
 import type { Table } from './column.js';
 import { DESCRIPTOR, type Descriptor, descriptorText, MANIFEST } from './descriptor.js';
 import type { Written } from './fileOut.js';
 import { type Finding, inFile, onLine } from './finding.js';
 import { readmeText } from './readme.js';
-import type { BundleReport } from './reports.js';
 
 /** A bundle in which nothing was found so far, and what its pages are made of. */
 export interface Derivable {
@@ -19,7 +20,7 @@ export interface Derivable {
   /** The SHA-256 of each Parquet file when it is made anew. */
   readonly parquet: Iterable<readonly [string, string]>;
   /** The reports made anew, as the version of this program makes them; null when there are to be none. */
-  readonly reports: Iterable<BundleReport> | null;
+  readonly reports: Iterable<ReportFile> | null;
   /** Of this program. */
   readonly version: string;
 }
@@ -28,13 +29,13 @@ const README = 'README.md';
 
 /**
  * Makes anew what follows from the tables, facts and readings, and holds it against what is there: the page for people, the
- * descriptor, the Parquet files, the reports. What another version of this program wrote may rightly differ; then a note says so.
+ * descriptor, the Parquet files, the reports. What another version of this program wrote may rightly differ; such files are
+ * told apart.
  */
-export function checkDerived(of: Derivable): { readonly findings: Finding[]; readonly notes: string[] } {
+export function checkDerived(of: Derivable): Pick<Checked, 'findings' | 'uncompared' | 'notes'> {
   const { folder, files, descriptor, tables, rows, version } = of;
   const about = descriptor.stillwarm;
   const findings: Finding[] = [];
-  const notes: string[] = [];
   const unlike: string[] = [];
   const differs = (file: string, finding: () => Finding) => {
     if (about.writtenBy === version) findings.push(finding());
@@ -62,23 +63,22 @@ export function checkDerived(of: Derivable): { readonly findings: Finding[]; rea
         inFile(path, 'is not the table of the same name as Parquet, as this version makes it of the CSV'),
       );
   const expected = new Set<string>();
-  for (const { path, text, isOfExposed } of of.reports ?? []) {
+  for (const { path, text } of of.reports ?? []) {
     expected.add(path);
     if (!files.has(path)) findings.push(inFile(path, 'is missing, and every bundle of this visit has it'));
-    else if (isOfExposed)
-      notes.push(
-        `${path} was not compared: it shows cups that were still exposed, and a bundle holds no readings of these.`,
-      );
     else hold(path, text, (found, again) => lineUnlike(path, found, again));
   }
   for (const path of files.keys())
     if (path.startsWith('reports/') && !expected.has(path))
       findings.push(inFile(path, 'is no report of this bundle'));
-  if (unlike.length > 0)
-    notes.push(
+  if (unlike.length === 0) return { findings, uncompared: unlike, notes: [] };
+  return {
+    findings,
+    uncompared: unlike,
+    notes: [
       `${listed(unlike)} ${unlike.length === 1 ? 'was' : 'were'} written by stillwarm ${about.writtenBy}, and this is ${version}, which makes ${unlike.length === 1 ? 'it' : 'them'} otherwise: a change in ${unlike.length === 1 ? 'it' : 'them'} would not show if the manifest was made anew, too. Check with that version, or read ${unlike.length === 1 ? 'it' : 'them'} beside the tables.`,
-    );
-  return { findings, notes };
+    ],
+  };
 }
 
 const SHOWN = 4;

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { createReadStream, readdirSync, readFileSync, statSync } from 'node:fs';
-import { join } from 'node:path';
+import { join, relative } from 'node:path';
 import { Refusal } from '../units/refusal.js';
 import { DESCRIPTOR, type Descriptor, descriptorSchema, FORMAT, MANIFEST } from './descriptor.js';
 import type { Written } from './fileOut.js';
@@ -38,9 +38,7 @@ function entriesOf(folder: string): { path: string; isFile: boolean; isFolder: b
       throw new Refusal(`${folder} is a file; name the folder of a bundle.`);
     return readdirSync(folder, { recursive: true, withFileTypes: true })
       .map((entry) => ({
-        path: join(entry.parentPath, entry.name)
-          .slice(join(folder, '.').replace(/\/$/, '').length + 1)
-          .replaceAll('\\', '/'),
+        path: relative(folder, join(entry.parentPath, entry.name)).replaceAll('\\', '/'),
         isFile: entry.isFile(),
         isFolder: entry.isDirectory(),
       }))

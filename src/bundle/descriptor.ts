@@ -14,7 +14,7 @@ const PROFILE = 'https://datapackage.org/profiles/2.0/datapackage.json';
 const aboutSchema = z.strictObject({
   format: z.int().min(1),
   /** The version of the program that wrote it. */
-  writtenBy: z.string(),
+  writtenBy: z.string().regex(/^\d[\w.+-]{0,39}$/, 'is no version'),
   visits: z.array(z.string()).min(1),
   isPublic: z.boolean(),
   hasPeople: z.boolean(),

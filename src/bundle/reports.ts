@@ -4,8 +4,7 @@ import type { RecordedFact } from '../store/facts.js';
 import type { Link } from '../store/gathered.js';
 import type { Records, Store } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
-import { isExposed } from '../visit/cup.js';
-import { cupsOf, foldSeason, type Visit } from '../visit/season.js';
+import { foldSeason } from '../visit/season.js';
 import type { Tracks } from './tracks.js';
 
 /** What the reports of a bundle are made from, when it is written and when it is checked. */
@@ -19,33 +18,24 @@ export interface ToReport {
   readonly madeIn: string;
   readonly visits: readonly string[];
   readonly tracks: Tracks;
-  /** The readings of cups that are still exposed, which no bundle holds. */
-  readonly live: Store['track'];
   readonly text: Store['text'];
   readonly now: UtcMs;
   readonly version: string;
   readonly withPeople: boolean;
 }
 
-/** A report, and whether it shows cups of whose readings a bundle holds none. */
-export interface BundleReport extends ReportFile {
-  readonly isOfExposed: boolean;
-}
-
-/** The pages of a bundle, one after the other, for a season has hundreds: they need only what the bundle holds. */
-export function* reportsOf(of: ToReport): Generator<BundleReport> {
+/**
+ * The pages of a bundle, one after the other, for a season has hundreds. They need only what the bundle holds: while a cup is
+ * exposed, of which it holds no readings, the page of its visit tells no temperature.
+ */
+export function* reportsOf(of: ToReport): Generator<ReportFile> {
   const store = asStore(of);
   const season = foldSeason(store.everyFact());
   const visits = of.visits.flatMap((name) =>
     [...season.visits.values()].filter(({ visit }) => visit === name),
   );
-  const isOfExposed = ({ visit }: Visit) => cupsOf(season, visit).some(isExposed);
-  // It tells no temperature while a cup is exposed.
-  yield { ...beekeeperFile(store, season, visits, of), isOfExposed: false };
-  for (const visit of visits) {
-    const readable = isOfExposed(visit) ? { ...store, track: of.live } : store;
-    yield { ...labFile(readable, season, visit, of), isOfExposed: isOfExposed(visit) };
-  }
+  yield beekeeperFile(store, season, visits, of);
+  for (const visit of visits) yield labFile(store, season, visit, of);
 }
 
 /** The chains and readings of a bundle as the store that wrote it; pages ask a store for nothing else. */

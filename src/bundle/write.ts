@@ -59,7 +59,7 @@ export interface Bundle extends Pick<About, 'chains' | 'visits'> {
   readonly bytes: number;
 }
 
-type StoreToTell = Pick<Store, 'chains' | 'provenReadings' | 'saltedText' | 'storeId' | 'text' | 'track'>;
+type StoreToTell = Pick<Store, 'chains' | 'provenReadings' | 'saltedText' | 'storeId' | 'text'>;
 
 /**
  * Writes a bundle of some visits into a new folder: under another name beside it first, which it loses when all of it is on
@@ -201,7 +201,6 @@ async function writeInto(
       madeIn: store.storeId(),
       visits: about.visits,
       tracks: kept,
-      live: store.track,
       text: store.text,
       now: options.now,
       version: options.writtenBy,

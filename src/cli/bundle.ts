@@ -82,7 +82,7 @@ const FINDINGS_SHOWN = 50;
 
 async function check(folder: string, isJson: boolean, { io }: Context): Promise<void> {
   const checked = await checkBundle(folder);
-  const { findings } = checked;
+  const { findings, uncompared } = checked;
   if (isJson) io.out(JSON.stringify(checked));
   else {
     for (const finding of findings.slice(0, FINDINGS_SHOWN)) io.out(sentence(finding));
@@ -94,12 +94,21 @@ async function check(folder: string, isJson: boolean, { io }: Context): Promise<
     throw new CheckFailed(
       `${folder} is not as it was written: ${findings.length} ${findings.length === 1 ? 'finding' : 'findings'}.`,
     );
+  if (uncompared.length > 0)
+    throw new CheckFailed(
+      `${folder} is not checked as a whole: look at what could not be compared (${uncompared.join(', ')}), or check it with stillwarm ${checked.about!.writtenBy}.`,
+    );
 }
 
-function summary(
-  folder: string,
-  { findings, about, files, judged, readings, proven, notes }: Checked,
-): string[] {
+/** The first words on a bundle in which nothing was found: never of more files than were compared. */
+function nothingFound(folder: string, { about, files, uncompared }: Checked): string {
+  const count = uncompared.length;
+  if (count === 0) return `${folder}: nothing found in ${files} files`;
+  return `${folder}: nothing found in ${files - count} of ${files} files; ${count === 1 ? '1 page' : `${count} pages`} could not be compared, because ${count === 1 ? 'it was' : 'they were'} made by version ${about!.writtenBy}: check ${count === 1 ? 'it' : 'them'} with that version`;
+}
+
+function summary(folder: string, checked: Checked): string[] {
+  const { findings, about, judged, readings, proven, notes } = checked;
   if (about === null) return [];
   const heads = about.chains.map(
     ({ store, facts, head }) => `store ${store}: ${facts} facts, chain head ${head}`,
@@ -108,7 +117,7 @@ function summary(
     return [
       ...(findings.length > 0
         ? []
-        : [`${folder}: nothing found in ${files} files; ${cupsText(judged)} judged again, all equal.`]),
+        : [`${nothingFound(folder, checked)}; ${cupsText(judged)} judged again, all equal.`]),
       ...notes,
       'It is a public bundle: no chain is in it, so it cannot show that exposures, counts and readings are those that were recorded. Whoever has the store can compare its chains with these heads:',
       ...heads,
@@ -117,7 +126,7 @@ function summary(
     ...(findings.length > 0
       ? []
       : [
-          `${folder}: nothing found in ${files} files; ${cupsText(judged)} judged again, all equal; of ${readings} readings ${proven} are proven by a chain.`,
+          `${nothingFound(folder, checked)}; ${cupsText(judged)} judged again, all equal; of ${readings} readings ${proven} are proven by a chain.`,
           ...(proven === readings
             ? []
             : [

@@ -1,11 +1,14 @@
 import type { Cup } from './cup.js';
 
 /**
- * The cups whose trays or washes are still to be read. Until then nobody who may count them is told a ruling, a temperature
+ * The cups that are still to be turned, or whose trays or washes are still to be read. Until then nobody who may count them is told a ruling, a temperature
  * or an efficacy: pages are blind, unless somebody says that no further count will come.
  */
 export const stillToCount = (cups: readonly Cup[]): Cup[] =>
-  cups.filter(({ spoiled, counts }) => spoiled === null && (counts.tray === null || counts.wash === null));
+  cups.filter(
+    ({ spoiled, turn, counts }) =>
+      spoiled === null && (turn === null || counts.tray === null || counts.wash === null),
+  );
 
 /** What is missing of the counts of these cups, a line each; none when nothing more will be counted. */
 export function missingCounts(cups: readonly Cup[]): string[] {

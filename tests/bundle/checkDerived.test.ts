@@ -228,14 +228,25 @@ describe('checkDerived()', () => {
     expect(await checkTampered(whole, manifestAnew, '99.0.0')).toEqual({ findings: [], notes: [] });
   });
 
-  it('says that it cannot make the page of a visit anew whose cups were still exposed', async () => {
-    const { findings, notes } = await checkTampered(exposed, manifestAnew);
-    expect(findings).toEqual([]);
-    expect(notes).toEqual([
-      'reports/lab-alder-1.html was not compared: it shows cups that were still exposed, and a bundle holds no readings of these.',
-    ]);
-    const tampering = edited(BEEKEEPER, (text) => text.replace('mites', 'fleas'));
-    expect((await checkTampered(exposed, all(tampering, manifestAnew))).findings).toHaveLength(1);
+  it('makes the page of a visit anew, too, whose cups were still exposed: it tells no temperature', async () => {
+    expect(await checkTampered(exposed, manifestAnew)).toEqual({ findings: [], notes: [] });
+    expect(readFileSync(join(exposed, LAB), 'utf8')).not.toContain('<svg');
+    // Negative control: the page of the same visit, all of whose cups are counted, has its traces.
+    expect(readFileSync(join(whole, LAB), 'utf8')).toContain('<svg');
+    for (const page of [LAB, BEEKEEPER]) {
+      const tampering = edited(page, (text) => text.replace('bees', 'fleas'));
+      const { findings } = await checkTampered(exposed, all(tampering, manifestAnew));
+      expect(findings).toEqual([expect.stringMatching(`^${page}, line \\d+: has .*fleas`)]);
+    }
+  });
+
+  it('takes no sentence for a version', async () => {
+    const tampering = descriptor((json) => {
+      json.stillwarm.writtenBy = '0.1.0: all is well';
+    });
+    expect((await checkTampered(whole, all(tampering, manifestAnew))).findings.join('\n')).toMatch(
+      /^datapackage\.json: key stillwarm\.writtenBy: is no version\.$/m,
+    );
   });
 
   it('makes no page anew of what does not hold, and says so', async () => {

@@ -95,7 +95,13 @@ export interface ToldOf {
     path: string;
     schema?: { fields: { name: string; constraints?: object }[]; missingValues: string[] };
   }[];
-  stillwarm: { isPublic: boolean; madeIn: string | null; chains: { store: string }[]; visits: string[] };
+  stillwarm: {
+    writtenBy: string;
+    isPublic: boolean;
+    madeIn: string | null;
+    chains: { store: string }[];
+    visits: string[];
+  };
   [key: string]: unknown;
 }
 

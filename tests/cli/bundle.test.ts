@@ -1,4 +1,5 @@
 import {
+  cpSync,
   existsSync,
   mkdirSync,
   mkdtempSync,
@@ -10,6 +11,7 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { descriptor, edited, manifestAnew } from '../bundle/tamper.js';
 import { oneCup } from './oneCup.js';
 import { run } from './run.js';
 
@@ -62,7 +64,34 @@ describe('bundle', () => {
     expect((await bundle('check', out)).code).toBe(0);
   });
 
-  it('`check` says which page it could not compare, and ends with 0', async () => {
+  it('`check` ends with 3 when another version made a page, and never says that all was compared', async () => {
+    const out = join(folder, 'forged');
+    await bundle('write', '--visit', 'v1', '--out', out, '--store', store);
+    edited('reports/beekeeper.html', (text) => text.replace('mites', 'fleas'))(out);
+    // Negative control: by this version the forged page is a finding.
+    const own = join(folder, 'forged-own');
+    cpSync(out, own, { recursive: true });
+    manifestAnew(own);
+    expect((await bundle('check', own)).out).toMatch(/^reports\/beekeeper\.html, line \d+: has .*fleas/);
+
+    descriptor((json) => {
+      json.stillwarm.writtenBy = '0.0.9';
+    })(out);
+    manifestAnew(out);
+    const { code, out: said, err } = await bundle('check', out);
+    expect(code).toBe(3);
+    expect(said.split('\n')[0]).toMatch(
+      /: nothing found in 15 of 17 files; 2 pages could not be compared, because they were made by version 0\.0\.9: check them with that version; 1 cup judged again/,
+    );
+    expect(err).toMatch(
+      /is not checked as a whole: look at what could not be compared \(reports\/beekeeper\.html, reports\/lab-v1\.html\), or check it with stillwarm 0\.0\.9\.$/m,
+    );
+    expect(JSON.parse((await bundle('check', out, '--json')).out).uncompared).toHaveLength(2);
+    // Its chains and readings are whole, and pages are not gathered.
+    expect((await bundle('gather', out, '--store', join(folder, 'of-forged.sqlite'))).code).toBe(0);
+  });
+
+  it('`check` compares the page of a visit, too, whose cups were still exposed', async () => {
     const apart = join(folder, 'exposed');
     mkdirSync(apart);
     const other = await oneCup(apart);
@@ -74,12 +103,13 @@ describe('bundle', () => {
     const open = written.err;
     // Who still counts must not see the rulings. Control: the whole bundle, all of whose cups are read, needs no such word.
     expect(open).toMatch(/^1 still to be counted: c2\. Whoever counts them does not open rulings\.csv and/);
+    expect((await bundle('check', out)).code).toBe(0);
+    // Negative control: a word changed in it.
+    edited('reports/lab-v2.html', (text) => text.replace('not fully counted', 'counted'))(out);
+    manifestAnew(out);
     const { code, out: said } = await bundle('check', out);
-    expect(code).toBe(0);
-    expect(said).toMatch(/^reports\/lab-v2\.html was not compared: it shows cups that were still exposed/m);
-    expect(JSON.parse((await bundle('check', out, '--json')).out).notes).toHaveLength(1);
-    // Negative control: of a visit whose cups were turned nothing is left to say.
-    expect((await bundle('check', whole)).out).not.toMatch(/not compared/);
+    expect(code).toBe(3);
+    expect(said).toMatch(/^reports\/lab-v2\.html, line \d+: has /);
   });
 
   it('`write --with-people` says whom it is for', async () => {

@@ -1,6 +1,14 @@
 import { spawn, spawnSync } from 'node:child_process';
 import { once } from 'node:events';
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -65,6 +73,47 @@ async function interrupted(out: string, signal: NodeJS.Signals) {
   if (child.exitCode === null && child.signalCode === null) await once(child, 'close');
   return { child, err };
 }
+
+describe('the folder of a bundle', () => {
+  let bundle: string;
+  let env: NodeJS.ProcessEnv;
+  beforeAll(async () => {
+    bundle = newPath();
+    expect((await stillwarm(...written(bundle))).code).toBe(0);
+    const bin = newPath('bin');
+    mkdirSync(bin);
+    const installed = join(bin, 'stillwarm');
+    writeFileSync(installed, `#!/bin/sh\nexec '${process.execPath}' '${PROGRAM}' "$@"\n`, { mode: 0o755 });
+    env = { ...process.env, PATH: `${bin}:${process.env['PATH']}` };
+  });
+  const shell = (command: string, cwd: string) =>
+    spawnSync('sh', ['-c', command], { cwd, env, encoding: 'utf8' });
+
+  it('is checked by the commands of its own README, typed inside it', () => {
+    const readme = readFileSync(join(bundle, 'README.md'), 'utf8');
+    const commands = [...readme.matchAll(/^ {4}(\S.*)$/gm)].map(([, command]) => command!);
+    expect(commands).toEqual(['sha256sum -c SHA256SUMS', 'stillwarm bundle check .']);
+    for (const command of commands) expect(shell(command, bundle)).toMatchObject({ status: 0, stderr: '' });
+    expect(shell(commands[1]!, bundle).stdout).toMatch(
+      /^\.: nothing found in \d+ files; 6 cups judged again/,
+    );
+  });
+
+  it.each(['.', './', '../visit', '../visit/', './reports/..'])('is found as %s, too', (name) => {
+    const check = (cwd: string) => shell(`stillwarm bundle check '${name}'`, cwd);
+    expect(check(bundle)).toMatchObject({ status: 0, stderr: '' });
+    // Negative control: beside it there is none.
+    expect(check(join(bundle, 'facts'))).toMatchObject({ status: 1 });
+  });
+
+  it('is gathered and taken into a season from inside it', () => {
+    const gathered = join(bundle, '..', 'lab.sqlite');
+    expect(shell(`stillwarm bundle gather . --store '${gathered}'`, bundle)).toMatchObject({ status: 0 });
+    const season = shell('stillwarm season . --final', bundle);
+    expect(season.status).toBe(0);
+    expect(season.stdout).toContain(MORNING.yard);
+  });
+});
 
 describe('an interrupted bundle', () => {
   it.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)('leaves nothing after %s', async (signal) => {
