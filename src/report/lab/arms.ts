@@ -7,7 +7,7 @@ import {
   verdictInWords,
   type YardEntry,
 } from '../../../shared/index.js';
-import { armOf } from '../../visit/result.js';
+import { armOf, efficacyOf } from '../../visit/result.js';
 import { type Html, html, type Part } from '../html.js';
 import { type RangeRow, rangeChart } from '../rangeChart.js';
 import { table } from '../table.js';
@@ -35,6 +35,7 @@ function arm(material: Material, entry: YardEntry): Html {
   const name =
     entry.arm ?? (entry.cups.valid + entry.cups.excluded === 0 ? 'cups without strip' : 'no arm named');
   const views = viewsOf(material, entry);
+  const again = washedAgain(material, entry);
   const chart = rangeChart({
     rows: views.map(({ name, estimate, interval }) => ({
       label: name,
@@ -51,7 +52,7 @@ function arm(material: Material, entry: YardEntry): Html {
     tick: (value) => String(value),
   });
   return html`<h3>Arm ${name}: ${verdictInWords(entry.verdict, rules.line)}</h3>
-<figure class="wide">${chart}</figure>
+<figure class="wide">${chart}${again === null ? null : html`<figcaption>Raw holds the ${plural(again.later, 'mite', 'mites')} that later washes of ${plural(again.cups, 'cup', 'cups')} found, too.</figcaption>`}</figure>
 ${table<View>(
   `Efficacy, arm ${name}, intervals of ${levelInWords(level)}`,
   [
@@ -68,7 +69,8 @@ ${table<View>(
 }`;
 }
 
-function viewsOf({ result, rules, cups }: Material, entry: YardEntry): View[] {
+function viewsOf(material: Material, entry: YardEntry): View[] {
+  const { result, rules } = material;
   const { line } = rules;
   const byRules = result.withoutOverrules?.yards.find(({ arm }) => arm === entry.arm);
   const { valid, unread, empty } = entry.cups;
@@ -103,21 +105,35 @@ function viewsOf({ result, rules, cups }: Material, entry: YardEntry): View[] {
       said: `${plural(control.cups, 'cup', 'cups')} without strip, ${control.tray} of ${control.tray + control.wash} mites fell (${share(control.fall)}, ${interval(control.fallInterval)}); every mite taken as independent`,
     });
   }
-  return [...views, ...recovered(cups, levelOfEntry(entry, result.efficacy.level), entry)];
+  return [...views, ...recovered(material, levelOfEntry(entry, result.efficacy.level), entry)];
 }
 
-/** The correction for survivors that the wash missed, when bees of this arm were washed a second time. */
-function recovered(cups: Material['cups'], level: number, entry: YardEntry): View[] {
-  const twice = cups.filter(
+/** The strip cups of an arm that were washed more than once, and what their washes found; null when there are none. */
+function washedAgain({ cups }: Material, entry: YardEntry) {
+  const again = cups.filter(
     ({ cup }) => cup.kind === 'strip' && armOf(cup) === entry.arm && cup.washes.length > 1,
   );
-  const sum = (index: number) => twice.reduce((total, { cup }) => total + cup.washes[index]!, 0);
-  const [first, second] = [sum(0), sum(1)];
-  if (first === 0) return [];
-  const { q, interval: limits } = recoveryShare({ first, second }, level);
+  if (again.length === 0) return null;
+  const first = again.reduce((sum, { cup }) => sum + cup.washes[0]!, 0);
+  const all = again.reduce((sum, { cup }) => sum + cup.counts.wash!, 0);
+  return { cups: again.length, first, later: all - first };
+}
+
+/**
+ * The correction for survivors that the wash missed, when bees of this arm were washed again. The share that a first wash
+ * finds holds for first washes only, so later ones are left out of what it divides.
+ */
+function recovered(material: Material, level: number, entry: YardEntry): View[] {
+  const again = washedAgain(material, entry);
+  if (again === null || again.first === 0) return [];
+  const firstOf = new Map(material.cups.map(({ cup }) => [cup.cup as string, cup.washes[0] ?? null]));
+  const counts = material.result.counted.map((count) => ({ ...count, wash: firstOf.get(count.cup) ?? null }));
+  const { yards } = efficacyOf(material.season, [material.visit], counts);
+  const byFirst = yards.find(({ arm }) => arm === entry.arm)!;
+  const { q, interval: limits } = recoveryShare({ first: again.first, second: again.later }, level);
   const { efficacyCorrected, interval: corrected } = correctForRecovery(
-    entry.efficacy,
-    entry.interval,
+    byFirst.efficacy,
+    byFirst.interval,
     q,
     limits,
   );
@@ -126,7 +142,7 @@ function recovered(cups: Material['cups'], level: number, entry: YardEntry): Vie
       name: 'corrected, missed survivors',
       estimate: efficacyCorrected,
       interval: corrected,
-      said: `a wash finds ${share(q)} (${interval(limits)}): ${first} in first and ${second} in second washes of ${plural(twice.length, 'cup', 'cups')}`,
+      said: `a first wash finds ${share(q)} (${interval(limits)}): ${again.first} in first and ${again.later} in later washes of ${plural(again.cups, 'cup', 'cups')}; first washes alone, ${byFirst.tray} on trays and ${byFirst.wash} washed off, divided by it`,
     },
   ];
 }

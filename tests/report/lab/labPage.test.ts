@@ -229,7 +229,43 @@ describe('labPage()', () => {
     ];
     for (const row of rows) expect(text).toMatch(new RegExp(`${row} [\\d.]+ % `));
     // 3 mites in the first and 1 in the second wash of one cup.
-    expect(text).toContain('a wash finds 75.0 %');
+    expect(text).toContain('a first wash finds 75.0 % (');
+    expect(text).toContain('Raw holds the 1 mite that later washes of 1 cup found, too.');
+  });
+
+  it.each([
+    // 9+8+10+7+11 = 45 on trays, 3 in first and 10 in later washes: q = 3/13, 45/(45 + 3/q) = 45/58 = 77.6 %, as raw, by
+    // hand. The limits computed by SciPy 1.17.1: clustered Wilson on the first washes, Wilson on q, squares on the logit.
+    {
+      cups: cupsWith([9, 1], [8, 0], [10, 1], [7, 1], [11, 0]),
+      again: [2, 2, 2, 2, 2],
+      raw: '77.6 %',
+      corrected: '77.6 % 35.7 to 95.0 %',
+    },
+    // One of seven cups again: 32 on trays, 18 in first washes, q = 3/4: 32/(32 + 18/q) = 32/56 = 57.1 %; raw with the later
+    // wash 32/51 = 62.7 %, by hand. Limits as above, SciPy 1.17.1.
+    { cups: [...SIX, ...cupsWith([4, 4])], again: [1], raw: '62.7 %', corrected: '57.1 % 28.8 to 74.9 %' },
+    // A third wash is a later one: 3 of 15 found at first, 45/(45 + 15) = 75.0 %, as raw, by hand.
+    {
+      cups: cupsWith([9, 1], [8, 0], [10, 1], [7, 1], [11, 0]),
+      again: [2, 2, 2, 2, 2, 2],
+      raw: '75.0 %',
+      corrected: '75.0 % ',
+    },
+  ])('divides first washes alone by what a first wash finds: $again', ({ cups, again, raw, corrected }) => {
+    inventYards(store, [{ yard: 'alder-07', cups }]);
+    record(store, AFTERWARDS, () =>
+      again.map((mites, index) => rewashes(`ald-0${(index % cups.length) + 1}`, 580, mites)),
+    );
+    const text = textOf(pageFrom([]));
+    expect(text).toContain(`raw, cups that count ${raw}`);
+    expect(text).toContain(`corrected, missed survivors ${corrected}`);
+  });
+
+  it('says nothing of later washes where there are none', () => {
+    // Negative control of the two tests above.
+    const text = textOf(pageFrom([TROUBLED]));
+    expect(text).not.toMatch(/missed survivors [\d.]|later wash(?:es)? of/);
   });
 
   it('tells the level of its intervals, the wider one after two looks as well', () => {
