@@ -1,6 +1,8 @@
 import { betweenYards, fromLogit, logit, logitYard } from './betweenYards.js';
 import { grouped } from './entries.js';
 import { settle } from './input.js';
+import { levelInWords } from './looks.js';
+import { clopperPearson } from './proportion.js';
 import { type ShareBelow, shareBelow } from './shareBelow.js';
 import type { EfficacyOptions, Interval, YardEntry } from './types.js';
 import { percent } from './verdict.js';
@@ -25,7 +27,15 @@ export interface MisleadingCounts {
   readonly yardsWithVerdictBelowLine: number;
   readonly yardsWithEstimateBelowLine: number;
   readonly ofYards: number;
+  /**
+   * Exact (Clopper-Pearson) limits for the share of yards that would have an estimate below the line, from their number
+   * alone; null without a yard. It takes nothing from how alike the yards are, so it stays honest where they are few.
+   */
+  readonly estimatesBelowLineInterval: Interval | null;
 }
+
+/** Below so many yards, the spread between them is hardly known (j). */
+const FEW_YARDS = 8;
 
 /** All yards of an arm. Efficacies are shares from 0 to 1. */
 export interface SeasonEntry {
@@ -90,6 +100,14 @@ function seasonEntry(
   const counted = results.filter((result) => whyLeftOut(result) === null);
   const yards = counted.map(({ efficacy, effectiveMites }) => logitYard(efficacy ?? 0, effectiveMites));
   const fit = betweenYards(yards, level);
+  const estimatesBelow = counted.filter(({ efficacy }) => (efficacy ?? 0) < line).length;
+  const misleadingCounts: MisleadingCounts = {
+    yardsWithVerdictBelowLine: counted.filter(({ verdict }) => verdict === 'below-line').length,
+    yardsWithEstimateBelowLine: estimatesBelow,
+    ofYards: counted.length,
+    estimatesBelowLineInterval:
+      counted.length === 0 ? null : clopperPearson(estimatesBelow, counted.length, level),
+  };
   const back = ([lower, upper]: Interval): Interval => [fromLogit(lower), fromLogit(upper)];
   return {
     arm,
@@ -106,13 +124,39 @@ function seasonEntry(
     sdBetweenYardsInterval: fit?.sdInterval ?? null,
     cochranQ: fit?.cochranQ ?? null,
     shareOfYardsBelowLine: fit?.prediction ? shareBelow(yards, fit, logit(line), level) : null,
-    misleadingCounts: {
-      yardsWithVerdictBelowLine: counted.filter(({ verdict }) => verdict === 'below-line').length,
-      yardsWithEstimateBelowLine: counted.filter(({ efficacy }) => (efficacy ?? 0) < line).length,
-      ofYards: counted.length,
-    },
-    remarks: seasonRemarks(counted, line),
+    misleadingCounts,
+    remarks: [
+      ...(fit?.prediction ? boldness(fit.sd, misleadingCounts, line, level) : []),
+      ...seasonRemarks(counted, line),
+    ],
   };
+}
+
+/**
+ * Where yards are few, or no spread between them was found, the prediction and the share hold too seldom
+ * (docs/statistics.md): the plain count beside them shows how little so few yards can say.
+ */
+function boldness(
+  sd: number,
+  { yardsWithEstimateBelowLine: below, ofYards, estimatesBelowLineInterval }: MisleadingCounts,
+  line: number,
+  level: number,
+): string[] {
+  if (estimatesBelowLineInterval === null || (sd > 0 && ofYards >= FEW_YARDS)) return [];
+  const [lower, upper] = estimatesBelowLineInterval.map((limit) => `${Math.round(limit * 100)} %`);
+  const leftOpen =
+    below === 0
+      ? `up to ${upper}`
+      : below === ofYards
+        ? `no more than ${lower}`
+        : `anything from ${lower} to ${upper}`;
+  const why =
+    sd > 0
+      ? `from ${ofYards} yards the spread between yards is hardly known`
+      : 'no spread between the yards was found, which does not show that there is none';
+  return [
+    `${why}, so the prediction and the share may be too bold: ${below} of ${ofYards} estimates lie below the ${percent(line)} line, which leaves open that ${leftOpen} of all yards lie there (exact ${levelInWords(level)} range of the count)`,
+  ];
 }
 
 function seasonRemarks(counted: readonly SeasonYard[], line: number): string[] {

@@ -52,7 +52,9 @@ describe('season', () => {
       /^yard +arm +efficacy +range +level +used +the 70 % line\nalder +amitraz strip, lot L1 +85\.1.% +65\.9 - 94\.4 +95 % +5 of 6 +undecided\n/,
     );
     expect(out).toContain('amitraz strip, lot L1: 3 yards taken together');
-    expect(out).toMatch(/spread between yards \(tau\) \d\.\d\d; share of yards below the 70 % line \d/);
+    expect(out).toMatch(
+      /spread between yards \(tau\) \d\.\d\d; share of yards below the 70 % line\s+under 1 %/,
+    );
     expect(out).toMatch(/Nobody said how the yards were chosen/);
     expect(out).toContain('strip cups: planned, those without strip included 26, loaded 26,');
     expect(out).toContain('  cold: 1, lowest reading 12.0 °C');
@@ -171,6 +173,32 @@ describe('season', () => {
     const bundle = join(folder, 'counting');
     await run(['bundle', 'write', '--store', other, '--visit', 'v1', 'v2', '--out', bundle], NOW);
     expect((await season(bundle)).out).not.toContain('alder');
+  });
+
+  it('tells a share of yards that is next to nothing as under 1 %, and what four alike yards leave open', async () => {
+    const other = join(folder, 'alike.sqlite');
+    const store = openStoreToWrite(other, OPENED);
+    const pairs = [9, 8, 10, 9, 9, 10].map((tray) => [tray, 1] as const);
+    for (const [index, yard] of ['alder', 'birch', 'cedar', 'dogwood'].entries())
+      addVisit(store, index + 1, yard, counted(pairs));
+    store.close();
+    const of = async (...args: string[]) =>
+      (await season('--store', other, ...args)).out.replaceAll(/\s+/g, ' ');
+    const { estimate, interval } = JSON.parse(await of('--json')).arms[0].shareOfYardsBelowLine;
+    // What the fit says of itself, and nobody could know from four yards.
+    expect([estimate, interval[1] < 1e-6]).toEqual([0, true]);
+    for (const format of ['text', 'html']) {
+      const told = await of('--format', format);
+      expect(told).toMatch(/hare of yards below the 70 % line[^:]*?:? under 1 %, by its range too/);
+      // binom.test(0, 4), computed by R 4.2.2: 0 to 0.60236.
+      expect(told).toContain('leaves open that up to 60 % of all yards lie there');
+      expect(told).not.toMatch(/\(0 % to 0 %\)|line 0 %/);
+    }
+    // Negative control: yards that differ have a share with ends.
+    const again = openStoreToWrite(other, OPENED);
+    addVisit(again, 5, 'elder', counted(pairs.map(([tray, wash]) => [wash, tray] as const)));
+    again.close();
+    expect(await of()).toMatch(/share of yards below the 70 % line [\d.]+ % \([\d.]+ % to [\d.]+ %\)/);
   });
 
   it('refuses visits it does not know', async () => {

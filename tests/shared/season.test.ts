@@ -89,7 +89,39 @@ describe('seasonReport()', () => {
       yardsWithVerdictBelowLine: 1,
       yardsWithEstimateBelowLine: 2,
       ofYards: 4,
+      // binom.test(2, 4), computed by R 4.2.2; clopperPearson() is checked against it in tests/shared/live.test.ts.
+      estimatesBelowLineInterval: [
+        expect.closeTo(0.067585986488543, 9),
+        expect.closeTo(0.932414013511457, 9),
+      ],
     });
+  });
+
+  it('says what the count alone leaves open where yards are few or no spread was found', () => {
+    const alike = (count: number, fallen: number) =>
+      Array.from({ length: count }, (_, index) => yardOf(`Y${index}`, fallen, 100));
+    const said = (yards: readonly SeasonYard[]) =>
+      seasonReport(yards)[0]!.remarks.find((remark) => remark.includes('too bold')) ?? null;
+    const none = /^no spread between the yards was found, .* may be too bold: /;
+    // binom.test(0, 4) to 0.60236 and binom.test(4, 4) from 0.39764, computed by R 4.2.2.
+    expect(said(alike(4, 90))).toMatch(none);
+    expect(said(alike(4, 90))).toContain(
+      '0 of 4 estimates lie below the 70 % line, which leaves open that up to 60 % of all yards lie there (exact 95 % range of the count)',
+    );
+    expect(said(alike(4, 40))).toContain(
+      '4 of 4 estimates lie below the 70 % line, which leaves open that no more than 40 %',
+    );
+    // binom.test(2, 4): 0.067586 to 0.93241, computed by R 4.2.2. These four differ by more than chance.
+    expect(said(FOUR)).toMatch(
+      /^from 4 yards the spread between yards is hardly known, .* anything from 7 % to 93 % of all yards/,
+    );
+    // Eight that are alike to a mite: none below leaves up to 0.36942, binom.test(0, 8), computed by R 4.2.2.
+    expect(said(alike(8, 90))).toMatch(none);
+    expect(said(alike(8, 90))).toContain('leaves open that up to 37 %');
+    // Negative control: eight that differ, and two of which no share is told at all.
+    const eight = [95, 60, 85, 70, 92, 50, 88, 75].map((fallen, index) => yardOf(`Y${index}`, fallen, 100));
+    expect([said(eight), said(alike(2, 90))]).toEqual([null, null]);
+    expect(said(eight.slice(0, 7))).toContain('from 7 yards');
   });
 
   it('takes entries of efficacyReport(), with their effective mites', () => {

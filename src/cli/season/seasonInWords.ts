@@ -6,6 +6,7 @@ import {
   type Verdict,
 } from '../../../shared/index.js';
 import {
+  belowInWords,
   chosenInWords,
   flowRows,
   operatorName,
@@ -85,7 +86,7 @@ function armLines(
       `  middle yard ${share(arm.efficacyOfMiddleYard)} (${ends(arm.intervalOfMiddleYard)}); one further yard ${ends(arm.predictionForNextYard)}`,
     ),
     wrapped(
-      `  spread between yards (tau) ${arm.sdBetweenYards?.toFixed(2) ?? '-'}; share of yards below the ${percent(line)} line ${below === null ? '-' : `${percent(below.estimate)} (${ends(below.interval)})`}`,
+      `  spread between yards (tau) ${arm.sdBetweenYards?.toFixed(2) ?? '-'}; share of yards below the ${percent(line)} line ${below === null ? '-' : belowInWords(below)}`,
     ),
     ...arm.leftOut.map(({ yard, why }) => `  left out: ${yard}, because ${why}`),
     ...arm.remarks.map((each) => wrapped(`  ${each}`)),

@@ -5,6 +5,7 @@ import {
   levelOfEntry,
   percent,
   type SeasonEntry,
+  type ShareBelow,
   verdictInWords,
 } from '../../../shared/index.js';
 import type { SeasonResult, YardOfSeason } from '../../visit/seasonResult.js';
@@ -57,6 +58,17 @@ const yardCount = ({ yards }: SeasonResult): string => {
   return count === 1 ? '1 yard' : `${count} yards`;
 };
 export const share = (value: number | null): string => (value === null ? '–' : unbroken(percent(value)));
+/** Below this a share of yards from a fitted distribution is no figure to tell: nobody tests a hundred yards. */
+const TINY = 0.01;
+const ofYards = (value: number): string =>
+  value < TINY ? 'under 1 %' : value > 1 - TINY ? 'over 99 %' : percent(value);
+/** The share of yards below the line and its range. A fit that says 0 does not know it to be 0. */
+export function belowInWords({ estimate, interval }: ShareBelow): string {
+  const [told, lower, upper] = [estimate, ...interval].map(ofYards);
+  return unbroken(
+    told === lower && told === upper ? `${told}, by its range too` : `${told} (${lower} to ${upper})`,
+  );
+}
 /** A number and its sign stay on one line. */
 const unbroken = (text: string): string => text.replaceAll(' ', '\u00a0');
 const range = (interval: Interval | null): string =>
@@ -150,7 +162,7 @@ ${armPicture(arm, result)}
 <li>Middle yard: ${share(arm.efficacyOfMiddleYard)} (${range(arm.intervalOfMiddleYard)}). As many yards lie above as below it; it says nothing about any one yard.</li>
 <li>One further yard: ${arm.predictionForNextYard === null ? 'cannot be said from fewer than three yards' : range(arm.predictionForNextYard)}.</li>
 <li>Spread between yards (tau, on the logit scale): ${arm.sdBetweenYards === null ? 'not known' : `${arm.sdBetweenYards.toFixed(2)} (${arm.sdBetweenYardsInterval!.map((end) => end.toFixed(2)).join(' to ')})`}.</li>
-<li>Share of yards below the ${percent(result.line)} line, from the fitted distribution: ${below === null ? 'cannot be said from fewer than three yards' : `${share(below.estimate)} (${range(below.interval)})`}.</li>
+<li>Share of yards below the ${percent(result.line)} line, from the fitted distribution: ${below === null ? 'cannot be said from fewer than three yards' : belowInWords(below)}.</li>
 <li class="faint">Counts that mislead, for comparison: ${counts.yardsWithVerdictBelowLine} of ${counts.ofYards} yards have a verdict below the line (this misses failing yards that are undecided), ${counts.yardsWithEstimateBelowLine} an estimate below it (this takes luck for failure).</li>
 ${arm.leftOut.map(({ yard, why }) => html`<li>Left out: ${yard}, because ${why}.</li>\n`)}${arm.remarks.map((each) => html`<li>${sentence(each)}</li>\n`)}</ul>`;
 }
