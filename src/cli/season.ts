@@ -14,11 +14,14 @@ import { type SeasonResult, seasonResult } from '../visit/seasonResult.js';
 import { stillToCount } from '../visit/stillToCount.js';
 import { type Context, nowIn, onStore, reading, type StoreOptions, several } from './context.js';
 import { seasonCsv } from './season/seasonCsv.js';
+import { seasonFigures } from './season/seasonFigures.js';
 import { seasonInWords } from './season/seasonInWords.js';
 import { visitOf } from './visit.js';
 
-const FORMATS = ['text', 'csv', 'html'] as const;
+const FORMATS = ['text', 'csv', 'figures', 'html'] as const;
 type Format = (typeof FORMATS)[number];
+/** Formats that the name of a file asks for. */
+const ENDINGS = ['csv', 'html'] as const satisfies readonly Format[];
 
 interface SeasonOptions extends StoreOptions {
   readonly visit?: readonly string[];
@@ -42,7 +45,7 @@ export function define(season: Command, context: Context): void {
     .addOption(
       new Option(
         '--format <format>',
-        'text, csv (a row a yard and arm) or html (a page to print) (default: as --out ends, else text)',
+        'text, csv (a row a yard and arm), figures (CSV of all else, a figure a row: spread, prediction, share below the line, flow, losses, lots) or html (a page to print) (default: as --out ends, else text)',
       ).choices(FORMATS),
     )
     .option('--out <file>', 'the file to make; none is overwritten (default: standard output)')
@@ -51,7 +54,7 @@ export function define(season: Command, context: Context): void {
 
 /** The format that was asked for, by name or by how the file is called. */
 const formatOf = ({ format, out }: Pick<SeasonOptions, 'format' | 'out'>): Format =>
-  format ?? FORMATS.find((each) => out?.toLowerCase().endsWith(`.${each}`)) ?? 'text';
+  format ?? ENDINGS.find((each) => out?.toLowerCase().endsWith(`.${each}`)) ?? 'text';
 
 async function showSeason(
   bundles: readonly string[],
@@ -117,6 +120,7 @@ function told(
   const withPeople = options.withPeople === true;
   if (options.json) return JSON.stringify(forReaders(result, chosen, withPeople));
   if (format === 'csv') return seasonCsv(result);
+  if (format === 'figures') return seasonFigures(result, chosen, withPeople);
   if (format === 'text') return seasonInWords(result, chosen, withPeople);
   return seasonPage(result, {
     chosen,

@@ -80,6 +80,59 @@ describe('season', () => {
     expect(Number(rows[0]!['efficacy'])).toBeCloseTo(40 / 47, 12);
   });
 
+  it('writes all that is not of one yard as a second CSV, a figure a row', async () => {
+    const { out } = await own('--format', 'figures', '--chosen', '=by lot');
+    const rows: Record<string, string>[] = parse(out, { columns: true });
+    const of = (about: string, name: string, figure: string) =>
+      rows.filter((row) => row['about'] === about && row['name'] === name && row['figure'] === figure);
+    const json = JSON.parse((await own('--json')).out);
+    const [arm] = json.arms;
+    expect(arm.arm).toBe('amitraz strip, lot L1');
+    const told = (figure: string) =>
+      of('arm', arm.arm, figure).map(({ value, low, high, level }) =>
+        [value, low, high, level].map((cell) => (cell === '' ? null : Number(cell))),
+      );
+    // The same to the last digit as the JSON, whose figures are checked in tests/shared.
+    expect(told('efficacy_of_middle_yard')).toEqual([
+      [arm.efficacyOfMiddleYard, ...arm.intervalOfMiddleYard, 0.95],
+    ]);
+    expect(told('prediction_for_next_yard')).toEqual([[null, ...arm.predictionForNextYard, 0.95]]);
+    expect(told('sd_between_yards_on_logit_scale')).toEqual([
+      [arm.sdBetweenYards, ...arm.sdBetweenYardsInterval, 0.95],
+    ]);
+    const { estimate, interval } = arm.shareOfYardsBelowLine;
+    expect(told('share_of_yards_below_line')).toEqual([[estimate, ...interval, 0.95]]);
+    // Two yards of the other lot: no share, and no level of one.
+    expect(of('arm', 'amitraz strip, lot L2', 'share_of_yards_below_line')).toMatchObject([
+      { value: '', low: '', high: '', level: '' },
+    ]);
+    expect([...of('flow', 'strip cups', 'loaded'), ...of('flow', 'strip cups', 'cold')]).toMatchObject([
+      { value: '26' },
+      { value: '1' },
+    ]);
+    expect(of('lost', 'cold', 'min_celsius')).toMatchObject([{ value: '12' }]);
+    expect(of('loaded-by', 'person 1', 'loaded')).toMatchObject([{ value: '15' }]);
+    expect(of('lot', 'L2 (amitraz strip)', 'suspicion')[0]!['words']).toContain('suspect the lot');
+    expect(of('without-strip', '', 'cups')).toMatchObject([{ value: '0' }]);
+    expect(of('season', '', 'how_yards_were_chosen')[0]!['words']).toContain('=by lot');
+    expect(out).not.toMatch(/Ada|NaN|undefined|null/);
+    // Negative control: names are told when that is asked for.
+    expect((await own('--format', 'figures', '--with-people')).out).toContain('loaded-by,Ada <b>,loaded,15');
+    const other = join(folder, 'formulas.sqlite');
+    const store = openStoreToWrite(other, OPENED);
+    addVisit(store, 1, 'alder', counted([[9, 1]], { lot: '=1+1', by: '@x' }));
+    store.close();
+    const names = (await season('--store', other, '--format', 'figures', '--with-people')).out;
+    // What a spreadsheet would reckon with is neutralised, as in a bundle.
+    expect(names).toContain("\nlot,'=1+1 (amitraz strip),");
+    expect(names).toContain("\nloaded-by,'@x,");
+    // A row a figure, and no row twice.
+    const keys = rows
+      .filter(({ words }) => words === '')
+      .map(({ about, name, figure }) => [about, name, figure].join());
+    expect(new Set(keys).size).toBe(keys.length);
+  });
+
   it('says the same from bundles as from the store they were written from', async () => {
     const bundles = ['one', 'two'].map((name) => join(folder, name));
     await run(['bundle', 'write', '--store', path, '--visit', 'v1', 'v2', '--out', bundles[0]!], NOW);
