@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseRules, type RuleSet, rulesToJson } from '../exposure/ruleSet.js';
 import type { ReportFile } from '../report/reportFiles.js';
+import { referencesIn } from '../store/references.js';
 import { installedVersion } from '../units/installed.js';
 import { Refusal } from '../units/refusal.js';
 import { parseInstant } from '../units/time.js';
@@ -36,7 +37,7 @@ import {
   TEXTS,
   VISITS,
 } from './tables.js';
-import { referenceOf, referencesIn } from './texts.js';
+import { referenceOf } from './texts.js';
 import { type Tracks, tracks } from './tracks.js';
 
 /** What a bundle was found to be. */

@@ -2,6 +2,7 @@ import { beekeeperFile, labFile, type ReportFile } from '../report/reportFiles.j
 import { type Chain, mergedFacts } from '../store/chains.js';
 import type { RecordedFact } from '../store/facts.js';
 import type { Link } from '../store/gathered.js';
+import { ownReferences } from '../store/references.js';
 import type { Records, Store } from '../store/store.js';
 import type { UtcMs } from '../units/time.js';
 import { foldSeason } from '../visit/season.js';
@@ -44,13 +45,17 @@ function asStore({ chains, madeIn, tracks, text }: ToReport): Records {
     a.store === madeIn ? -1 : b.store === madeIn ? 1 : a.store < b.store ? -1 : 1,
   );
   const numbered = ordered.map(({ store, facts }, number): Chain => ({ store, number, facts }));
-  const last = ordered[0]!.links.at(-1)!;
+  const [{ links }] = ordered as [ToReport['chains'][number]];
+  const last = links.at(-1)!;
+  // Each page asks for them.
+  const every = mergedFacts(numbered);
   return {
     facts: () => [...ordered[0]!.facts],
-    everyFact: () => mergedFacts(numbered),
+    everyFact: () => every,
     chains: () => ordered.map(({ store, links }) => ({ store, links })),
     head: () => ({ count: last.seq, hash: last.hash }),
     track: tracks.track,
     text,
+    refersTo: ownReferences((seq) => links.slice(seq)),
   };
 }

@@ -5,6 +5,7 @@ import type { RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { durationMs, later, minutes, type UtcMs } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
+import { A_NAME, keptWords } from '../visit/keptWords.js';
 import { carrierStates, type ProbeState, probeStates } from '../visit/probeStates.js';
 import { record } from '../visit/record.js';
 import type { Season } from '../visit/season.js';
@@ -110,5 +111,5 @@ export const cautionsOf = (states: readonly ProbeState[]): string[] =>
 function certificates(store: Store, states: readonly ProbeState[], { io }: Context): void {
   const checked = states.flatMap(({ ice }) => (ice === null ? [] : [ice]));
   if (checked.length === 0) io.out('no probe has been checked in ice yet; do so with probe ice');
-  for (const check of checked) io.out(certificate(check, store.text(check.who)));
+  for (const check of checked) io.out(certificate(check, keptWords(store, check.who, A_NAME)));
 }

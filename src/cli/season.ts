@@ -170,7 +170,7 @@ const forReaders = (result: SeasonResult, chosen: string | null, withPeople: boo
   chosen,
   operators: result.operators.map((each, index) => ({
     ...each,
-    name: each.name === null ? null : operatorName(each.name, index + 1, withPeople),
+    name: each.name === null ? null : operatorName(each, index + 1, withPeople),
   })),
 });
 

@@ -14,6 +14,7 @@ import { type LastReadings, lastReadings } from './lastRead.js';
 import { type LogShelf, logShelf } from './logShelf.js';
 import { type Outbox, outbox } from './outbox.js';
 import { type ReadingShelf, readingShelf } from './readingShelf.js';
+import { ownReferences } from './references.js';
 import { APPLICATION_ID, createSchema, SCHEMA_VERSION } from './schema.js';
 import { type Sealing, sealing } from './sealing.js';
 import { type Commits, openSqlite, type Sqlite } from './sqlite.js';
@@ -66,6 +67,8 @@ export interface Store extends ReadingShelf, LastReadings, HourShelf, Sealing, L
   /** Keeps a text out of the chain and gives the reference that a fact may carry. */
   keepText(text: string): string;
   text(ref: string): string | null;
+  /** Whether a fact of the store's own chain carries that reference, so that its text was kept here once. */
+  refersTo(ref: string): boolean;
   /** A kept text with the salt that is in its reference; null when it is not kept. */
   saltedText(ref: string): { readonly salt: string; readonly text: string } | null;
   /** Takes over a text that another store keeps; one that is known stays as it is. */
@@ -85,7 +88,7 @@ export interface Store extends ReadingShelf, LastReadings, HourShelf, Sealing, L
 }
 
 /** What results and reports ask of a store; the files of a bundle answer it as well. */
-export type Records = Pick<Store, 'facts' | 'everyFact' | 'chains' | 'head' | 'track' | 'text'>;
+export type Records = Pick<Store, 'facts' | 'everyFact' | 'chains' | 'head' | 'track' | 'text' | 'refersTo'>;
 
 /** Opens a store that must exist, for reading only. */
 export function openStoreToRead(path: string): Store {
@@ -215,6 +218,9 @@ function wrap(path: string, sqlite: Sqlite): Store {
         text,
       );
     },
+    refersTo: ownReferences((after) =>
+      sqlite.all('SELECT seq, line FROM facts WHERE seq > ? ORDER BY seq', after),
+    ),
     text: (ref) => sqlite.get<{ text: string }>('SELECT text FROM texts WHERE ref = ?', ref)?.text ?? null,
 
     countDiscard(reason, bytes, times = 1) {

@@ -2,6 +2,7 @@ import type { CupRuling } from '../exposure/types.js';
 import type { Records } from '../store/store.js';
 import { between, durationMs, formatInstant, inMinutes, minutes, type UtcMs } from '../units/time.js';
 import { type Change, type Cup, type CupEvent, type Entry, inOrder, slotText } from './cup.js';
+import { A_NAME, A_REASON, keptWords } from './keptWords.js';
 
 /** Entered this long after it happened, an event was not written down as it happened (j). */
 const LATE_AFTER = minutes(5);
@@ -79,7 +80,7 @@ export function historyOf(
   if (spoiled?.afterCounts) remarks.push(`spoiled ${when(spoiled.at, true, instant)}`);
   if (overruled)
     remarks.push(
-      `overruled: counts as ${overruled.ruling} by the word of ${nameIn(store, overruled.who, 'a person')} ${when(overruled.at, overruled.afterCounts, instant)}: ${store.text(overruled.why) ?? 'reason withdrawn'}`,
+      `overruled: counts as ${overruled.ruling} by the word of ${nameIn(store, overruled.who, 'a person')} ${when(overruled.at, overruled.afterCounts, instant)}: ${keptWords(store, overruled.why, A_REASON)}`,
     );
   return remarks;
 }
@@ -92,11 +93,11 @@ const when = (at: UtcMs, afterCounts: boolean, instant: Instant): string =>
 
 /** A person's words on why a cup is spoiled; null when it is not. */
 export const whySpoiled = (store: Records, { spoiled }: Cup): string | null =>
-  spoiled === null ? null : (store.text(spoiled.why) ?? 'reason withdrawn');
+  spoiled === null ? null : keptWords(store, spoiled.why, A_REASON);
 
 /** A name as far as it may be read; `otherwise` when none was given. */
 const nameIn = (store: Records, who: string | null | undefined, otherwise: string): string =>
-  who === null || who === undefined ? otherwise : (store.text(who) ?? 'a name withdrawn');
+  who === null || who === undefined ? otherwise : keptWords(store, who, A_NAME);
 
 /** One remark on all that was entered late, so that a visit written up in the evening stays readable. */
 function lateRemarks(store: Records, cup: Cup, instant: Instant): string[] {
@@ -106,7 +107,7 @@ function lateRemarks(store: Records, cup: Cup, instant: Instant): string[] {
   const most = Math.max(...late.map(({ fact, recorded }) => between(fact.at, recorded)));
   const names = late.flatMap(({ fact }) => (fact.who === undefined ? [] : [nameIn(store, fact.who, '')]));
   const whys = late.flatMap(({ fact }) =>
-    'late' in fact && fact.late !== undefined ? [store.text(fact.late) ?? 'reason withdrawn'] : [],
+    'late' in fact && fact.late !== undefined ? [keptWords(store, fact.late, A_REASON)] : [],
   );
   const by = names.length === 0 ? '' : ` by ${[...new Set(names)].join(', ')}`;
   const why = whys.length === 0 ? '' : `: ${[...new Set(whys)].join('; ')}`;
@@ -132,7 +133,7 @@ function changeRemark(
     field === null
       ? `withdrawn: ${entryText(entry)} at ${instant(entry.fact.at)}`
       : `corrected: ${NAMED[field]} of "${entryText(entry)}" from ${valueText(field, old)} to ${valueText(field, now)}`;
-  return `${what}, by ${nameIn(store, who, 'a person')} ${when(at, afterCounts, instant)}: ${store.text(why) ?? 'reason withdrawn'}`;
+  return `${what}, by ${nameIn(store, who, 'a person')} ${when(at, afterCounts, instant)}: ${keptWords(store, why, A_REASON)}`;
 }
 
 const NAMED: Readonly<Record<NonNullable<Change['field']>, string>> = {

@@ -1,5 +1,6 @@
 import { RULINGS, type Ruling } from '../exposure/types.js';
-import type { Store } from '../store/store.js';
+import type { Records } from '../store/store.js';
+import { type Missing, whyMissing } from './keptWords.js';
 import type { SeasonCup } from './seasonResult.js';
 
 /** Strip cups of a season that count for nothing, by why, with the temperatures that they had. */
@@ -15,8 +16,9 @@ export interface Lost {
 
 /** What was lost of the cups that one person loaded. */
 export interface Operator {
-  /** Null for cups of which no name is known. */
+  /** Null for cups of which no name is known, and then why not: none was given, or it is not in the store. */
   readonly name: string | null;
+  readonly unnamed: 'none-given' | Missing | null;
   readonly loaded: number;
   /** Replaced, or ruled out. */
   readonly lost: number;
@@ -49,18 +51,23 @@ export function lostCups(cups: readonly SeasonCup[]): Lost[] {
 }
 
 /** Strip cups by who loaded them, in order of first appearance. */
-export function operatorsOf(store: Pick<Store, 'text'>, cups: readonly SeasonCup[]): Operator[] {
-  const found = new Map<string | null, Operator>();
+export function operatorsOf(
+  store: Pick<Records, 'text' | 'refersTo'>,
+  cups: readonly SeasonCup[],
+): Operator[] {
+  const found = new Map<string, Operator>();
   for (const cup of cups.filter(isStrip)) {
     const loading = cup.cup.entries.find(({ fact }) => fact.type === 'cup-loaded')?.fact;
     const who = loading?.type === 'cup-loaded' ? loading.who : undefined;
     // Each reference is salted: only the names behind them can be compared.
     const name = who === undefined ? null : store.text(who);
-    const before = found.get(name) ?? { name, loaded: 0, lost: 0, unread: 0 };
+    const unnamed = name !== null ? null : who === undefined ? 'none-given' : whyMissing(store, who);
+    const key = JSON.stringify([name, unnamed]);
+    const before = found.get(key) ?? { name, unnamed, loaded: 0, lost: 0, unread: 0 };
     const isLost = whyLost(cup) !== null;
     const isUnread = !isLost && (cup.count.tray === null || cup.count.wash === null);
-    found.set(name, {
-      name,
+    found.set(key, {
+      ...before,
       loaded: before.loaded + 1,
       lost: before.lost + (isLost ? 1 : 0),
       unread: before.unread + (isUnread ? 1 : 0),

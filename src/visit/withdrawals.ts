@@ -5,6 +5,7 @@ import { restored, type Withdrawn, withdrawnBetween } from './commissioned.js';
 import { type Cup, everCounted, exposureEnd } from './cup.js';
 import type { Instant } from './cupHistory.js';
 import { exposureOf } from './exposures.js';
+import { A_NAME, A_REASON, keptWords } from './keptWords.js';
 import { foldSeason, type Season } from './season.js';
 
 /** The measurements withdrawn that would else have borne on a cup's ruling, in the order in which they were. */
@@ -46,7 +47,7 @@ export const withdrawalRemarks = (
       measured.type === 'placement-mapped'
         ? `the map of carrier ${measured.carrier}`
         : `the ice check of probe ${measured.rom}`;
-    return `withdrawn: ${what} made at ${instant(measured.at)}, by ${store.text(who) ?? 'a name withdrawn'} at ${instant(at)}, ${isAfterCounts(cup, each) ? 'after' : 'before'} its mites were counted: ${store.text(why) ?? 'reason withdrawn'}`;
+    return `withdrawn: ${what} made at ${instant(measured.at)}, by ${keptWords(store, who, A_NAME)} at ${instant(at)}, ${isAfterCounts(cup, each) ? 'after' : 'before'} its mites were counted: ${keptWords(store, why, A_REASON)}`;
   });
 
 /**

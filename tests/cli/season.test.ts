@@ -145,7 +145,20 @@ describe('season', () => {
     expect((await season(bundles[0]!, '--format', 'csv')).out).not.toBe(csv);
     // Names stay with whoever has them.
     const told = JSON.parse((await season(...bundles, '--json', '--with-people')).out);
-    expect(told.operators).toMatchObject([{ name: null, loaded: 26 }]);
+    // One of the 26 was loaded by nobody named, in whichever store.
+    expect(told.operators).toMatchObject([
+      { name: null, unnamed: 'left-out', loaded: 25 },
+      { name: null, unnamed: 'none-given', loaded: 1 },
+    ]);
+    const text = (await season(...bundles)).out;
+    expect(text).toContain(
+      'loaded by names not in this store (left out of the bundle): 25 strip cups, 0 lost, 0 not read',
+    );
+    expect(text.replaceAll(/\s+/g, ' ')).toContain(
+      'Losses by who loaded them need bundles written with --with-people.',
+    );
+    // Negative control: the store itself has the names.
+    expect((await own()).out).not.toMatch(/left out of the bundle|--with-people/);
   });
 
   it('makes a page that asks for nothing elsewhere and escapes what people wrote', async () => {

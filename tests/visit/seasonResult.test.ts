@@ -96,9 +96,9 @@ describe('seasonResult()', () => {
       { tray: 1, wash: 1 },
     ]);
     expect(result().operators).toEqual([
-      { name: 'Ada', loaded: 5, lost: 0, unread: 0 },
-      { name: 'Bo', loaded: 2, lost: 1, unread: 1 },
-      { name: null, loaded: 1, lost: 0, unread: 0 },
+      { name: 'Ada', unnamed: null, loaded: 5, lost: 0, unread: 0 },
+      { name: 'Bo', unnamed: null, loaded: 2, lost: 1, unread: 1 },
+      { name: null, unnamed: 'none-given', loaded: 1, lost: 0, unread: 0 },
     ]);
   });
 

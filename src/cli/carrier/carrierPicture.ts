@@ -15,9 +15,9 @@ export const LEGEND: readonly string[] = [
 /**
  * A carrier as a picture: a box for each slot up to the last that has a probe or a cup, five in a row, 76 columns wide.
  *
- * @param textOf gives a name kept beside the facts, null when it was withdrawn
+ * @param textOf gives a name kept beside the facts, or says why it is not there
  */
-export function carrierPicture(state: CarrierState, textOf: (ref: string) => string | null): string[] {
+export function carrierPicture(state: CarrierState, textOf: (ref: string) => string): string[] {
   const { map, slots, prewarmMinutes } = state;
   const lines = wrapped(heading(state, textOf)).split('\n');
   if (slots.length === 0)
@@ -41,9 +41,9 @@ export function carrierPicture(state: CarrierState, textOf: (ref: string) => str
   return lines;
 }
 
-function heading({ carrier, board, bound, slots }: CarrierState, textOf: (ref: string) => string | null) {
+function heading({ carrier, board, bound, slots }: CarrierState, textOf: (ref: string) => string) {
   const probes = slots.filter(({ probe }) => probe !== null).length;
-  const who = bound === null || bound.who === null ? '' : ` by ${textOf(bound.who) ?? '(name withdrawn)'}`;
+  const who = bound === null || bound.who === null ? '' : ` by ${textOf(bound.who)}`;
   const built =
     board === null
       ? 'no board known'

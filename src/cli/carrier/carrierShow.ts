@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import { parseCarrierId } from '../../units/ids.js';
 import { Refusal } from '../../units/refusal.js';
+import { A_NAME, keptWords } from '../../visit/keptWords.js';
 import { carrierStates } from '../../visit/probeStates.js';
 import { type Context, nowIn, onStore, reading, type StoreOptions, typed } from '../context.js';
 import { carrierToJson } from '../probe/probeWords.js';
@@ -31,7 +32,7 @@ function show(name: string | undefined, options: StoreOptions, context: Context)
       );
     if (options.json) return io.out(JSON.stringify({ carriers: carriers.map(carrierToJson) }));
     for (const carrier of carriers) {
-      for (const line of carrierPicture(carrier, (ref) => store.text(ref))) io.out(line);
+      for (const line of carrierPicture(carrier, (ref) => keptWords(store, ref, A_NAME))) io.out(line);
       const here = probes.filter(({ place }) => place?.carrier === carrier.carrier);
       for (const line of cautionsOf(here)) io.out(line);
     }

@@ -8,6 +8,7 @@ import { correctEntry, withdrawEntry } from '../../visit/actions.js';
 import { isCount } from '../../visit/countWithdrawal.js';
 import { type Cup, type Entry, inOrder, placeNow, slotText } from '../../visit/cup.js';
 import { entryText, isLate } from '../../visit/cupHistory.js';
+import { A_NAME, A_REASON, keptWords } from '../../visit/keptWords.js';
 import { cupsOf, type Season } from '../../visit/season.js';
 import { instantAt } from '../../visit/when.js';
 import { type Context, onStore, reading, report, type StoreOptions, toJsonFact } from '../context.js';
@@ -227,7 +228,7 @@ function shown(store: Store, season: Season, cup: Cup): string[] {
         : '',
       isLate(entry) ? `entered ${inZone(entry.recorded, zone)}` : '',
       'who' in entry.fact && entry.fact.who !== undefined
-        ? `by ${store.text(entry.fact.who) ?? 'withdrawn'}`
+        ? `by ${keptWords(store, entry.fact.who, A_NAME)}`
         : '',
     ]
       .filter((part) => part !== '')
@@ -238,8 +239,8 @@ function shown(store: Store, season: Season, cup: Cup): string[] {
     ...textTable([['entry', 'at', 'what', ''], ...entries]),
     ...cup.changes.map(({ entry, field, why }) => {
       const what = field === null ? `withdrawn (${entryText(entry)})` : 'corrected';
-      return `entry ${entry.seq} ${what}: ${store.text(why) ?? 'reason withdrawn'}`;
+      return `entry ${entry.seq} ${what}: ${keptWords(store, why, A_REASON)}`;
     }),
-    ...cup.notes.map(({ text, at }) => `note of ${inZone(at, zone)}: ${store.text(text) ?? 'withdrawn'}`),
+    ...cup.notes.map(({ text, at }) => `note of ${inZone(at, zone)}: ${keptWords(store, text, '')}`),
   ];
 }

@@ -6,6 +6,7 @@ import { Refusal } from '../../units/refusal.js';
 import type { UtcMs } from '../../units/time.js';
 import { inZone, localZone } from '../../units/zone.js';
 import { inForce, uncertaintyOf } from '../../visit/commissioned.js';
+import { A_NAME, keptWords } from '../../visit/keptWords.js';
 import { record } from '../../visit/record.js';
 import { type Season, seasonOf } from '../../visit/season.js';
 import { withdrawalsOn } from '../../visit/withdrawals.js';
@@ -94,8 +95,7 @@ interface Found {
 function latest(of: Measurement, which: string, season: Season, store: Store, now: UtcMs): Found {
   const { commissioned, assignments } = season;
   const on = (at: UtcMs) => inZone(at, localZone());
-  const by = (ref: string | undefined) =>
-    ref === undefined ? '' : ` by ${store.text(ref) ?? '(name withdrawn)'}`;
+  const by = (ref: string | undefined) => (ref === undefined ? '' : ` by ${keptWords(store, ref, A_NAME)}`);
   const seqOf = (fact: object) => [...commissioned.bySeq].find(([, each]) => each === fact)![0];
   const none = (words: string) => new Refusal(`${words}, so none can be withdrawn; look at probe list.`);
   if (of === 'placement-mapped') {

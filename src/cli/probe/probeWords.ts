@@ -36,8 +36,8 @@ export const probeRow = (state: ProbeState): string[] => [
 ];
 
 /** What to print and keep with a probe: what its ice check found, when, on which board and by whom, in one line. */
-export const certificate = (check: IceChecked, who: string | null): string =>
-  `${check.rom} ice ${signed(check.offset)} °C u ${check.uncertainty.toFixed(3)} ${day(check.at)} board ${check.board} by ${who ?? '(withdrawn)'}`;
+export const certificate = (check: IceChecked, who: string): string =>
+  `${check.rom} ice ${signed(check.offset)} °C u ${check.uncertainty.toFixed(3)} ${day(check.at)} board ${check.board} by ${who}`;
 
 export const probeToJson = (state: ProbeState) => ({
   rom: state.rom,

@@ -9,6 +9,7 @@ import {
   belowInWords,
   chosenInWords,
   flowRows,
+  namesLeftOut,
   operatorName,
   share,
   withoutStripInWords,
@@ -30,6 +31,7 @@ export function seasonInWords(result: SeasonResult, chosen: string | null, withP
   const { line, level, yards, arms, flow, lost, operators, lots, remarks } = result;
   const ends = (interval: readonly [number, number] | null) =>
     interval === null ? '-' : `${percent(interval[0])} to ${percent(interval[1])}`;
+  const leftOut = namesLeftOut(result);
   const against = `the ${percent(line)} line`;
   const lines = [
     ...textTable([
@@ -59,9 +61,10 @@ export function seasonInWords(result: SeasonResult, chosen: string | null, withP
         `  ${why}: ${cups}${minCelsius === null ? '' : `, lowest reading ${minCelsius.toFixed(1)} °C, middle one of their means ${medianMeanCelsius?.toFixed(1) ?? '-'} °C`}`,
     ),
     ...operators.map(
-      ({ name, loaded, lost: gone, unread }, index) =>
-        `loaded by ${operatorName(name, index + 1, withPeople)}: ${loaded} strip ${loaded === 1 ? 'cup' : 'cups'}, ${gone} lost, ${unread} not read`,
+      (each, index) =>
+        `loaded by ${operatorName(each, index + 1, withPeople)}: ${each.loaded} strip ${each.loaded === 1 ? 'cup' : 'cups'}, ${each.lost} lost, ${each.unread} not read`,
     ),
+    ...(leftOut === null ? [] : [wrapped(leftOut)]),
     ...lots.map(
       ({ lot, yards: of, yardsBelow, yardsDecidedBelow, loaded, lost: gone }) =>
         `lot ${lot}: ${of} ${of === 1 ? 'yard' : 'yards'}, ${yardsBelow} with an estimate below the line, ${yardsDecidedBelow} with a verdict below it; ${loaded} loaded, ${gone} lost`,

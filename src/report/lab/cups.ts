@@ -2,6 +2,7 @@ import { type CupEntry, levelInWords } from '../../../shared/index.js';
 import { kineticMeanOf } from '../../exposure/kineticMean.js';
 import { isCount } from '../../visit/countWithdrawal.js';
 import { entryText } from '../../visit/cupHistory.js';
+import { A_NAME, A_REASON } from '../../visit/keptWords.js';
 import { type Html, html } from '../html.js';
 import { table } from '../table.js';
 import type { CupMaterial, Material } from './material.js';
@@ -79,7 +80,7 @@ ${
 ${said.map(({ cup, ruling }) => [
   ruling.reasons.map((reason) => html`<li><b>${cup.cup}</b> ${reason}</li>\n`),
   ruling.remarks.map((remark) => html`<li><b>${cup.cup}</b> remark: ${remark}</li>\n`),
-  cup.notes.map((note) => html`<li><b>${cup.cup}</b> note: ${text(note.text, '')}</li>\n`),
+  cup.notes.map((note) => html`<li><b>${cup.cup}</b> note: ${text(note.text, '', '')}</li>\n`),
 ])}</ul>`
 }`;
 }
@@ -153,10 +154,10 @@ ${counted}${
 <ul>
 ${corrected.map(
   ({ cup, fact }) =>
-    html`<li><b>${cup.cup}</b> ${fact.field}${fact.washNumber === undefined ? null : ` ${fact.washNumber}`} from ${fact.old} to ${fact.new}, by ${text(fact.who, 'a person')} at ${when(fact.at)}: ${text(fact.why, '')}</li>\n`,
+    html`<li><b>${cup.cup}</b> ${fact.field}${fact.washNumber === undefined ? null : ` ${fact.washNumber}`} from ${fact.old} to ${fact.new}, by ${text(fact.who, 'a person', A_NAME)} at ${when(fact.at)}: ${text(fact.why, '', A_REASON)}</li>\n`,
 )}${withdrawn.map(
   ({ cup, change }) =>
-    html`<li><b>${cup.cup}</b> withdrawn (${entryText(change.entry)}), by ${text(change.who ?? undefined, 'a person')} at ${when(change.at)}: ${text(change.why, '')}</li>\n`,
+    html`<li><b>${cup.cup}</b> withdrawn (${entryText(change.entry)}), by ${text(change.who, 'a person', A_NAME)} at ${when(change.at)}: ${text(change.why, '', A_REASON)}</li>\n`,
 )}</ul>`
 }${
   awaited.length > 0

@@ -7,6 +7,7 @@ import { later, seconds, type UtcMs, utcMs } from '../../units/time.js';
 import { inZone } from '../../units/zone.js';
 import type { Cup } from '../../visit/cup.js';
 import { exposureOf, observe } from '../../visit/exposures.js';
+import { keptWords } from '../../visit/keptWords.js';
 import { type VisitResult, visitResult } from '../../visit/result.js';
 import { cupsOf, type Season, type Visit } from '../../visit/season.js';
 import { stillToCount } from '../../visit/stillToCount.js';
@@ -19,10 +20,14 @@ export interface Material {
   readonly rules: RuleSet;
   readonly result: VisitResult;
   readonly cups: readonly CupMaterial[];
+  /** Of every chain. */
   readonly facts: readonly RecordedFact[];
   readonly chains: readonly ChainHead[];
-  /** A person's words, as far as they may be told. */
-  readonly text: (ref: string | null | undefined, otherwise: string) => string;
+  /**
+   * A person's words, as far as they may be told; `otherwise` when there are none, and `what` they are when they are
+   * missing.
+   */
+  readonly text: (ref: string | null | undefined, otherwise: string, what: string) => string;
   /** An instant in the visit's zone. */
   readonly when: (at: UtcMs) => string;
   readonly observationsOf: (probe: string) => readonly Observation[];
@@ -67,10 +72,10 @@ export function materialOf(
     rules,
     result,
     cups,
-    facts: store.facts(),
+    facts: store.everyFact(),
     chains: chainHeads(store),
-    text: (ref, otherwise) =>
-      ref === null || ref === undefined ? otherwise : (store.text(ref) ?? 'withdrawn'),
+    text: (ref, otherwise, what) =>
+      ref === null || ref === undefined ? otherwise : keptWords(store, ref, what),
     when,
     observationsOf: observationsIn(
       store,

@@ -4,6 +4,7 @@ import type { Gap } from '../../exposure/types.js';
 import type { Fact } from '../../store/facts.js';
 import { between, inMinutes, later, minutes, type UtcMs, utcMs } from '../../units/time.js';
 import { clockStateInWords, resetInWords, warningInWords } from '../../visit/boardInWords.js';
+import { A_NAME } from '../../visit/keptWords.js';
 import { type Html, html } from '../html.js';
 import { table } from '../table.js';
 import { lostProbe, type Warned } from './lostProbe.js';
@@ -112,18 +113,21 @@ const declaredInWords = ({ openings }: Material['visit']): string =>
 
 /** By what all of this was made: rule set, visit, versions, chains. */
 export function versions({ rules, visit, facts, chains, text, when, version, now }: Material): Html {
-  const opened = facts
-    .map(({ fact }) => fact)
-    .find((fact) => fact.type === 'visit-opened' && fact.visit === visit.visit);
-  const said = opened?.type === 'visit-opened' ? opened : null;
+  const openings = facts.flatMap(({ fact }) =>
+    fact.type === 'visit-opened' && fact.visit === visit.visit ? [fact] : [],
+  );
+  // Each vehicle that opened the visit told them itself.
+  const told = (of: (opening: (typeof openings)[number]) => string | null, otherwise: string): string =>
+    [...new Set(openings.flatMap((opening) => of(opening) ?? []))].join('; ') || otherwise;
+  const words = (ref: string | undefined, what: string) => (ref === undefined ? null : text(ref, '', what));
   const about: (readonly [string, string])[] = [
     ['yard', visit.yard],
-    ['opened', `${when(visit.opened)}, by ${text(said?.who, 'nobody named')}`],
+    ['opened', `${when(visit.opened)}, by ${told(({ who }) => words(who, A_NAME), 'nobody named')}`],
     ['closed', visit.closed === null ? 'still open' : when(visit.closed)],
     ['zone', visit.zone],
     ['cups declared', declaredInWords(visit)],
-    ['piece of strip', said?.piece ?? 'not told'],
-    ['treatment history', text(said?.history, 'not told')],
+    ['piece of strip', told(({ piece }) => piece ?? null, 'not told')],
+    ['treatment history', told(({ history }) => words(history, ''), 'not told')],
     ['report', `made ${when(now)} by stillwarm ${version}`],
   ];
   const pair = [

@@ -8,6 +8,8 @@ import {
   type ShareBelow,
   verdictInWords,
 } from '../../../shared/index.js';
+import { A_NAME, MISSING_IN_WORDS } from '../../visit/keptWords.js';
+import type { Operator } from '../../visit/seasonLosses.js';
 import type { SeasonResult, YardOfSeason } from '../../visit/seasonResult.js';
 import { type Html, html } from '../html.js';
 import { page } from '../page.js';
@@ -223,21 +225,40 @@ const lostPart = ({ lost }: SeasonResult): Html =>
         lost,
       );
 
-const operatorsPart = ({ operators }: SeasonResult, withPeople: boolean): Html =>
-  table(
+const operatorsPart = (result: SeasonResult, withPeople: boolean): Html => {
+  const leftOut = namesLeftOut(result);
+  return html`${table(
     'Strip cups by who loaded them',
     [
-      { head: 'Loaded by', cell: ({ name, number }) => operatorName(name, number, withPeople) },
+      { head: 'Loaded by', cell: (each) => operatorName(each, each.number, withPeople) },
       { head: 'Loaded', isNumber: true, cell: ({ loaded }) => loaded },
       { head: 'Lost', isNumber: true, cell: ({ lost }) => lost },
       { head: 'Not read', isNumber: true, cell: ({ unread }) => unread },
     ],
-    operators.map((each, index) => ({ ...each, number: index + 1 })),
-  );
+    result.operators.map((each, index) => ({ ...each, number: index + 1 })),
+  )}${leftOut === null ? null : html`<p>${leftOut}</p>\n`}`;
+};
+
+const UNNAMED: Readonly<Record<NonNullable<Operator['unnamed']>, string>> = {
+  'none-given': 'no name on record',
+  withdrawn: `${A_NAME} ${MISSING_IN_WORDS.withdrawn}`,
+  'left-out': `names ${MISSING_IN_WORDS['left-out']}`,
+};
 
 /** Names are people's data: told only when asked for. */
-export const operatorName = (name: string | null, number: number, withPeople: boolean): string =>
-  name === null ? 'no name on record' : withPeople ? name : `person ${number}`;
+export const operatorName = (
+  { name, unnamed }: Pick<Operator, 'name' | 'unnamed'>,
+  number: number,
+  withPeople: boolean,
+): string => (unnamed !== null ? UNNAMED[unnamed] : withPeople ? name! : `person ${number}`);
+
+/** Whose losses they are cannot be told of cups whose names are left out; null when there are none. */
+export function namesLeftOut({ operators }: SeasonResult): string | null {
+  const cups = operators.find(({ unnamed }) => unnamed === 'left-out')?.loaded;
+  return cups === undefined
+    ? null
+    : `Who loaded ${cups} of these cups is not told: their bundles were written without people's data. Losses by who loaded them need bundles written with --with-people.`;
+}
 
 function lotsPart({ lots }: SeasonResult): Html {
   if (lots.length === 0) return html`<p>No lot was recorded.</p>`;

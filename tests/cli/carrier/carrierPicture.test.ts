@@ -36,7 +36,7 @@ const picture = (slots: number, change: Partial<CarrierState> = {}) =>
       })),
       ...change,
     },
-    (ref) => (ref === 'a'.repeat(64) ? 'Rika' : null),
+    (ref) => (ref === 'a'.repeat(64) ? 'Rika' : 'a name withdrawn'),
   );
 const cells = (line: string) => line.split('|').slice(1, -1);
 
@@ -112,7 +112,7 @@ describe('carrierPicture()', () => {
       picture(2, bound('b'.repeat(64)))
         .slice(0, 2)
         .join(' '),
-    ).toContain('by (name withdrawn)');
+    ).toContain('by a name withdrawn');
     expect(picture(1)).toContain('pre-warm: its air warm for 14 min before the first cup');
     expect(picture(1).join('\n')).toContain('u_placement 0.150 °C');
     const bare = picture(1, { map: null, prewarmMinutes: null }).join('\n');
@@ -124,7 +124,7 @@ describe('carrierPicture()', () => {
     const season = foldSeason(recorded(assigns(1), assigns(7, otherRom), assigns(3, otherRom, 5)));
     const probes = probeStates(season, [], () => null, minute(10));
     const [state] = carrierStates(season, probes, minute(10));
-    const lines = carrierPicture(state!, () => null);
+    const lines = carrierPicture(state!, () => '');
     expect(lines[0]).toBe('Carrier A, no board known: 2 probes, slots 1 to 3');
     expect(cells(lines[2]!).map((cell) => cell.trim())).toEqual(['1  -', '2', '3  -']);
   });
