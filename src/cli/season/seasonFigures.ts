@@ -33,8 +33,11 @@ export function seasonFigures(result: SeasonResult, chosen: string | null, withP
     ...result.lost.flatMap(({ why, cups, minCelsius, medianMeanCelsius, maxCelsius }) =>
       each({ about: 'lost', name: why }, { cups, minCelsius, medianMeanCelsius, maxCelsius }),
     ),
-    ...result.operators.flatMap(({ name, loaded, lost, unread }, index) =>
-      each({ about: 'loaded-by', name: operatorName(name, index + 1, withPeople) }, { loaded, lost, unread }),
+    ...result.operators.flatMap((operator, index) =>
+      each(
+        { about: 'loaded-by', name: operatorName(operator, index + 1, withPeople) },
+        { loaded: operator.loaded, lost: operator.lost, unread: operator.unread },
+      ),
     ),
     ...result.lots.flatMap(
       ({ active, lot, yards, yardsBelow, yardsDecidedBelow, loaded, lost, suspicion }): Figure[] => {
