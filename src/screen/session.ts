@@ -109,6 +109,7 @@ export function screenSession({
     who,
     names: () => [...new Set([...namesOf(''), ...given])].slice(0, NAMES_MAX),
     isMuted: controls.muted,
+    toReplace: lookout.situation.alarms.filter(({ kind }) => kind === 'refill').map(({ cup }) => cup),
   });
   const storyOf = cupStories(store, clock.monotonic);
   const cupPageOf = (cup: CupLabel, size: Size): readonly Line[] => {

@@ -117,6 +117,7 @@ export const KNOWN_EMPTY: Known = {
   who: null,
   names: () => [],
   isMuted: false,
+  toReplace: [],
 };
 
 /** The live screen as it stands while nothing is typed. */

@@ -12,13 +12,25 @@ import type { Answers, Choice, Known, Question } from './form.js';
 
 const fine = () => null;
 
-/** A cup among those that will do, offered with what tells them apart; never with a ruling. */
-export function askCup(prompt: string, cups: readonly Cup[], known: Known, none: string): Question {
+/**
+ * A cup among those that will do, offered with what tells them apart; never with a ruling.
+ *
+ * @param order said of the order in which several are offered
+ */
+export function askCup(
+  prompt: string,
+  cups: readonly Cup[],
+  known: Known,
+  none: string,
+  order?: string,
+): Question {
+  const only = cups.length === 1 ? cups[0]!.cup : null;
+  const asked = only === null ? [prompt, order ?? ''].join(' ').trimEnd() : `${prompt} Enter: ${only}`;
   const choices = cups.map((cup): Choice => ({ value: cup.cup, text: cupText(cup, known) }));
   return {
     key: 'cup',
-    prompt: cups.length === 0 ? none : prompt,
-    otherwise: cups.length === 1 ? cups[0]!.cup : null,
+    prompt: cups.length === 0 ? none : asked,
+    otherwise: only,
     choices,
     check: (answer) => {
       if (choices.some(({ value }) => value === answer)) return null;

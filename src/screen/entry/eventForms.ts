@@ -168,7 +168,8 @@ export const TURN: Form = {
   ask: (answers, known) =>
     firstOpen(answers, [
       'cup',
-      () => askCup('Which cup? The first is due first', riding(known), known, 'No cup waits to be turned.'),
+      () =>
+        askCup('Which cup?', riding(known), known, 'No cup waits to be turned.', 'The first is due first'),
     ]),
   summary: (answers, known) => `Turn ${cupAnswered(answers)}${earlyText(answers, known)}`,
   facts: (answers, _known, entering) => turnCup(cupAnswered(answers), entering),
@@ -183,6 +184,20 @@ function earlyText(answers: Answers, { season, now }: Known): string {
   return left <= 0 ? '' : `, ${Math.ceil(left)} min TOO EARLY`;
 }
 
+/** Why a cup is replaced, mostly. */
+const USUALLY = 'cold when it was seated';
+
+/** Cups that ride: those that an alarm says to replace first, then the last loaded, which is seen to be cold at once. */
+function replaceable(known: Known): Cup[] {
+  const rank = ({ cup }: Cup): number => {
+    const place = known.toReplace.indexOf(cup);
+    return place < 0 ? known.toReplace.length : place;
+  };
+  return riding(known)
+    .reverse()
+    .sort((a, b) => rank(a) - rank(b));
+}
+
 export const REPLACE: Form = {
   name: 'replace',
   title: 'Replace a cup that is lost; it stays on record',
@@ -194,16 +209,16 @@ export const REPLACE: Form = {
         'cup',
         () =>
           askCup(
-            'Which cup is replaced? The last loaded is first',
-            riding(known).reverse(),
+            'Which cup is replaced?',
+            replaceable(known),
             known,
             'No cup rides.',
+            known.toReplace.length === 0
+              ? 'The last loaded is first'
+              : 'First what an alarm says to replace, then the last loaded',
           ),
       ],
-      [
-        'why',
-        () => askWords('why', 'Why?', 'cold when it was seated', ['cold when it was seated', 'bees got out']),
-      ],
+      ['why', () => askWords('why', `Why? Enter: ${USUALLY}`, USUALLY, [USUALLY, 'bees got out'])],
       ['fresh', () => askNewLabel('fresh', 'Label of the cup in its place?', known)],
       ['slot', () => askSlotOf(answers, known)],
     ),

@@ -22,6 +22,8 @@ export interface Known {
   /** Who entered something last, the latest first. */
   readonly names: () => readonly string[];
   readonly isMuted: boolean;
+  /** Cups that an alarm says to replace, the most pressing first. */
+  readonly toReplace: readonly string[];
 }
 
 export interface Choice {

@@ -29,7 +29,7 @@ const askAny = (
   none = 'No cup was loaded yet.',
 ): Question => {
   const question = askCup(prompt, cups, known, none);
-  return { ...question, otherwise: null };
+  return { ...question, prompt: cups.length === 0 ? none : prompt, otherwise: null };
 };
 
 export const SPOIL: Form = {
@@ -238,7 +238,7 @@ function askValue(answers: Answers, known: Known): Question {
         null,
       );
     default:
-      return askWords('value', `What is right? Enter: none`, '');
+      return askWords('value', 'What is right? Enter: none', '');
   }
 }
 

@@ -94,7 +94,9 @@ export const CLOSE_VISIT: Form = {
       () =>
         askChoice(
           'visit',
-          open.length === 0 ? 'No visit is open.' : 'Which visit?',
+          open.length === 0
+            ? 'No visit is open.'
+            : `Which visit?${open.length === 1 ? ` Enter: ${open[0]!.visit}` : ''}`,
           open.map(({ visit, yard }) => ({ value: visit, text: visitText(season, visit, yard) })),
           open.length === 1 ? open[0]!.visit : null,
         ),
