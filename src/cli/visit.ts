@@ -156,7 +156,7 @@ async function openVisit(name: string, options: OpenOptions, context: Context): 
     rules: rulesToJson(options.rules === undefined ? DEFAULT_RULES : await readRules(options.rules)),
   } as const;
   // Before a store is created for it.
-  const objection = futureObjection(fact.at, now, zone);
+  const objection = futureObjection(fact.at, now, (at) => inZone(at, zone));
   if (objection !== null) throw new Refusal(objection);
   writing(context, options.store, (store) => {
     const facts = record(store, now, () => [

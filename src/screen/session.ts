@@ -5,6 +5,7 @@ import { hanging } from '../units/hanging.js';
 import type { CupLabel } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { minutes } from '../units/time.js';
+import type { Telling } from '../units/zone.js';
 import { crewNames } from '../visit/crewNames.js';
 import type { Season } from '../visit/season.js';
 import { instantAt } from '../visit/when.js';
@@ -25,6 +26,7 @@ import { pageFrame, pageRows } from './pageFrame.js';
 import { pagesOf } from './pages.js';
 import type { Size } from './size.js';
 import { steady } from './steady.js';
+import { dayTimeText } from './view.js';
 
 export interface SessionOptions extends LookoutOptions {
   /** What is shown at the end, asked for once; each text is one or more lines. */
@@ -44,7 +46,11 @@ export interface EntryOptions {
   /** Whose name stands beside what is entered, to begin with. */
   readonly who: string | null;
   /** Records facts in one transaction: all of them, or, with a Refusal, none. */
-  readonly record: (make: (store: Store, season: Season) => readonly Fact[]) => RecordedNow;
+  readonly record: (
+    make: (store: Store, season: Season) => readonly Fact[],
+    /** Writes the instants in that Refusal. */
+    tell: Telling,
+  ) => RecordedNow;
   /** What came out of a visit whose counts are complete, for people. */
   readonly resultOf: (visit: string) => string;
 }
@@ -169,6 +175,7 @@ export function screenSession({
       alarms: lookout.situation.alarms.map(({ id }) => id),
     });
   };
+  const tell: Telling = (at, zone) => dayTimeText(at, zone, now());
   const recordForm = (filling: Filling) => {
     const { form, answers } = filling;
     const told = tellingOf(filling, known());
@@ -184,7 +191,7 @@ export function screenSession({
           late,
           now: seen.now,
         });
-      });
+      }, tell);
       // What is typed next is about what was just recorded.
       lookout.look();
       desk = afterRecord(

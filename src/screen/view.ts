@@ -1,5 +1,6 @@
 import { type Celsius, toFahrenheit } from '../units/temperature.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
+import { inZone } from '../units/zone.js';
 import { openVisits, type Season } from '../visit/season.js';
 
 /** The unit that people read; everything inside is Celsius. */
@@ -73,6 +74,13 @@ export function clockText(at: UtcMs, zone: string): string {
 /** The time of day in a zone as hours and minutes, cut to the minute. */
 export const timeText = (at: UtcMs, zone: string): string =>
   (formattersOf(zone)?.[0]?.format(at) ?? formatInstant(at).slice(11)).slice(0, 5);
+
+/** The same, with the date before it when that is not today's. */
+export function dayTimeText(at: UtcMs, zone: string, now: UtcMs): string {
+  const dateOf = (instant: UtcMs) => inZone(instant, zone).slice(0, 'YYYY-MM-DD'.length);
+  const date = dateOf(at);
+  return date === dateOf(now) ? timeText(at, zone) : `${date} ${timeText(at, zone)}`;
+}
 
 /** The zone of the first visit that is still open, in order of opening; another one when there is none. */
 export const zoneOf = (season: Season, otherwise: string): string => openVisits(season)[0]?.zone ?? otherwise;

@@ -9,6 +9,9 @@ export function inZone(at: UtcMs, zone: string): string {
   });
 }
 
+/** How an instant is written in a sentence for people. */
+export type Telling = typeof inZone;
+
 /** The zone under its own name when the system knows it, else null. */
 export function knownZone(zone: string): string | null {
   try {

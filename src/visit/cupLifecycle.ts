@@ -1,7 +1,7 @@
 import { COUNT_MAX } from '../../shared/input.js';
 import { factSchema } from '../store/facts.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
-import { inZone } from '../units/zone.js';
+import { inZone, type Telling } from '../units/zone.js';
 import { firstOrphan, isCount } from './countWithdrawal.js';
 import {
   type Change,
@@ -30,7 +30,12 @@ type Loaded = Extract<CupFact, { type: 'cup-loaded' }>;
  * Why a fact of a cup that is loaded already cannot be: null when it can, else one sentence. A fact may tell of a time
  * before what is on record, as long as all of it still hangs together in order of time.
  */
-export function cupObjection(season: Season, fact: Exclude<CupFact, Loaded>, now: UtcMs): string | null {
+export function cupObjection(
+  season: Season,
+  fact: Exclude<CupFact, Loaded>,
+  now: UtcMs,
+  tell: Telling,
+): string | null {
   const cup = season.cups.get(fact.cup);
   if (!cup) return `There is no cup ${fact.cup}; load it first, or check the label.`;
   switch (fact.type) {
@@ -41,45 +46,53 @@ export function cupObjection(season: Season, fact: Exclude<CupFact, Loaded>, now
         ? `Cup ${fact.cup} has not been turned yet, so it has no ruling to set aside.`
         : null;
     case 'cup-noted':
-      return beforeLoad(season, cup, fact.at);
+      return beforeLoad(season, cup, fact.at, tell);
     case 'cup-spoiled':
       return cup.spoiled === null
-        ? beforeLoad(season, cup, fact.at)
+        ? beforeLoad(season, cup, fact.at, tell)
         : `Cup ${fact.cup} is already marked as spoiled.`;
     case 'cup-counted':
-      return beforeLoad(season, cup, fact.at) ?? counting(season, cup, fact);
+      return beforeLoad(season, cup, fact.at, tell) ?? counting(season, cup, fact, tell);
     case 'count-corrected':
       return correctingCount(cup, fact);
     case 'entry-corrected':
     case 'entry-withdrawn':
-      return changing(season, cup, fact, now);
+      return changing(season, cup, fact, now, tell);
     default: {
+      if (fact.type === 'cup-turned' && cup.turn !== null)
+        return `Cup ${fact.cup} was turned at ${tell(cup.turn, zoneOf(season, cup))} already; correct that entry if the time is wrong.`;
       const entry: Entry = { seq: NOT_RECORDED, recorded: fact.at, fact };
-      return disorder(season, cup, [...cup.entries, entry], entry);
+      return disorder(season, cup, [...cup.entries, entry], entry, tell);
     }
   }
 }
 
 const zoneOf = (season: Season, cup: Cup): string => season.visits.get(cup.visit)?.zone ?? 'UTC';
 
-const beforeLoad = (season: Season, cup: Cup, at: UtcMs): string | null =>
+const beforeLoad = (season: Season, cup: Cup, at: UtcMs, tell: Telling): string | null =>
   at < cup.load
-    ? `Cup ${cup.cup} was loaded at ${inZone(cup.load, zoneOf(season, cup))}, after ${inZone(at, zoneOf(season, cup))}; check the time.`
+    ? `Cup ${cup.cup} was loaded at ${tell(cup.load, zoneOf(season, cup))}, after ${tell(at, zoneOf(season, cup))}; check the time.`
     : null;
 
 /** What does not hang together in what is on record of a cup, when several chains speak of it; null when all does. */
 export const cupContradiction = (season: Season, cup: Cup): string | null =>
-  disorder(season, cup, cup.entries, inOrder(cup.entries).at(-1) ?? null);
+  disorder(season, cup, cup.entries, inOrder(cup.entries).at(-1) ?? null, inZone);
 
 /** What does not hang together in the entries a cup would have; `culprit` is the one that is new. */
-function disorder(season: Season, cup: Cup, entries: readonly Entry[], culprit: Entry | null): string | null {
+function disorder(
+  season: Season,
+  cup: Cup,
+  entries: readonly Entry[],
+  culprit: Entry | null,
+  tell: Telling,
+): string | null {
   const zone = zoneOf(season, cup);
-  const found = firstContradiction(inOrder(entries), zone);
+  const found = firstContradiction(inOrder(entries), (at) => tell(at, zone));
   if (found === null) return taken(season, cup, placesFrom(entries));
   const { entry, sentence } = found;
   return entry === culprit
     ? sentence
-    : `Then what is on record for ${inZone(entry.fact.at, zone)} would not hold: ${sentence} Check the time, or correct that one first.`;
+    : `Then what is on record for ${tell(entry.fact.at, zone)} would not hold: ${sentence} Check the time, or correct that one first.`;
 }
 
 interface Contradiction {
@@ -88,13 +101,13 @@ interface Contradiction {
 }
 
 /** Walks through what happened to a cup, and stops at what cannot have happened. */
-function firstContradiction(entries: readonly Entry[], zone: string): Contradiction | null {
+function firstContradiction(entries: readonly Entry[], told: (at: UtcMs) => string): Contradiction | null {
   const load = entries.find(({ fact }) => fact.type === 'cup-loaded')!.fact;
   let place: { carrier: string; slot: number } | null = null;
   let turned: UtcMs | null = null;
   for (const entry of entries) {
     const { fact } = entry;
-    const sentence = contradiction(fact, load.at, place, turned, zone);
+    const sentence = contradiction(fact, load.at, place, turned, told);
     if (sentence !== null) return { entry, sentence };
     if (fact.type === 'cup-seated' || fact.type === 'cup-moved')
       place = { carrier: fact.carrier, slot: fact.slot };
@@ -109,16 +122,15 @@ function contradiction(
   loaded: UtcMs,
   place: { carrier: string; slot: number } | null,
   turned: UtcMs | null,
-  zone: string,
+  told: (at: UtcMs) => string,
 ): string | null {
   const { cup, at } = fact;
-  if (at < loaded)
-    return `Cup ${cup} was loaded at ${inZone(loaded, zone)}, after ${inZone(at, zone)}; check the time.`;
+  if (at < loaded) return `Cup ${cup} was loaded at ${told(loaded)}, after ${told(at)}; check the time.`;
   if (fact.type === 'cup-counted')
-    return turned === null ? `Cup ${cup} had not been turned by ${inZone(at, zone)}, and was counted.` : null;
+    return turned === null ? `Cup ${cup} had not been turned by ${told(at)}, and was counted.` : null;
   const isOfExposure = ['cup-seated', 'cup-moved', 'cup-lifted', 'cup-turned'].includes(fact.type);
   if (isOfExposure && turned !== null)
-    return `Cup ${cup} was turned at ${inZone(turned, zone)}; its exposure is over.`;
+    return `Cup ${cup} was turned at ${told(turned)}; its exposure is over.`;
   const isIn = (there: { carrier: string; slot: number }) =>
     place !== null && place.carrier === there.carrier && place.slot === there.slot;
   switch (fact.type) {
@@ -158,20 +170,24 @@ const overlap = (a: Place, b: Place): boolean =>
   (a.to === null || b.from < a.to) &&
   (b.to === null || a.from < b.to);
 
+const COUNTED = { tray: 'The tray', wash: 'The wash', bees: 'The bees' } as const;
+
+/** What was read before is told in no sentence here: whoever counts again should not know. */
 function counting(
   season: Season,
   cup: Cup,
   counts: Extract<CupFact, { type: 'cup-counted' }>,
+  tell: Telling,
 ): string | null {
   const { tray, wash, bees, washAgain, dead } = counts;
   if (tray === null && wash === null && bees === null && washAgain === undefined && dead === undefined)
     return `Give at least one count for cup ${cup.cup}: tray, wash or bees.`;
   if (cup.turn === null) return `Cup ${cup.cup} has not been turned yet; turn it before counting.`;
   if (counts.at < cup.turn)
-    return `Cup ${cup.cup} was turned at ${inZone(cup.turn, zoneOf(season, cup))}, after ${inZone(counts.at, zoneOf(season, cup))}; check the time.`;
+    return `Cup ${cup.cup} was turned at ${tell(cup.turn, zoneOf(season, cup))}, after ${tell(counts.at, zoneOf(season, cup))}; check the time.`;
   for (const field of ['tray', 'wash', 'bees'] as const)
     if (counts[field] !== null && cup.counts[field] !== null)
-      return `The ${field} count of cup ${cup.cup} is ${field === 'wash' ? cup.washes[0] : cup.counts[field]} already; say why it changes with --why to correct it.`;
+      return `${COUNTED[field]} of cup ${cup.cup} ${field === 'bees' ? 'were' : 'was'} counted already; to correct that, say why with --why.`;
   if (washAgain !== undefined && cup.washes.length === 0 && wash === null)
     return `The first wash of cup ${cup.cup} has not been read; give that before a further one.`;
   if ((counts.beesHow !== undefined || counts.beesCv !== undefined) && bees === null)
@@ -186,8 +202,10 @@ function correctingCount(cup: Cup, fact: Extract<CupFact, { type: 'count-correct
   const { field, washNumber } = fact;
   const before = field === 'wash' ? cup.washes[(washNumber ?? 1) - 1] : (cup.counts[field] ?? undefined);
   const name = washNumber === undefined ? field : `${field} ${washNumber}`;
+  if (before === undefined)
+    return `The ${name} count of cup ${cup.cup} is not read, so there is nothing to correct.`;
   if (before !== fact.old)
-    return `The ${name} count of cup ${cup.cup} is ${before ?? 'not read'}, not ${fact.old}; look again before correcting it.`;
+    return `The ${name} count of cup ${cup.cup} is another than the one to be corrected; look again first.`;
   return impossible(cup, countsFrom([...cup.entries, { seq: NOT_RECORDED, recorded: fact.at, fact }]));
 }
 
@@ -204,10 +222,10 @@ function impossible({ cup }: Cup, { counts }: { counts: Counts }): string | null
   const { tray, wash, bees } = counts;
   for (const [field, count] of Object.entries({ tray, wash, bees }))
     if (count !== null && count > COUNT_MAX)
-      return `The ${field} count of cup ${cup} would be ${count}; no cup holds more than ${COUNT_MAX}, so check it.`;
+      return `The ${field} count of cup ${cup} would be too high; no cup holds more than ${COUNT_MAX}, so check it.`;
   const mites = (tray ?? 0) + (wash ?? 0);
   return bees !== null && mites > bees
-    ? `Cup ${cup} would have ${mites} mites on ${bees} bees; check the counts.`
+    ? `Cup ${cup} would have more mites than bees; check the counts.`
     : null;
 }
 
@@ -229,6 +247,7 @@ function changing(
   cup: Cup,
   fact: Extract<CupFact, { type: 'entry-corrected' | 'entry-withdrawn' }>,
   now: UtcMs,
+  tell: Telling,
 ): string | null {
   const entry = cup.entries.find(({ seq }) => seq === fact.entry);
   if (!entry) return `Cup ${cup.cup} has no entry ${fact.entry}; see cup show ${cup.cup} for its entries.`;
@@ -237,7 +256,7 @@ function changing(
     if (entry.fact.type === 'cup-loaded')
       return `The load of cup ${cup.cup} cannot be withdrawn, its label is used for ever; mark the cup as spoiled and say why.`;
     if (isCount(entry)) return withdrawingCount(cup, after);
-    return disorder(season, cup, after, null);
+    return disorder(season, cup, after, null, tell);
   }
   if (!correctable(entry.fact).includes(fact.field))
     return `Entry ${fact.entry} of cup ${cup.cup} has no ${fact.field} to correct.`;
@@ -254,10 +273,10 @@ function changing(
     return `${fact.new} cannot be the ${fact.field} of entry ${fact.entry}: it ${read.error.issues[0]!.message}.`;
   const { opened, zone } = season.visits.get(cup.visit)!;
   if (changed.fact.at < opened)
-    return `Visit ${cup.visit} was opened at ${inZone(opened, zone)}; nothing of its cups can be before that.`;
-  const future = futureObjection(changed.fact.at, now, zone);
+    return `Visit ${cup.visit} was opened at ${tell(opened, zone)}; nothing of its cups can be before that.`;
+  const future = futureObjection(changed.fact.at, now, (at) => tell(at, zone));
   if (future !== null) return future;
-  return disorder(season, cup, after, changed);
+  return disorder(season, cup, after, changed, tell);
 }
 
 /** A field of an entry as it is written in a correction. */

@@ -2,6 +2,7 @@ import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
+import { inZone, type Telling } from '../units/zone.js';
 import { objection } from './lifecycle.js';
 import { foldSeason, type Season, seasonOf } from './season.js';
 
@@ -10,8 +11,14 @@ import { foldSeason, type Season, seasonOf } from './season.js';
  * all of them, or, with a Refusal, none.
  *
  * @param make gives the facts, from the season as it stands inside the transaction
+ * @param tell writes the instants in a Refusal
  */
-export function record(store: Store, now: UtcMs, make: (season: Season) => readonly Fact[]): readonly Fact[] {
+export function record(
+  store: Store,
+  now: UtcMs,
+  make: (season: Season) => readonly Fact[],
+  tell: Telling = inZone,
+): readonly Fact[] {
   return store.transaction(() => {
     let season = seasonOf(store);
     const facts = make(season);
@@ -19,7 +26,7 @@ export function record(store: Store, now: UtcMs, make: (season: Season) => reado
     for (const fact of facts) {
       seq += 1;
       const recorded = { seq, recorded: now, fact };
-      const sentence = objection(season, fact, now);
+      const sentence = objection(season, fact, now, tell);
       if (sentence !== null) throw new Refusal(sentence);
       season = foldSeason([recorded], season);
     }

@@ -5,6 +5,9 @@ import { knownZone } from '../units/zone.js';
 
 const CLOCK_TIME = /^([01]\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?$/;
 
+/** Whether a text says a time in one of the two ways that are taken. */
+export const isTime = (text: string): boolean => parseInstant(text) !== null || CLOCK_TIME.test(text);
+
 /**
  * The instant that `--at` means: `HH:MM` or `HH:MM:SS` today in the zone, or RFC 3339 with its offset; now
  * when it was not given. A clock time that the day has twice or never (a change of summer time) is refused.

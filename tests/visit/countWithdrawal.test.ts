@@ -65,7 +65,7 @@ describe('a count that is withdrawn', () => {
   it('can be read anew, without a reason', () => {
     const facts = allowed(COUNTED, withdraws('c1', COUNT), counts('c1', 410, { tray: 2 }));
     expect(cup(...facts).counts.tray).toBe(2);
-    expect(said(COUNTED, counts('c1', 410, { tray: 2 }))).toContain('is 7 already');
+    expect(said(COUNTED, counts('c1', 410, { tray: 2 }))).toContain('was counted already');
   });
 
   it('takes all that was entered at once with it, and no more', () => {
@@ -109,7 +109,7 @@ describe('a count that is withdrawn', () => {
   it('is refused when more mites than bees would be left', () => {
     const fact = corrects('c1', 200, 7, 3) as Extract<Fact, { type: 'count-corrected' }>;
     const facts = [...COUNTED, fact, counts('c1', 210, { bees: 5 })];
-    expect(said(facts, withdraws('c1', 7))).toContain('Cup c1 would have 7 mites on 5 bees');
+    expect(said(facts, withdraws('c1', 7))).toContain('Cup c1 would have more mites than bees');
   });
 
   it('is known to whoever read it: what is decided afterwards is marked so', () => {

@@ -13,10 +13,10 @@ const inWords = () =>
 export const entryOn = (path: string, who: string | null, now: () => UtcMs): EntryOptions => ({
   zone: localZone(),
   who,
-  record(make) {
+  record(make, tell) {
     const store = openStoreToWrite(path, now());
     try {
-      const facts = record(store, now(), (season) => make(store, season));
+      const facts = record(store, now(), (season) => make(store, season), tell);
       const { count } = store.head();
       return { seqs: facts.map((_fact, index) => count - facts.length + 1 + index) };
     } finally {

@@ -5,7 +5,7 @@ import type { SlotName } from '../../visit/actions.js';
 import { type Cup, placeNow, slotText } from '../../visit/cup.js';
 import type { Season } from '../../visit/season.js';
 import { probeIn } from '../../visit/slots.js';
-import { timeText } from '../view.js';
+import { dayTimeText, timeText } from '../view.js';
 import type { Answers, Choice, Known, Question } from './form.js';
 
 /** Questions that several forms ask. */
@@ -34,9 +34,12 @@ export function askCup(
     choices,
     check: (answer) => {
       if (choices.some(({ value }) => value === answer)) return null;
-      if (cups.length === 0) return none;
       const cup = known.season.cups.get(answer as CupLabel);
-      return cup ? `Cup ${answer} will not do here: it is ${stateText(cup)}.` : `There is no cup ${answer}.`;
+      if (cup?.turn != null && cup.spoiled === null)
+        return `Cup ${answer} was turned at ${dayTimeText(cup.turn, zoneIn(cup, known), known.now)} already.`;
+      if (cups.length === 0) return none;
+      if (!cup) return `There is no cup ${answer}.`;
+      return `Cup ${answer} will not do here: it is ${stateText(cup)}.`;
     },
   };
 }
@@ -61,7 +64,6 @@ const placeText = (cup: Cup): string => {
 
 function stateText(cup: Cup): string {
   if (cup.spoiled !== null) return 'spoiled';
-  if (cup.turn !== null) return 'turned';
   return placeNow(cup) === null ? 'in no slot' : `in ${placeText(cup)}`;
 }
 
@@ -221,8 +223,12 @@ export const cupAnswered = (answers: Answers): CupLabel => answers.get('cup') as
 export const cupOf = (answers: Answers, { season }: Pick<Known, 'season'>): Cup =>
   season.cups.get(cupAnswered(answers))!;
 
-/** The zone of the answered cup's visit. */
-export function zoneOfAnswered(answers: Answers, { season }: Pick<Known, 'season'>): string {
-  const cup = season.cups.get(cupAnswered(answers));
-  return (cup && season.visits.get(cup.visit)?.zone) ?? 'UTC';
+/** The zone of a cup's visit. */
+const zoneIn = (cup: Cup, { season }: Pick<Known, 'season'>): string =>
+  season.visits.get(cup.visit)?.zone ?? 'UTC';
+
+/** The same for the cup that was answered. */
+export function zoneOfAnswered(answers: Answers, known: Pick<Known, 'season'>): string {
+  const cup = known.season.cups.get(cupAnswered(answers));
+  return cup ? zoneIn(cup, known) : 'UTC';
 }

@@ -1,5 +1,6 @@
 import { BEE_METHODS, DEAD_BEES } from '../../store/cupFacts.js';
 import type { CupLabel } from '../../units/ids.js';
+import { Refusal } from '../../units/refusal.js';
 import { countCup, type Reading } from '../../visit/actions.js';
 import { CAUTIONS } from '../../visit/cautions.js';
 import type { Counts, Cup } from '../../visit/cup.js';
@@ -52,6 +53,14 @@ function fits(cup: Cup, field: Count, count: number): string | null {
   return bees !== null && (tray ?? 0) + (wash ?? 0) > bees
     ? `Cup ${cup.cup} would have more mites than bees; check the number.`
     : null;
+}
+
+/** It was not counted yet when it was asked for; the question for the reason comes next. */
+function refuseWithoutWhy(answers: Answers): void {
+  if (!answers.has('why'))
+    throw new Refusal(
+      `Cup ${cupAnswered(answers)} was counted meanwhile by somebody else; nothing was recorded.`,
+    );
 }
 
 const WHY_AGAIN = ['counted again', 'typed wrongly'];
@@ -112,13 +121,14 @@ function counting(field: 'tray' | 'wash', name: string, title: string, prompt: s
       const wash = answers.get('which') === 'further' ? 'one more wash' : 'the wash';
       return `${cupAnswered(answers)}: ${count} mite${count === 1 ? '' : 's'} ${field === 'tray' ? 'on the tray' : `in ${wash}`}`;
     },
-    facts: (answers, { season }, entering) => {
+    facts: (answers, known, entering) => {
+      if (answers.get('which') !== 'further' && isAgain(answers, known)) refuseWithoutWhy(answers);
       const count = Number(answers.get('count'));
       const reading: Reading =
         answers.get('which') === 'further'
           ? { ...NOTHING, washAgain: count }
           : { ...NOTHING, [field]: count };
-      return countCup(season, cupAnswered(answers), reading, answers.get('why') ?? null, entering);
+      return countCup(known.season, cupAnswered(answers), reading, answers.get('why') ?? null, entering);
     },
     zone: zoneOfAnswered,
   };
@@ -204,7 +214,8 @@ export const BEES: Form = {
   },
   summary: (answers) =>
     `${cupAnswered(answers)}: ${Number(answers.get('count'))} bees, ${answers.get('how')}${answers.get('cv') ? ` to ${answers.get('cv')} %` : ''}${answers.get('dead') ? `, ${DEAD_WORDS[answers.get('dead') as keyof typeof DEAD_WORDS]}` : ''}`,
-  facts: (answers, { season }, entering) => {
+  facts: (answers, known, entering) => {
+    if (before(cupOf(answers, known), 'bees') !== null) refuseWithoutWhy(answers);
     const how = answers.get('how') as (typeof BEE_METHODS)[number];
     const dead = answers.get('dead') as (typeof DEAD_BEES)[number] | '' | undefined;
     const cv = answers.get('cv');
@@ -215,7 +226,7 @@ export const BEES: Form = {
       ...(cv === undefined ? {} : { beesCv: Number(cv) / 100 }),
       ...(dead ? { dead } : {}),
     };
-    return countCup(season, cupAnswered(answers), reading, answers.get('why') ?? null, entering);
+    return countCup(known.season, cupAnswered(answers), reading, answers.get('why') ?? null, entering);
   },
   zone: zoneOfAnswered,
 };

@@ -1,10 +1,10 @@
 import type { Fact } from '../../store/facts.js';
 import type { CupLabel } from '../../units/ids.js';
 import { Refusal } from '../../units/refusal.js';
-import { minutes, type UtcMs } from '../../units/time.js';
+import { formatInstant, minutes, type UtcMs } from '../../units/time.js';
 import type { Entering } from '../../visit/actions.js';
 import type { Season } from '../../visit/season.js';
-import { instantAt } from '../../visit/when.js';
+import { instantAt, isTime } from '../../visit/when.js';
 
 /**
  * Forms that the crew fills in with a number pad, one question after the other. Pure: a form is what was asked, what was
@@ -159,16 +159,26 @@ function confirmation(form: Form, answers: Answers, known: Known): Question {
       // Some labels are digits, which would be a time of day.
       if (known.season.cups.has(answer as CupLabel))
         return `${answer} is the label of a cup. Enter alone records this; write a time with a point, as 9.40.`;
-      const time = clockTime(answer);
-      try {
-        const instant = instantAt(time, form.zone(answers, known), known.now, 'The time');
-        return instant > known.now ? 'That time has not come yet.' : null;
-      } catch (error) {
-        if (error instanceof Refusal) return error.message;
-        throw error;
-      }
+      return timeProblem(answer, form.zone(answers, known), known.now, known);
     },
   };
+}
+
+/** Why a typed time will not do, of that day in that zone; null when it does. */
+export function timeProblem(
+  answer: string,
+  zone: string,
+  day: UtcMs,
+  { now }: Pick<Known, 'now'>,
+): string | null {
+  const time = clockTime(answer);
+  if (!isTime(time)) return `${answer} is no time; write it as 9.40.`;
+  try {
+    return instantAt(time, zone, day) > now ? 'That time has not come yet.' : null;
+  } catch (error) {
+    if (!(error instanceof Refusal)) throw error;
+    return `${answer} happens twice or never on that day, for summer time changes; write the whole in UTC, as ${formatInstant(day)}.`;
+  }
 }
 
 /** A time of day as a number pad writes it: 9:40, 09.40 or 0940. */

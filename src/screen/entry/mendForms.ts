@@ -16,7 +16,7 @@ import { instantAt } from '../../visit/when.js';
 import { timeText } from '../view.js';
 import { askChoice, askCup, askWords, cupAnswered, cupOf, slotMeant, zoneOfAnswered } from './asking.js';
 import { firstOpen } from './eventForms.js';
-import { type Answers, clockTime, type Form, type Known, type Question } from './form.js';
+import { type Answers, clockTime, type Form, type Known, type Question, timeProblem } from './form.js';
 
 /** What people say of cups besides what happens to them: spoiling, notes, corrections, overrules. */
 
@@ -209,11 +209,7 @@ function askValue(answers: Answers, known: Known): Question {
     case 'at':
       return {
         ...askWords('value', 'The right time, as 9.40?', null),
-        check: (answer) => {
-          const instant = instantOr(clockTime(answer), zone, fact.at);
-          if (instant === null) return `${answer} is no time; write it as 9.40.`;
-          return instant > known.now ? 'That time has not come yet.' : null;
-        },
+        check: (answer) => timeProblem(answer, zone, fact.at, known),
       };
     case 'withinMs':
       return {
@@ -241,14 +237,6 @@ function askValue(answers: Answers, known: Known): Question {
       return askWords('value', 'What is right? Enter: none', '');
   }
 }
-
-const instantOr = (text: string, zone: string, day: Known['now']) => {
-  try {
-    return instantAt(text, zone, day);
-  } catch {
-    return null;
-  }
-};
 
 function changes(answers: Answers, known: Known) {
   const field = answers.get('field') as NonNullable<Change['field']>;

@@ -33,7 +33,10 @@ const reads = (degrees: number, upTo: number) =>
     })),
   );
 /** In order of their numbers, which stand below each other. */
-const offers = () => shown().match(/\b\d C-\d+ (?= [AB]:)/g)?.sort();
+const offers = () =>
+  shown()
+    .match(/\b\d C-\d+ (?= [AB]:)/g)
+    ?.sort();
 
 describe('the cups that can be replaced', () => {
   it.each([

@@ -82,9 +82,9 @@ export function eachOnDesk(): OnDesk {
       entry: {
         zone: 'Etc/UTC',
         who: 'the second of the crew',
-        record(make) {
+        record(make, tell) {
           if (desk.isBroken) throw new Error('disk I/O error');
-          const facts = record(store, desk.now, (season) => make(store, season));
+          const facts = record(store, desk.now, (season) => make(store, season), tell);
           const { count } = store.head();
           return { seqs: facts.map((_fact, index) => count - facts.length + 1 + index) };
         },

@@ -37,7 +37,7 @@ describe('who enters', () => {
     // Negative control: with one name there is none to change to, and the sign is no answer.
     expect(shown()).not.toContain('/ by');
     type('/\n');
-    expect(shown()).toContain('The time / is not a time');
+    expect(shown()).toContain('/ is no time; write it as 9.40.');
     type('\b***18\nRika\n8\n\n');
     expect(shown()).toContain('/ by the second of the crew');
     type('/');
