@@ -23,6 +23,11 @@ Temperatures are degrees Celsius, times UTC (RFC 3339); the names of columns say
 CSV is RFC 4180 in UTF-8 with commas and decimal points. A text that a spreadsheet would take for a formula has one
 apostrophe (') before it, and so has a text that begins with one; take the first apostrophe away to read it. Numbers never have one.
 
+Names that people chose (yards, visits, cups, colonies, lots, carriers) stand as they chose them, and some look like numbers or dates: 1E3,
+007, 1-2. Read every column as text first and make numbers of those that are: in R read.csv(FILE, colClasses = "character",
+na.strings = ""), in pandas read_csv(FILE, dtype=str, keep_default_na=False). In a spreadsheet import the file and set these columns to
+text in the import dialog; opened by a double click it changes such names. datapackage.json tells the type of every column.
+
 | file | rows | what it is |
 |---|---|---|
 ${tables.map(({ name, what }) => `| ${name}.csv | ${rows.get(name) ?? 0} | ${what} |`).join('\n')}

@@ -9,22 +9,29 @@ export interface Dialect {
   readonly decimal: '.' | ',';
   /** A mark at the beginning by which spreadsheets know UTF-8. */
   readonly hasMark: boolean;
+  /** What begins each cell of a column, so that programs that guess do not take it for a number or a date. */
+  readonly prefixes: Readonly<Record<string, string>>;
 }
 
+/** Ids of which some are digits only, or digits with an E among them. */
+const PREFIXES = { board: 'board-', store: 'store-' };
+
 /** RFC 4180. */
-export const PLAIN: Dialect = { separator: ',', decimal: '.', hasMark: false };
-/** For spreadsheets of countries with a decimal comma. There is no line "sep=;": it would undo the mark. */
-export const SPREADSHEET: Dialect = { separator: ';', decimal: ',', hasMark: true };
+export const PLAIN: Dialect = { separator: ',', decimal: '.', hasMark: false, prefixes: PREFIXES };
+/**
+ * For spreadsheets of countries with a decimal comma. There is no line "sep=;": it would undo the mark. Opened, such a file
+ * asks nobody for the types of its columns: a carrier may be called 007 or 1-2.
+ */
+export const SPREADSHEET: Dialect = {
+  separator: ';',
+  decimal: ',',
+  hasMark: true,
+  prefixes: { ...PREFIXES, carrier: 'carrier-' },
+};
 
 const LINE_END = '\r\n';
 const MARK = '\ufeff';
 const NEEDS_QUOTES = /[",;\r\n]/;
-/**
- * Ids of which some are digits only, or digits with an E among them: unless a letter comes first, programs that guess take
- * them for numbers.
- */
-const PREFIXES: Readonly<Record<string, string>> = { board: 'board-', store: 'store-' };
-
 /**
  * Rows as CSV. Only text is quoted or neutralised, never a number. Written by hand because every cell but one is known to
  * need no quotes: a general writer takes several times as long (docs/benchmarks.md).
@@ -50,7 +57,7 @@ export function csvEncoder(dialect: Dialect): Encoder {
 type Text = (cell: Cell) => string;
 
 function textOf({ name, kind }: Column, dialect: Dialect): Text {
-  const prefix = PREFIXES[name] ?? '';
+  const prefix = dialect.prefixes[name] ?? '';
   const plain: Record<Kind, Text> = {
     text: (cell) => quoted(neutralised(cell as string)),
     id: (cell) => prefix + (cell as string),

@@ -5,7 +5,8 @@ import { csvEncoder, PLAIN, SPREADSHEET } from '../../src/export/csv.js';
 import { seriesOf } from '../../src/export/rows.js';
 import type { Store } from '../../src/store/store.js';
 import { neutralised, plainText } from '../../src/units/formula.js';
-import { formatInstant } from '../../src/units/time.js';
+import { parseCarrierId } from '../../src/units/ids.js';
+import { formatInstant, utcMs } from '../../src/units/time.js';
 import { seasonOf } from '../../src/visit/season.js';
 import { mornings, reading, romOf } from '../store/invented.js';
 import { eachInNewStore } from '../visit/newStore.js';
@@ -61,6 +62,25 @@ describe('csvEncoder()', () => {
     add(reading(0, 0));
     const [, row] = (await text()).split('\r\n');
     expect(row).toContain(`,store-${store.storeId()},board-0A1B2C3D,`);
+  });
+
+  it('begins carriers with a letter, too, where a spreadsheet opens the file without asking', async () => {
+    const carrier = parseCarrierId('007')!;
+    store.append(OPENED, { type: 'probe-assigned', carrier, slot: 1, rom: romOf(0), at: utcMs(0) });
+    add(reading(0, 0));
+    const opened = (await text(SPREADSHEET)).split('\r\n')[1]!;
+    expect(opened).toContain(';carrier-007;1;store-');
+    // No cell but numbers, times and whether it is used begins as a number.
+    const columns = (await text(SPREADSHEET)).split('\r\n')[0]!.split(';');
+    const likeNumbers = columns.filter((_, index) => /^[\d.,+-]/.test(opened.split(';')[index]!));
+    expect(
+      likeNumbers.filter(
+        (name) =>
+          !/^(\ufeffprobe|time_.*|celsius|raw_.*|slot|slot_index|boot|scan|board_ms|reading)$/.test(name),
+      ),
+    ).toEqual([]);
+    // Plain CSV is for programs that can be told what a column is.
+    expect((await text()).split('\r\n')[1]).toContain(',007,1,store-');
   });
 
   it('writes for spreadsheets with a mark, semicolons and decimal commas', async () => {
