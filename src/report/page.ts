@@ -81,11 +81,12 @@ td { min-width: 4em; } td.number, th.number { text-align: right; min-width: 0; }
 .note p:first-child { margin-top: 0; } .note p:last-child { margin-bottom: 0; }
 .columns { columns: 2; column-gap: 22px; } .columns section { break-inside: avoid; }
 .dense .columns { margin-top: 0.5em; } .columns section:first-child h2 { margin-top: 0; }
+.pairs { columns: 2; column-gap: 10px; } .pairs .scroll { margin: 0; }
 .row { display: flex; flex-wrap: wrap; gap: 0 10px; } .row figure { margin: 0.2em 0; }
 .row .third { flex: 1 1 210px; max-width: 330px; }
 code { font-family: ui-monospace, "DejaVu Sans Mono", monospace; font-size: 0.92em; }
 @media screen and (max-width: ${CONTENT_WIDTH + 32}px) { main, footer { padding-left: 16px; padding-right: 16px; } }
-@media screen and (max-width: 520px) { td { overflow-wrap: break-word; } .columns { columns: 1; } .wide { overflow-x: auto; } .wide svg { max-width: none; width: 100%; min-width: 480px; } }
+@media screen and (max-width: 520px) { td { overflow-wrap: break-word; } .columns, .pairs { columns: 1; } .wide { overflow-x: auto; } .wide svg { max-width: none; width: 100%; min-width: 480px; } }
 @media print {
   @page { margin: 10mm; }
   * { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
@@ -93,8 +94,8 @@ code { font-family: ui-monospace, "DejaVu Sans Mono", monospace; font-size: 0.92
   body.dense { font-size: 12px; line-height: 1.24; }
   .dense h2 { margin-top: 0.4em; }
   footer { padding-top: 4px; }
-  figure, tr, .note { break-inside: avoid; }
-  h1, h2, h3 { break-after: avoid; }
+  figure, tr, .note, .whole, .pairs, main > h2 + p, main > h3 + p { break-inside: avoid; }
+  h1, h2, h3, main > h2 + p, main > h3 + p { break-after: avoid; }
   thead { display: table-header-group; }
   .scroll { overflow: visible; }
 }

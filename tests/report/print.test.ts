@@ -3,14 +3,20 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { html } from '../../src/report/html.js';
 import { labPage } from '../../src/report/lab/labPage.js';
 import { materialOf } from '../../src/report/lab/material.js';
+import { page } from '../../src/report/page.js';
+import { seasonPage } from '../../src/report/season/seasonPage.js';
+import { table } from '../../src/report/table.js';
 import { SPANISH } from '../../src/report/words/spanish.js';
 import type { Store } from '../../src/store/store.js';
 import { record } from '../../src/visit/record.js';
+import { seasonResult } from '../../src/visit/seasonResult.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { addVisit } from '../visit/inventedSeason.js';
 import { eachInNewStore } from '../visit/newStore.js';
-import { label } from '../visit/situation.js';
+import { label, minute } from '../visit/situation.js';
 import { pageOf } from './beekeeper/pageOf.js';
 import { DIFFICULT } from './difficultYards.js';
 import { AFTERWARDS, cupsWith, inventYards, visitsIn } from './inventedYards.js';
@@ -20,7 +26,7 @@ eachInNewStore((fresh) => {
   store = fresh;
 });
 
-const why = whyNot('chromium');
+const why = whyNot('chromium', 'pdftotext');
 
 const OPTIONS = ['--headless', '--no-sandbox', '--disable-gpu'];
 
@@ -50,20 +56,57 @@ function cutOff(page: string): number {
   }
 }
 
-/** Prints a page on sheets of a size and counts them. */
-function sheets(page: string, size: 'A4' | 'Letter'): number {
+/** Prints a page on sheets of a size: what is made of the file that comes out. */
+function printed<T>(page: string, size: 'A4' | 'Letter', use: (file: string) => T): T {
   const folder = mkdtempSync(join(tmpdir(), 'stillwarm-print-'));
   try {
-    const [source, printed] = [join(folder, 'page.html'), join(folder, 'page.pdf')];
+    const [source, file] = [join(folder, 'page.html'), join(folder, 'page.pdf')];
     writeFileSync(source, page.replace('</head>', `<style>@page { size: ${size}; }</style></head>`));
     const options = [...OPTIONS, `--user-data-dir=${join(folder, 'profile')}`];
-    const { status } = spawnSync('chromium', [...options, `--print-to-pdf=${printed}`, `file://${source}`]);
+    const { status } = spawnSync('chromium', [
+      ...options,
+      '--no-pdf-header-footer',
+      `--print-to-pdf=${file}`,
+      `file://${source}`,
+    ]);
     expect(status).toBe(0);
-    return readFileSync(printed, 'latin1').match(/\/Type *\/Page\b/g)?.length ?? 0;
+    return use(file);
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
 }
+
+/** On how many sheets a page is printed. */
+const sheets = (page: string, size: 'A4' | 'Letter'): number =>
+  printed(page, size, (file) => readFileSync(file, 'latin1').match(/\/Type *\/Page\b/g)?.length ?? 0);
+
+/** The words of each sheet, a line each. */
+const sheetsInWords = (page: string): string[][] =>
+  printed(page, 'A4', (file) =>
+    spawnSync('pdftotext', ['-layout', file, '-'], { encoding: 'utf8' })
+      .stdout.split('\f')
+      .map((sheet) => sheet.split('\n').filter((line) => line.trim() !== ''))
+      .filter((lines) => lines.length > 0),
+  );
+
+/** Sections of a heading, an introduction of two lines and a table each, which end at ever other heights. */
+const manySections = (): string =>
+  page({
+    language: 'en',
+    title: 'sections',
+    isDense: true,
+    body: html`${Array.from(
+      { length: 60 },
+      (_, section) => html`<p>${Array.from({ length: 1 + (section % 7) }, () => html`filler<br>`)}</p>
+<h2>heading ${section}</h2>
+<p>introduction ${section}: ${'so many words that they take a second line, '.repeat(3)}</p>
+${table(
+  `table ${section}`,
+  [{ head: `head ${section}`, cell: (row: number) => `cell ${section} ${row}` }],
+  Array.from({ length: 1 + (section % 9) }, (_, row) => row),
+)}`,
+    )}`,
+  });
 
 describe.skipIf(why !== null)(`the printed page${why === null ? '' : ` (${why})`}`, () => {
   it('is one sheet of A4 or Letter for three yards of ten cups, and would be found out if it were longer', () => {
@@ -74,6 +117,48 @@ describe.skipIf(why !== null)(`the printed page${why === null ? '' : ` (${why})`
     expect([sheets(page, 'A4'), sheets(spanish, 'Letter')]).toEqual([1, 1]);
     const longer = page.replace('<footer>', `<p>${'one more line<br>'.repeat(9)}</p><footer>`);
     expect(sheets(longer, 'Letter')).toBe(2);
+  });
+
+  it('is one sheet of A4 or Letter for a season of four yards, and would be found out if it were longer', () => {
+    const mites = [9, 8, 10, 9, 7, 10].map((tray) => ({ tray, wash: 1 }));
+    const others = [
+      { tray: 2, wash: 2, isCold: true },
+      { tray: 1, wash: 9, kind: 'no-strip' as const },
+    ];
+    for (const [index, yard] of ['alder', 'birch', 'cedar', 'dogwood'].entries())
+      addVisit(store, index + 1, yard, [...mites, ...others]);
+    const { season, visits } = visitsIn(store);
+    const result = seasonResult(store, season, visits, minute(5 * 300 + 600));
+    // As of two vehicles whose bundles were gathered, without names.
+    const chains = Array.from(
+      { length: 2 },
+      () => `Store 0123456789abcdef: 143 facts, chain head ${'0'.repeat(64)}.`,
+    );
+    const printable = seasonPage(result, {
+      chosen: null,
+      withPeople: false,
+      version: '0.0.0',
+      chains: chains.join(' '),
+    });
+    expect(printable).toContain('leaves open that up to 60 %'.replace(' %', '\u00a0%'));
+    expect([sheets(printable, 'A4'), sheets(printable, 'Letter')]).toEqual([1, 1]);
+    const longer = printable.replace('<footer>', `<p>${'one more line<br>'.repeat(20)}</p><footer>`);
+    expect(sheets(longer, 'Letter')).toBe(2);
+  });
+
+  it('ends no sheet with a heading or its introduction, and breaks no small table, and would be found out if it did', () => {
+    const broken = (page: string) => {
+      const all = sheetsInWords(page);
+      const ends = all.slice(0, -1).filter((lines) => /heading|introduction|second line/.test(lines.at(-1)!));
+      const tables = all.filter((lines) => /cell \d+ [1-9]/.test(lines[0]!) || /head \d+/.test(lines[0]!));
+      return { sheets: all.length > 10, ends: ends.length, tables: tables.length };
+    };
+    expect(broken(manySections())).toEqual({ sheets: true, ends: 0, tables: 0 });
+    const without = manySections()
+      .replace('h1, h2, h3, main > h2 + p, main > h3 + p { break-after: avoid; }', '')
+      .replace('.whole, ', '');
+    const found = broken(without);
+    expect(Math.min(found.ends, found.tables)).toBeGreaterThan(0);
   });
 
   it('cuts off no table of the lab report, and would be found out if one were wider', () => {

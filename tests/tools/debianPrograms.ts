@@ -14,6 +14,7 @@ export const DEBIAN_PROGRAMS = {
   fish: ['fish'],
   openscad: ['openscad'],
   chromium: ['chromium'],
+  pdftotext: ['poppler-utils'],
   'xvfb-run': ['xvfb', 'xauth'],
   Rscript: ['r-base-core'],
   python3: ['python3'],

@@ -138,7 +138,7 @@ export function versions({ rules, visit, facts, chains, text, when, version, now
 ${table('Visit', pair, about)}
 <h3>Rule set</h3>
 <p>Settings, not published limits.</p>
-${table('Rule set', pair, Object.entries(rulesToJson(rules)))}
+<div class="pairs">${table('Rule set', pair, Object.entries(rulesToJson(rules)))}</div>
 <h3>Chain of facts</h3>
 <p>Held against the store or a bundle later: the same head means that no fact before it was changed, taken out or put in. It cannot show that the last facts were cut off, unless their number is compared too.</p>
 ${table<(typeof chains)[number]>(

@@ -192,19 +192,21 @@ const ROWS: readonly (readonly [string, (flow: CupFlow) => number | string])[] =
   ['used', ({ used }) => used],
 ];
 
-/** The flow of the strip cups, in words and numbers; each cup stands in one row after `loaded`. */
+/** The flow of the strip cups, in words and numbers; each cup stands at one step after `loaded`. */
 export const flowRows = (flow: CupFlow): (readonly [string, number | string])[] =>
   ROWS.map(([name, of]) => [name, of(flow)] as const);
 
-const flowTable = ({ flow }: SeasonResult): Html =>
-  table(
+/** The steps at which any cup was side by side, the others in a sentence: no season takes a second sheet to say 0. */
+function flowTable({ flow }: SeasonResult): Html {
+  const steps = flowRows(flow);
+  const isTold = ([name, count]: (typeof steps)[number]) => count !== 0 || name === 'used';
+  const none = steps.filter((step) => !isTold(step)).map(([name]) => name.replace(': ', ' '));
+  return html`${table(
     'Flow of strip cups',
-    [
-      { head: 'Strip cups', cell: ([name]) => name },
-      { head: 'Number', isNumber: true, cell: ([, count]) => count },
-    ],
-    flowRows(flow),
-  );
+    steps.filter(isTold).map(([name, count]) => ({ head: name, isNumber: true, cell: () => count })),
+    [flow],
+  )}${none.length === 0 ? null : html`<p>No strip cup was: ${none.join(', ')}.</p>\n`}`;
+}
 
 const lostPart = ({ lost }: SeasonResult): Html =>
   lost.length === 0
