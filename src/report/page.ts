@@ -88,10 +88,10 @@ code { font-family: ui-monospace, "DejaVu Sans Mono", monospace; font-size: 0.92
 @media screen and (max-width: ${CONTENT_WIDTH + 32}px) { main, footer { padding-left: 16px; padding-right: 16px; } }
 @media screen and (max-width: 520px) { td { overflow-wrap: break-word; } .columns, .pairs { columns: 1; } .wide { overflow-x: auto; } .wide svg { max-width: none; width: 100%; min-width: 480px; } }
 @media print {
-  @page { margin: 10mm; }
+  @page { margin: 8mm 10mm; }
   * { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
   main, footer { padding-top: 0; padding-bottom: 0; }
-  body.dense { font-size: 12px; line-height: 1.24; }
+  body.dense { font-size: 12px; line-height: 1.2; }
   .dense h2 { margin-top: 0.4em; }
   footer { padding-top: 4px; }
   figure, tr, .note, .whole, .pairs, main > h2 + p, main > h3 + p { break-inside: avoid; }

@@ -31,6 +31,8 @@ export interface Cup {
   readonly wasCounted: boolean;
   /** Mites of each wash that was read, in order; `counts.wash` is their sum. */
   readonly washes: readonly number[];
+  /** The same as it was when it was first entered, whatever was corrected or withdrawn since. */
+  readonly firstRead: FirstRead;
   /** How its bees were numbered, and the coefficient of variation of that; null while not numbered. */
   readonly bees: { readonly how: (typeof BEE_METHODS)[number]; readonly cv: number } | null;
   /** Dead bees seen at the turn; null when nobody said. */
@@ -69,6 +71,12 @@ export interface Counts {
   readonly tray: number | null;
   readonly wash: number | null;
   readonly bees: number | null;
+}
+
+/** Mites as first entered; null is "never read". */
+export interface FirstRead {
+  readonly tray: number | null;
+  readonly washes: readonly number[];
 }
 
 export type CupFact = Extract<Fact, { cup: CupLabel }>;
@@ -182,6 +190,7 @@ function cupFrom(entries: readonly Entry[], before: Cup | null): Cup {
     places: placesFrom(entries),
     spoiled: spoiledBy(entries, before),
     ...read,
+    firstRead: firstReadWith(before?.firstRead, read),
     wasCounted: before?.wasCounted === true || read.counts.tray !== null || read.counts.wash !== null,
     notes: before?.notes ?? [],
     ruled: before?.ruled ?? [],
@@ -189,6 +198,15 @@ function cupFrom(entries: readonly Entry[], before: Cup | null): Cup {
     entries,
     changes: before?.changes ?? [],
   };
+}
+
+/** What was first read, with what is read now where nothing was before: facts come one at a time. */
+function firstReadWith(
+  before: FirstRead | undefined,
+  { counts, washes }: ReturnType<typeof countsFrom>,
+): FirstRead {
+  const known = before?.washes ?? [];
+  return { tray: before?.tray ?? counts.tray, washes: [...known, ...washes.slice(known.length)] };
 }
 
 const withinOf = ({ withinMs }: { withinMs?: number | undefined }): DurationMs => durationMs(withinMs ?? 0);

@@ -5,13 +5,14 @@ import type { CupRuling } from '../exposure/types.js';
 import type { Records } from '../store/store.js';
 import type { CupLabel } from '../units/ids.js';
 import { type UtcMs, utcMs } from '../units/time.js';
+import { changedRuling, correctedCounts, countsAsFirstEntered } from './changedByPeople.js';
 import { type Cup, isExposed } from './cup.js';
 import { historyOf, type Instant, whySpoiled } from './cupHistory.js';
 import { looksAt } from './looks.js';
 import { type Prewarming, prewarmingOf } from './prewarming.js';
 import { ruleOn } from './ruling.js';
 import { cupsOf, type Season, type Visit } from './season.js';
-import { seasonBeforeCounts, withdrawalRemarks, withdrawnAfterCounts } from './withdrawals.js';
+import { seasonBeforeCounts, withdrawalRemarks } from './withdrawals.js';
 
 /** What came out of one or more visits under one rule set: rulings first, then what they leave to count. */
 export interface VisitResult {
@@ -24,6 +25,8 @@ export interface VisitResult {
   readonly counted: readonly CupCount[];
   /** Without overrules, and without what was spoiled or withdrawn after counting; null when there is none. */
   readonly withoutOverrules: EfficacyReport | null;
+  /** With overrules, and with mites as they were first entered; null when no count of them was corrected or withdrawn. */
+  readonly asFirstEntered: EfficacyReport | null;
   /** Of the carriers that its cups sat in, as they were known to be at the first load. */
   readonly probes: readonly Prewarming[];
 }
@@ -32,6 +35,7 @@ export interface VisitResult {
 export interface VisitResultJson extends EfficacyReport {
   /** Only when a person changed what counts, see `VisitResult`. */
   readonly withoutOverrules?: EfficacyReport;
+  readonly asFirstEntered?: EfficacyReport;
   readonly rulings: { readonly rules: Record<string, string | number>; readonly cups: readonly RulingJson[] };
 }
 
@@ -71,11 +75,18 @@ export function visitResult(
     efficacy: report(counted),
     counted,
     probes: probesOf(season, cups),
-    withoutOverrules: cups.some((cup) => isChangedByPerson(season, cup, now))
+    withoutOverrules: cups.some((cup) => Object.values(changedRuling(season, cup, now)).includes(true))
       ? report(
           countsBy(
             rulingsOn(store, season, cups.map(withoutLateSpoiling), rules, now, seasonBeforeCounts),
             false,
+          ),
+        )
+      : null,
+    asFirstEntered: cups.some((cup) => correctedCounts(cup) > 0)
+      ? report(
+          cups.map((cup) =>
+            countOf(season, { ...cup, counts: countsAsFirstEntered(cup) }, ruled.get(cup.cup), true, rules),
           ),
         )
       : null,
@@ -99,12 +110,6 @@ function probesOf(season: Season, cups: readonly Cup[]): Prewarming[] {
     ? []
     : prewarmingOf(season, first).filter(({ carrier }) => carriers.has(carrier));
 }
-
-/** Whether a person changed what counts, other than by what was on record before the mites were counted. */
-const isChangedByPerson = (season: Season, cup: Cup, now: UtcMs): boolean =>
-  cup.overruled !== null ||
-  cup.spoiled?.afterCounts === true ||
-  withdrawnAfterCounts(season, cup, now).length > 0;
 
 const withoutLateSpoiling = (cup: Cup): Cup => (cup.spoiled?.afterCounts ? { ...cup, spoiled: null } : cup);
 
@@ -169,10 +174,12 @@ export function armOf(cup: Cup): string | null {
   return [active, lot === null ? null : `lot ${lot}`].filter((part) => part !== null).join(', ');
 }
 
-export function resultToJson({ rules, rulings, efficacy, withoutOverrules }: VisitResult): VisitResultJson {
+export function resultToJson(result: VisitResult): VisitResultJson {
+  const { rules, rulings, efficacy, withoutOverrules, asFirstEntered } = result;
   return {
     ...efficacy,
     ...(withoutOverrules ? { withoutOverrules } : {}),
+    ...(asFirstEntered ? { asFirstEntered } : {}),
     rulings: { rules: rulesToJson(rules), cups: rulings.map(rulingToJson) },
   };
 }

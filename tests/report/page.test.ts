@@ -45,7 +45,7 @@ describe('page()', () => {
   });
 
   it('has content no wider than the narrower sheet between its margins', () => {
-    const margins = /@page \{ margin: (\d+)mm; \}/.exec(whole(html`x`));
+    const margins = /@page \{ margin: \d+mm (\d+)mm; \}/.exec(whole(html`x`));
     // A4 is 210 mm wide (ISO 216), Letter 8.5 in (ANSI Y14.1); a CSS pixel is 1/96 in (CSS Values and Units).
     const room = ((210 - 2 * Number(margins![1])) / 25.4) * 96;
     expect(CONTENT_WIDTH).toBeLessThanOrEqual(room);

@@ -16,7 +16,7 @@ import { seasonResult } from '../../src/visit/seasonResult.js';
 import { whyNot } from '../tools/debianPrograms.js';
 import { addVisit } from '../visit/inventedSeason.js';
 import { eachInNewStore } from '../visit/newStore.js';
-import { label, minute } from '../visit/situation.js';
+import { corrects, label, minute } from '../visit/situation.js';
 import { pageOf } from './beekeeper/pageOf.js';
 import { DIFFICULT } from './difficultYards.js';
 import { AFTERWARDS, cupsWith, inventYards, visitsIn } from './inventedYards.js';
@@ -159,6 +159,28 @@ describe.skipIf(why !== null)(`the printed page${why === null ? '' : ` (${why})`
       .replace('.whole, ', '');
     const found = broken(without);
     expect(Math.min(found.ends, found.tables)).toBeGreaterThan(0);
+  });
+
+  it('is one sheet when people changed rulings and counts of one of three yards, of all of them on A4', () => {
+    inventYards(store, DIFFICULT['three yards']!);
+    const why = store.keepText('looked wrong');
+    const changes = (yard: string, tray: number) =>
+      record(store, AFTERWARDS, () => [
+        { type: 'cup-overruled', cup: label(`${yard}-05`), ruling: 'cold', why, at: AFTERWARDS },
+        corrects(`${yard}-06`, 590, tray, 2),
+      ]);
+    const pages = () => {
+      const action = { per100: 2, source: 'a leaflet of this county', date: 'March 2026' };
+      return [pageOf(store, [], { action }), pageOf(store, [], { action, words: SPANISH })];
+    };
+    changes('ald', 1);
+    expect(pages().map((page) => sheets(page, 'Letter'))).toEqual([1, 1]);
+    changes('sed', 1);
+    changes('clo', 0);
+    const [english, spanish] = pages();
+    expect(english!.match(/A person changed what counts after/g)).toHaveLength(3);
+    expect(english!.match(/1 mite count was corrected/g)).toHaveLength(3);
+    expect([sheets(english!, 'A4'), sheets(spanish!, 'A4')]).toEqual([1, 1]);
   });
 
   it('cuts off no table of the lab report, and would be found out if one were wider', () => {

@@ -48,6 +48,7 @@ export const cupView = (
     load: SEVEN,
     turn: null,
     places: [],
+    firstRead: { tray: null, washes: [] },
     spoiled: given.spoiled ? { at: SEVEN, why: '', afterCounts: false, replacedBy: null } : null,
     counts: { tray: null, wash: null, bees: null },
     ruled: [],

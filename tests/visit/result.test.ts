@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { resultInWords } from '../../src/cli/judging/resultInWords.js';
 import type { Fact } from '../../src/store/facts.js';
 import type { Store, StoredReading } from '../../src/store/store.js';
 import { parseBoardId, type RomId } from '../../src/units/ids.js';
@@ -10,6 +11,7 @@ import { foldSeason } from '../../src/visit/season.js';
 import { eachInNewStore } from './newStore.js';
 import {
   assigns,
+  corrects,
   correctsEntry,
   counts,
   inventedRom,
@@ -204,7 +206,8 @@ describe('visitResult()', () => {
   it('gives the result with and without what a person overruled', () => {
     const facts = [opens, assigns(1), loads('c1', 1), seats('c1', 1, 1), turns('c1', 181)];
     record(store, minute(600), () => [...facts, counts('c1', 190, { tray: 7, wash: 3 })]);
-    expect(result().withoutOverrules).toBeNull();
+    expect(result()).toMatchObject({ withoutOverrules: null, asFirstEntered: null });
+    expect(resultToJson(result())).not.toHaveProperty('asFirstEntered');
     record(store, minute(600), () => [
       { type: 'cup-overruled', cup: label('c1'), ruling: 'valid', why: 'c'.repeat(64), at: minute(200) },
     ]);
@@ -214,6 +217,23 @@ describe('visitResult()', () => {
     expect(overruled.rulings[0]?.remarks.join()).toContain('after its mites were counted');
     expect(overruled.efficacy.yards[0]).toMatchObject({ tray: 7, cups: { valid: 1, excluded: 0 } });
     expect(overruled.withoutOverrules?.yards[0]).toMatchObject({ tray: 0, cups: { valid: 0, excluded: 1 } });
+  });
+});
+
+describe('counts that were corrected', () => {
+  it('leave the result as it was with them', () => {
+    readings(rom, 0, 181, () => 30);
+    const facts = [opens, assigns(1), loads('c1', 1), seats('c1', 1, 1), turns('c1', 181)];
+    record(store, minute(600), () => [...facts, counts('c1', 190, { tray: 7, wash: 3 })]);
+    record(store, minute(600), () => [corrects('c1', 400, 7, 2)]);
+    const json = resultToJson(result());
+    // 2 of 5 now, 7 of 10 at first.
+    expect(json.yards[0]).toMatchObject({ efficacy: 0.4 });
+    expect(json.asFirstEntered?.yards[0]).toMatchObject({ efficacy: 0.7 });
+    expect(json).not.toHaveProperty('withoutOverrules');
+    expect(resultInWords(result())).toContain(
+      'With counts as first entered, before they were corrected or withdrawn',
+    );
   });
 });
 

@@ -4,7 +4,8 @@ import { efficacyInWords } from './efficacy.js';
 import { rulingsInWords } from './judge.js';
 
 /** A visit's result for people: the answer, then how each cup was judged, then the cautions; a line may be long. */
-export function resultInWords({ efficacy, rulings, rules, withoutOverrules, probes }: VisitResult): string {
+export function resultInWords(result: VisitResult): string {
+  const { efficacy, rulings, rules, withoutOverrules, asFirstEntered, probes } = result;
   const judged =
     rulings.length === 0
       ? 'No cup has been turned yet, so none is judged.'
@@ -15,6 +16,12 @@ export function resultInWords({ efficacy, rulings, rules, withoutOverrules, prob
       : [
           `Without what people changed after counting or overruled\n\n${efficacyInWords(withoutOverrules, rules.line).trimEnd()}`,
         ];
+  const uncorrected =
+    asFirstEntered === null
+      ? []
+      : [
+          `With counts as first entered, before they were corrected or withdrawn\n\n${efficacyInWords(asFirstEntered, rules.line).trimEnd()}`,
+        ];
   const followed =
     probes.length === 0
       ? []
@@ -24,6 +31,7 @@ export function resultInWords({ efficacy, rulings, rules, withoutOverrules, prob
   return [
     efficacyInWords(efficacy, rules.line).trimEnd(),
     ...byRuleAlone,
+    ...uncorrected,
     judged,
     ...followed,
     CAUTIONS,

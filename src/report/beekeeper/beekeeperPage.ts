@@ -8,7 +8,7 @@ import { cut } from '../rangeChart.js';
 import { table } from '../table.js';
 import { bestOfHundred, day, number, percentIn, rangeOfHundred, testsOf } from '../words/figures.js';
 import type { Words } from '../words/words.js';
-import { armIn, type Findings, firstStep, type WaitingCup } from './findings.js';
+import { armIn, type CoolCups, type Findings, firstStep, type LeftOut, type WaitingCup } from './findings.js';
 import { messagesOf } from './message.js';
 import { type ActionLevel, colonyPictures, resultPicture } from './pictures.js';
 
@@ -97,7 +97,7 @@ function entryInWords(words: Words, findings: Findings, entry: YardEntry, isAlik
 
 function sentences(
   words: Words,
-  { rules, cool, withoutOverrules, level }: Findings,
+  { rules, cool, changed, level }: Findings,
   entry: YardEntry,
   isAlikeOnPage: boolean,
 ): string[] {
@@ -126,12 +126,16 @@ function sentences(
       allCups.interval === null ? [null, null] : rangeOfHundred(words, allCups.interval, rules.line);
     said.push(found.withLeftOut(found.verdict(allCups.verdict, line), low, high));
   }
-  const byRules = withoutOverrules.find(({ arm }) => arm === entry.arm);
-  if (byRules !== undefined) said.push(found.byPerson(found.verdict(byRules.verdict, line)));
+  const { rulings, counts } = changed.get(entry.arm) ?? NOTHING_CHANGED;
+  if (rulings !== null) said.push(found.byPerson(rulings.when, found.verdict(rulings.without.verdict, line)));
+  if (counts !== null)
+    said.push(found.corrected(counts.corrected, found.verdict(counts.without.verdict, line)));
   const cooled = cool.get(entry.arm);
   if (cooled !== undefined && cooled.cool > 0) said.push(found.cool(cooled.cool, cooled.of));
   return said;
 }
+
+const NOTHING_CHANGED = { rulings: null, counts: null };
 
 function colonies(words: Words, found: readonly Findings[], action: ActionLevel | null): Html {
   const { head, how, actionLevel } = words.colonies;
@@ -147,9 +151,14 @@ ${colonyPictures(words, found, action)}`;
 /** More labels than this are counted, so that a long list does not push the rest off the page. */
 const NAMED_MAX = 10;
 
+const BY_SENSOR: ReadonlySet<LeftOut['why']> = new Set(['cold', 'hot', 'short', 'long', 'unproven']);
+
 function leftOut(words: Words, all: readonly Findings[]): Html {
   const { head, none, because, byWarmth } = words.leftOut;
   const some = all.filter(({ leftOut }) => leftOut.length > 0);
+  const isPersonHeard = all.some(({ changed }) =>
+    [...changed.values()].some(({ rulings }) => rulings !== null),
+  );
   const named = (cups: readonly string[]) =>
     [...cups.slice(0, NAMED_MAX), ...(cups.length > NAMED_MAX ? ['…'] : [])].join(', ');
   return html`<h2>${head}</h2>
@@ -161,7 +170,7 @@ ${some.map(
   ({ yard, leftOut }) =>
     html`<li><b>${words.part(yard, null)}:</b> ${leftOut.map(({ why, cups }) => html`${unbrokenIn(because(cups.length, why, named(cups)), cups)} `)}</li>\n`,
 )}</ul>
-${some.some(({ leftOut }) => leftOut.some(({ why }) => why !== 'spoiled' && why !== 'unread' && why !== 'empty')) ? html`<p class="faint">${byWarmth}</p>` : null}`
+${some.some(({ leftOut }) => leftOut.some(({ why }) => BY_SENSOR.has(why))) ? html`<p class="faint">${byWarmth(isPersonHeard)}</p>` : null}`
 }`;
 }
 
@@ -212,7 +221,7 @@ function advice(words: Words, all: readonly Findings[]): Html {
   const { reasons, limits, again, cautions } = words;
   const isFound = all.some(({ waiting }) => waiting === null);
   const verdicts = new Set(all.flatMap(({ entries }) => entries.map(({ verdict }) => verdict)));
-  const isBelow = verdicts.has('below-line') || verdicts.has('undecided');
+  const isBelow = all.some((findings) => lowOf(findings).length > 0);
   const more = [
     ...(verdicts.has('undecided') ? [again.moreCups] : []),
     ...[...new Set(all.flatMap(({ lacks }) => lacks))].map((lack) => again.lacks[lack]),
@@ -220,7 +229,9 @@ function advice(words: Words, all: readonly Findings[]): Html {
   const messages = all.flatMap((each) => messagesOf(words, each));
   return html`<div class="columns">
 ${section(cautions.head, html`<p>${cautions.text}</p>`)}${
-  isBelow ? section(reasons.head, html`<p>${reasons.intro}</p>${bullets(reasons.items(lotsOf(all)))}`) : null
+  isBelow
+    ? section(reasons.head, html`<p>${reasons.intro}</p>${bullets(reasons.items(lotsOf(all), coolOf(all)))}`)
+    : null
 }${
   isFound
     ? [
@@ -231,19 +242,28 @@ ${section(cautions.head, html`<p>${cautions.text}</p>`)}${
 }${section(words.message.head, bullets(messages))}</div>`;
 }
 
-/** Lots that a yard's answer below the line, or not clear yet, rests on. */
+/** The answers below the line, or not clear yet. */
+const lowOf = ({ entries }: Findings): YardEntry[] =>
+  entries.filter(({ verdict }) => verdict === 'below-line' || verdict === 'undecided');
+
+/** Lots that such an answer rests on. */
 const lotsOf = (all: readonly Findings[]): string[] => [
   ...new Set(
-    all.flatMap(({ entries, arms }) =>
-      entries.flatMap(({ verdict, arm }) => {
-        const lot = arm === null ? null : (arms.get(arm)?.lot ?? null);
-        return lot === null || (verdict !== 'below-line' && verdict !== 'undecided')
-          ? []
-          : [cut(lot, LABEL_LETTERS_MAX)];
+    all.flatMap((findings) =>
+      lowOf(findings).flatMap(({ arm }) => {
+        const lot = arm === null ? null : (findings.arms.get(arm)?.lot ?? null);
+        return lot === null ? [] : [cut(lot, LABEL_LETTERS_MAX)];
       }),
     ),
   ),
 ];
+
+/** How many of the cups that such an answer rests on were cool. */
+function coolOf(all: readonly Findings[]): CoolCups {
+  const found = all.flatMap((findings) => lowOf(findings).flatMap(({ arm }) => findings.cool.get(arm) ?? []));
+  const sum = (what: keyof CoolCups) => found.reduce((total, each) => total + each[what], 0);
+  return { cool: sum('cool'), of: sum('of') };
+}
 
 const section = (head: string, body: Html): Html => html`<section><h2>${head}</h2>${body}</section>\n`;
 const bullets = (items: readonly string[]): Html =>

@@ -14,6 +14,7 @@ import { type ArmParts, armOf, armPartsOf, visitResult } from '../../visit/resul
 import { cupsOf, type Season, type Visit } from '../../visit/season.js';
 import { stillToCount } from '../../visit/stillToCount.js';
 import type { Words } from '../words/words.js';
+import { type Changed, changedIn, isSetByPerson } from './changed.js';
 import { type Lack, lacksOf } from './lacking.js';
 
 /** What one visit has to tell its beekeeper. */
@@ -29,14 +30,20 @@ export interface Findings {
   readonly waiting: readonly WaitingCup[] | null;
   /** One for each arm; empty while waiting. */
   readonly entries: readonly YardEntry[];
-  readonly withoutOverrules: readonly YardEntry[];
+  /** What people changed, by arm; an arm in which they changed nothing has none. */
+  readonly changed: ReadonlyMap<string | null, Changed>;
   readonly level: number;
   readonly leftOut: readonly LeftOut[];
   /** What any of the entries lacks for a verdict. */
   readonly lacks: readonly Lack[];
   /** Cool cups among those with mites that count, by arm. */
-  readonly cool: ReadonlyMap<string | null, { readonly cool: number; readonly of: number }>;
+  readonly cool: ReadonlyMap<string | null, CoolCups>;
   readonly colonies: readonly ColonyMites[];
+}
+
+export interface CoolCups {
+  readonly cool: number;
+  readonly of: number;
 }
 
 export interface WaitingCup {
@@ -63,7 +70,8 @@ export const armIn = (words: Words, { arms }: Findings, arm: string | null): str
 };
 
 export interface LeftOut {
-  readonly why: Exclude<Ruling, 'valid'> | 'unread' | 'empty';
+  /** `person`: set aside by a person against the rules' own ruling. */
+  readonly why: Exclude<Ruling, 'valid'> | 'person' | 'unread' | 'empty';
   readonly cups: readonly string[];
 }
 
@@ -113,20 +121,21 @@ export function findingsOf(
       ...about,
       waiting,
       entries: [],
-      withoutOverrules: [],
+      changed: new Map(),
       level: visit.rules.level,
       leftOut: [],
       lacks: [],
       cool: new Map(),
       colonies: [],
     };
-  const { efficacy, withoutOverrules, rulings } = visitResult(store, season, [visit], now);
+  const result = visitResult(store, season, [visit], now);
+  const { efficacy, rulings } = result;
   const ruled = new Map(rulings.map((ruling) => [ruling.cup, ruling]));
   return {
     ...about,
     waiting: null,
     entries: withStrip(efficacy),
-    withoutOverrules: withoutOverrules === null ? [] : withStrip(withoutOverrules),
+    changed: changedIn(season, strip, result, ruled, now),
     level: efficacy.level,
     leftOut: leftOut(strip, ruled),
     lacks: [
@@ -162,7 +171,8 @@ function waitingCup({ cup, colony, counts, turn, spoiled }: Cup): WaitingCup {
   return { cup, colony, tray: counts.tray, next: next() };
 }
 
-type Ruled = ReadonlyMap<string, CupRuling>;
+/** Rulings by the rules, by cup. */
+export type Ruled = ReadonlyMap<string, CupRuling>;
 
 /** The ruling that counts: a person's word goes before the rules. */
 const rulingOn = (cup: Cup, ruled: Ruled): Ruling =>
@@ -172,12 +182,12 @@ const mitesIn = ({ counts }: Cup): number | null =>
   counts.tray === null || counts.wash === null ? null : counts.tray + counts.wash;
 
 /** Most to least: what was ruled out first, then what could not be used. */
-const WHYS = ['cold', 'hot', 'short', 'long', 'unproven', 'spoiled', 'unread', 'empty'] as const;
+const WHYS = ['cold', 'hot', 'short', 'long', 'unproven', 'spoiled', 'person', 'unread', 'empty'] as const;
 
 function leftOut(strip: readonly Cup[], ruled: Ruled): LeftOut[] {
   const whyOf = (cup: Cup): LeftOut['why'] | null => {
     const ruling = rulingOn(cup, ruled);
-    if (ruling !== 'valid') return ruling;
+    if (ruling !== 'valid') return isSetByPerson(cup, ruled) ? 'person' : ruling;
     const mites = mitesIn(cup);
     if (mites === null) return 'unread';
     return mites === 0 ? 'empty' : null;
@@ -189,7 +199,7 @@ function leftOut(strip: readonly Cup[], ruled: Ruled): LeftOut[] {
 }
 
 function coolCups(strip: readonly Cup[], ruled: Ruled, rules: RuleSet): Findings['cool'] {
-  const found = new Map<string | null, { cool: number; of: number }>();
+  const found = new Map<string | null, CoolCups>();
   for (const cup of strip) {
     if (rulingOn(cup, ruled) !== 'valid' || !mitesIn(cup)) continue;
     const { cool, of } = found.get(armOf(cup)) ?? { cool: 0, of: 0 };

@@ -7,6 +7,8 @@ import {
   verdictInWords,
   type YardEntry,
 } from '../../../shared/index.js';
+import { correctedCounts } from '../../visit/changedByPeople.js';
+import type { Cup } from '../../visit/cup.js';
 import { armOf, efficacyOf } from '../../visit/result.js';
 import { type Html, html, type Part } from '../html.js';
 import { type RangeRow, rangeChart } from '../rangeChart.js';
@@ -72,6 +74,7 @@ ${table<View>(
 function viewsOf(material: Material, entry: YardEntry): View[] {
   const { result, rules } = material;
   const { line } = rules;
+  const ofArm = stripCupsOf(material, entry);
   const byRules = result.withoutOverrules?.yards.find(({ arm }) => arm === entry.arm);
   const { valid, unread, empty } = entry.cups;
   const used = valid - unread - empty;
@@ -94,7 +97,16 @@ function viewsOf(material: Material, entry: YardEntry): View[] {
       name: 'raw, without overrules',
       estimate: byRules.efficacy,
       interval: byRules.interval,
-      said: `nothing changed by people after counting: ${verdictInWords(byRules.verdict, line)}`,
+      said: `no ruling changed by people: ${verdictInWords(byRules.verdict, line)}`,
+    });
+  const corrected = ofArm.reduce((sum, cup) => sum + correctedCounts(cup), 0);
+  const uncorrected = result.asFirstEntered?.yards.find(({ arm }) => arm === entry.arm);
+  if (corrected > 0 && uncorrected !== undefined)
+    views.push({
+      name: 'raw, counts as first entered',
+      estimate: uncorrected.efficacy,
+      interval: uncorrected.interval,
+      said: `${plural(corrected, 'count', 'counts')} of mites corrected or withdrawn since; ${uncorrected.tray} on trays, ${uncorrected.wash} washed off: ${verdictInWords(uncorrected.verdict, line)}`,
     });
   if (entry.control !== null) {
     const { control } = entry;
@@ -108,14 +120,15 @@ function viewsOf(material: Material, entry: YardEntry): View[] {
   return [...views, ...recovered(material, levelOfEntry(entry, result.efficacy.level), entry)];
 }
 
+const stripCupsOf = ({ cups }: Material, { arm }: YardEntry): Cup[] =>
+  cups.map(({ cup }) => cup).filter((cup) => cup.kind === 'strip' && armOf(cup) === arm);
+
 /** The strip cups of an arm that were washed more than once, and what their washes found; null when there are none. */
-function washedAgain({ cups }: Material, entry: YardEntry) {
-  const again = cups.filter(
-    ({ cup }) => cup.kind === 'strip' && armOf(cup) === entry.arm && cup.washes.length > 1,
-  );
+function washedAgain(material: Material, entry: YardEntry) {
+  const again = stripCupsOf(material, entry).filter(({ washes }) => washes.length > 1);
   if (again.length === 0) return null;
-  const first = again.reduce((sum, { cup }) => sum + cup.washes[0]!, 0);
-  const all = again.reduce((sum, { cup }) => sum + cup.counts.wash!, 0);
+  const first = again.reduce((sum, { washes }) => sum + washes[0]!, 0);
+  const all = again.reduce((sum, { counts }) => sum + counts.wash!, 0);
   return { cups: again.length, first, later: all - first };
 }
 

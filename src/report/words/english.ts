@@ -53,8 +53,14 @@ export const ENGLISH: Words = {
         : `About ${count(cups, 'more cup', 'more cups')} would most likely settle it.`,
     withLeftOut: (verdict, low, high) =>
       `With the cups we left out: ${verdict}${low === null ? '' : `, between ${low} and ${high} of 100`}.`,
-    byPerson: (verdict) =>
-      `A person changed what counts after the mites were known. Without that change: ${verdict}.`,
+    byPerson: (when, verdict) =>
+      ({
+        before: `A person changed what counts before the mites were known. Without that change: ${verdict}.`,
+        after: `A person changed what counts after the mites were known. Without that change: ${verdict}.`,
+        both: `A person changed what counts, in part after the mites were known. Without those changes: ${verdict}.`,
+      })[when],
+    corrected: (counts, verdict) =>
+      `${counts === 1 ? '1 mite count was corrected after it was' : `${counts} mite counts were corrected after they were`} first entered. As first entered: ${verdict}.`,
     cool: (cool, of) => `${cool} of ${of} cups were cool. A strip may do less in a cool cup.`,
     picture: 'The dot is the best guess, the bar is the range.',
     sure: (right, of) => `In ${right} of ${of} such tests the true share lies in the range.`,
@@ -90,20 +96,22 @@ export const ENGLISH: Words = {
           unproven:
             cups === 1 ? 'was not watched well enough to trust' : 'were not watched well enough to trust',
           spoiled: cups === 1 ? 'was spoiled by a mishap' : 'were spoiled by a mishap',
+          person: cups === 1 ? 'was set aside by a person' : 'were set aside by a person',
           unread: cups === 1 ? 'was not fully counted' : 'were not fully counted',
           empty: 'had no mites',
         }[why]
       } (${names}).`,
-    byWarmth: 'Warm or cold was judged by the sensor and the clock alone, not by the mites.',
+    byWarmth: (isPersonHeard) =>
+      `${isPersonHeard ? 'But for what a person changed, warm' : 'Warm'} or cold was judged by the sensor and the clock alone, not by the mites.`,
   },
 
   reasons: {
     head: 'If the result is below the line',
     intro: 'Mites that no longer die of it are one cause. Others:',
-    items: (lots) => [
+    items: (lots, { cool, of }) => [
       'Strips are in these hives now, or were of late: the weak mites are gone.',
       `The strips were old, or kept too warm, or the whole lot${lots.length === 0 ? '' : ` (${list(lots)})`} is weak.`,
-      'The cups were cool.',
+      ...(cool === 0 ? [] : [`${cool} of ${of} cups were cool.`]),
       'Few mites: then chance plays a big part.',
     ],
   },
@@ -122,6 +130,7 @@ export const ENGLISH: Words = {
       long: 'Where cups were ended too late, test again and end them on time.',
       unproven: 'Where cups were not watched well enough, have the sensors checked, then test again.',
       spoiled: 'Where cups were spoiled, test again with new ones.',
+      person: 'Where a person set cups aside, test again with new ones.',
       unread: 'Where cups were not counted, have them counted, or test again if they are gone.',
       cups: 'Where only a few cups were taken, test again with more of them.',
       hives: 'Where all cups came from one hive, take the next ones from more hives.',

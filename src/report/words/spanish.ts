@@ -55,8 +55,14 @@ export const SPANISH: Words = {
         : `Con ${count(cups, 'vaso más', 'vasos más')} es muy probable que se aclare.`,
     withLeftOut: (verdict, low, high) =>
       `Con los vasos apartados: ${verdict}${low === null ? '' : `, entre ${low} y ${high} de 100`}.`,
-    byPerson: (verdict) =>
-      `Alguien cambió lo que cuenta cuando ya se sabían los ácaros. Sin ese cambio: ${verdict}.`,
+    byPerson: (when, verdict) =>
+      ({
+        before: `Alguien cambió lo que cuenta cuando aún no se sabían los ácaros. Sin ese cambio: ${verdict}.`,
+        after: `Alguien cambió lo que cuenta cuando ya se sabían los ácaros. Sin ese cambio: ${verdict}.`,
+        both: `Alguien cambió lo que cuenta, en parte cuando ya se sabían los ácaros. Sin esos cambios: ${verdict}.`,
+      })[when],
+    corrected: (counts, verdict) =>
+      `${count(counts, 'cuenta de ácaros se corrigió', 'cuentas de ácaros se corrigieron')} tras anotarse. Antes: ${verdict}.`,
     cool: (cool, of) => `${cool} de ${of} vasos estaban frescos: ahí la tira puede hacer menos.`,
     picture: 'El punto es lo más probable; la barra, el margen.',
     sure: (right, of) => `En ${right} de ${of} pruebas así, la parte verdadera está dentro del margen.`,
@@ -91,20 +97,22 @@ export const SPANISH: Words = {
           long: cups === 1 ? 'acabó tarde' : 'acabaron tarde',
           unproven: cups === 1 ? 'no se vigiló lo bastante' : 'no se vigilaron lo bastante',
           spoiled: cups === 1 ? 'se estropeó' : 'se estropearon',
+          person: cups === 1 ? 'fue apartado por una persona' : 'fueron apartados por una persona',
           unread: cups === 1 ? 'no se contó por completo' : 'no se contaron por completo',
           empty: cups === 1 ? 'no tenía ácaros' : 'no tenían ácaros',
         }[why]
       } (${names}).`,
-    byWarmth: 'El calor y el frío los juzgan el sensor y el reloj, no los ácaros.',
+    byWarmth: (isPersonHeard) =>
+      `${isPersonHeard ? 'Salvo lo que cambió alguien, el' : 'El'} calor y el frío los juzgan el sensor y el reloj, no los ácaros.`,
   },
 
   reasons: {
     head: 'Si está bajo la línea',
     intro: 'Puede que los ácaros ya no mueran con la tira. O bien:',
-    items: (lots) => [
+    items: (lots, { cool, of }) => [
       'Hay tiras en las colmenas, o las hubo hace poco.',
       `Las tiras eran viejas o pasaron calor, o el lote entero${lots.length === 0 ? '' : ` (${list(lots)})`} es flojo.`,
-      'Los vasos estaban frescos.',
+      ...(cool === 0 ? [] : [`${cool} de ${of} vasos estaban frescos.`]),
       'Con pocos ácaros, el azar pesa mucho.',
     ],
   },
@@ -123,6 +131,7 @@ export const SPANISH: Words = {
       long: 'Donde los vasos acabaron tarde, repita la prueba y acábela a su hora.',
       unproven: 'Donde los vasos no se vigilaron bien, haga revisar los sensores y repita la prueba.',
       spoiled: 'Donde los vasos se estropearon, repita la prueba con otros.',
+      person: 'Donde una persona apartó vasos, repita la prueba con otros.',
       unread: 'Donde faltan vasos por contar, que se cuenten; si ya no están, repita la prueba.',
       cups: 'Donde hubo pocos vasos, repita la prueba con más.',
       hives: 'Donde todos los vasos eran de una colmena, tome los próximos de varias.',

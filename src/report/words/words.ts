@@ -1,7 +1,7 @@
 import type { Verdict } from '../../../shared/index.js';
-import type { Ruling } from '../../exposure/types.js';
 import type { ArmParts } from '../../visit/result.js';
-import type { Step } from '../beekeeper/findings.js';
+import type { When } from '../beekeeper/changed.js';
+import type { CoolCups, LeftOut, Step } from '../beekeeper/findings.js';
 import type { Lack } from '../beekeeper/lacking.js';
 
 /**
@@ -44,7 +44,10 @@ export interface Words {
     readonly line: (line: string) => string;
     readonly moreCups: (cups: number | null) => string;
     readonly withLeftOut: (verdict: string, low: string | null, high: string | null) => string;
-    readonly byPerson: (verdict: string) => string;
+    /** A person changed what counts before the mites were known, after, or both; the verdict is that without it. */
+    readonly byPerson: (when: When, verdict: string) => string;
+    /** Counts of mites that were corrected; the verdict is that of the counts as first entered. */
+    readonly corrected: (counts: number, verdict: string) => string;
     readonly cool: (cool: number, of: number) => string;
     readonly picture: string;
     /** How sure the ranges are: so many of so many tests. */
@@ -69,18 +72,16 @@ export interface Words {
   readonly leftOut: {
     readonly head: string;
     readonly none: string;
-    readonly because: (
-      cups: number,
-      why: Exclude<Ruling, 'valid'> | 'unread' | 'empty',
-      names: string,
-    ) => string;
-    readonly byWarmth: string;
+    readonly because: (cups: number, why: LeftOut['why'], names: string) => string;
+    /** What rulings rest on; `isPersonHeard` when a person set some of them aside. */
+    readonly byWarmth: (isPersonHeard: boolean) => string;
   };
 
   readonly reasons: {
     readonly head: string;
     readonly intro: string;
-    readonly items: (lots: readonly string[]) => readonly string[];
+    /** `cool`: how many of the cups were. */
+    readonly items: (lots: readonly string[], cups: CoolCups) => readonly string[];
   };
   readonly limits: { readonly head: string; readonly text: string };
   readonly again: {

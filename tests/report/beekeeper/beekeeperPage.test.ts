@@ -135,7 +135,7 @@ describe('beekeeperPage()', () => {
       { type: 'cup-overruled', cup: label('ald-01'), ruling: 'spoiled', why, at: AFTERWARDS },
     ]);
     const text = textOf(pageOf(store, []));
-    expect(text).toContain('1 cup was spoiled by a mishap (ald-01)');
+    expect(text).toContain('1 cup was set aside by a person (ald-01)');
     expect(text).toContain('A person changed what counts after the mites were known. Without that change: ');
   });
 

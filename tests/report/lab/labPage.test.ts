@@ -294,7 +294,13 @@ describe('labPage()', () => {
       /ald-07 remark: overruled: counts as valid by the word of the one who washed .*after its mites were counted/,
     );
     expect(text).toMatch(/ald-07 cold ; overruled: valid/);
-    expect(text).toContain('raw, without overrules');
+    // At first 28 + 4 + 1 on trays and 14 + 4 + 8 washed off, the overruled cup last; then one tray a mite less, by hand.
+    expect(text).toMatch(/raw, without overrules .* no ruling changed by people: /);
+    expect(text).toMatch(
+      /raw, counts as first entered .* 1 count of mites corrected or withdrawn since; 33 on trays, 26 washed off: /,
+    );
+    expect(text).toMatch(/raw, cups that count .* 8 cups, 32 on trays, 26 washed off: /);
+    expect(text).not.toContain('nothing changed by people');
     const { season, visits } = visitsIn(store);
     const options = { now: AFTERWARDS, version: '0.0.0', withPeople: false };
     const files = [
@@ -308,6 +314,11 @@ describe('labPage()', () => {
       // Negative control: they are told when that is asked for.
       expect(labFile(store, season, visits[0]!, { ...options, withPeople: true }).text).toContain(words);
     }
+  });
+
+  it('tells no other counts where none was corrected', () => {
+    // Negative control of the test above.
+    expect(textOf(pageFrom([TROUBLED]))).not.toMatch(/first entered|without overrules/);
   });
 
   it('ends with rule set, versions, and the head of the chain', () => {
