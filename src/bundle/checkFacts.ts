@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { CHAIN_ORIGIN, canonicalJson, chainHash } from '../store/chain.js';
 import { factFromJson, type RecordedFact } from '../store/facts.js';
 import type { Link } from '../store/gathered.js';
+import { refuseIrregular } from '../units/regularFile.js';
 import type { About } from './descriptor.js';
 import { type Finding, inFile, onLine } from './finding.js';
 
@@ -25,6 +26,7 @@ export function readChain(folder: string, told: About['chains'][number]): FoundC
   const facts: RecordedFact[] = [];
   let text: string;
   try {
+    refuseIrregular(join(folder, file), 'a bundle holds none');
     text = readFileSync(join(folder, file), 'utf8');
   } catch {
     // That it is missing was said of the file.

@@ -12,6 +12,7 @@ import { LANGUAGES, type Language } from '../report/words/languages.js';
 import { installedVersion } from '../units/installed.js';
 import { parseDecimal } from '../units/number.js';
 import { Refusal } from '../units/refusal.js';
+import { refuseIrregular } from '../units/regularFile.js';
 import { type Context, nowIn, reading, type StoreOptions, withStore } from './context.js';
 import { visitOf } from './visit.js';
 
@@ -99,6 +100,7 @@ function handOut(text: string, out: string | undefined, { io }: Context): void {
     io.out(text);
     return;
   }
+  refuseIrregular(out, 'name another file with --out');
   try {
     if (existsSync(out) && !readFileSync(out, 'latin1').includes(GENERATOR))
       throw new Refusal(`${out} exists and is no page of stillwarm; name another file with --out.`);

@@ -87,6 +87,7 @@ function refuseOther(path: string, store: string): void {
   const [file, other] = [statOf(path), statOf(store)];
   const isStore = resolve(path) === resolve(store) || (file && other && isSame(file, other));
   if (isStore) throw new Refusal(`${path} is the store itself; name another file with --record.`);
+  if (file?.isFIFO()) throw new Refusal(`${path} is a pipe, not a file; name a file with --record.`);
   if (!file?.isFile() || file.size === 0) return;
   const opened = open(path, 'r');
   try {

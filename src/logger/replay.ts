@@ -3,6 +3,7 @@ import { createInterface } from 'node:readline';
 import type { ScanEvent } from '../carrier/events.js';
 import type { Store } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
+import { refuseIrregular } from '../units/regularFile.js';
 import { utcMs } from '../units/time.js';
 import { type Recorder, recorder } from './recorder.js';
 import { type Entry, HEADER_START, readEntryLine } from './recordingLines.js';
@@ -148,6 +149,7 @@ const damaged = (path: string, line: number, why: string): Refusal =>
 
 /** Refuses what is no recording; whether its last line has its end. */
 function looksLikeRecording(path: string): boolean {
+  refuseIrregular(path, 'name a file that log --record wrote', 'The recording ');
   let file: number;
   try {
     file = openSync(path, 'r');

@@ -5,6 +5,7 @@ import type { Duplex } from 'node:stream';
 import { InfluxDB } from 'influx';
 import type { Clock } from '../units/clock.js';
 import { Refusal } from '../units/refusal.js';
+import { refuseIrregular } from '../units/regularFile.js';
 import { type DurationMs, seconds } from '../units/time.js';
 import { type Answer, answerTo, LATE } from './answer.js';
 import { type Credentials, withoutCredentials } from './credentials.js';
@@ -96,6 +97,7 @@ export function connect(
 
 function authorities(file: string | null): { ca?: string } {
   if (file === null) return {};
+  refuseIrregular(file, 'name a PEM file', 'With --ca: ');
   try {
     return { ca: readFileSync(file, 'utf8') };
   } catch (error) {

@@ -1,5 +1,6 @@
 import { readFileSync, statSync } from 'node:fs';
 import { Refusal } from '../units/refusal.js';
+import { refuseIrregular } from '../units/regularFile.js';
 
 /** What the server knows this vehicle by. Lives in memory only. */
 export interface Credentials {
@@ -26,6 +27,7 @@ export function readCredentials(
     const text = environment[CREDENTIALS_VARIABLE];
     return text === undefined ? null : parsed(text, `The variable ${CREDENTIALS_VARIABLE}`);
   }
+  refuseIrregular(file, 'put them into one', 'The credentials file ');
   let text: string;
   try {
     if (process.platform !== 'win32' && (statSync(file).mode & OTHERS_MAY_READ) !== 0)

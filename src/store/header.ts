@@ -1,5 +1,6 @@
 import { closeSync, fstatSync, openSync, readFileSync, readSync, statSync } from 'node:fs';
 import { Refusal } from '../units/refusal.js';
+import { refuseIrregular } from '../units/regularFile.js';
 import { APPLICATION_ID, SCHEMA_VERSION } from './schema.js';
 
 /** What a path holds, told from the file's first bytes alone: nothing is opened as a database or changed. */
@@ -22,6 +23,7 @@ const JOURNAL_INITIAL_PAGES_AT = 16;
 function isUnfinished(path: string): boolean {
   let journal: Buffer;
   try {
+    if (!statSync(`${path}-journal`).isFile()) return false;
     journal = readFileSync(`${path}-journal`);
   } catch {
     return false;
@@ -60,14 +62,12 @@ function keptOpen(path: string): number {
 export function kindOfFile(path: string): FileKind {
   if (path === '') throw new Refusal('The store has no name; name a file with --store.');
   const header = Buffer.alloc(HEADER_BYTES);
+  refuseIrregular(path, 'name a store with --store');
   let length: number;
   try {
-    if (statSync(path).isDirectory())
-      throw new Refusal(`${path} is a folder, not a store; name a file with --store.`);
     length = readSync(keptOpen(path), header, 0, HEADER_BYTES, 0);
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code === 'ENOENT') return 'absent';
-    if (error instanceof Refusal) throw error;
     throw new Refusal(
       `${path} cannot be read (${(error as Error).message}); check the path and its permissions.`,
     );
@@ -75,7 +75,7 @@ export function kindOfFile(path: string): FileKind {
   if (length === 0 || isUnfinished(path)) return 'empty';
   if (header.toString('latin1', 0, SQLITE_MAGIC.length) !== SQLITE_MAGIC)
     throw new Refusal(
-      `${path} is not a stillwarm store but another kind of file; name another file with --store.`,
+      `${path} is not a stillwarm store but another kind of file, or its first bytes are damaged; name another file with --store, or restore a backup.`,
     );
   if (header.readUInt32BE(APPLICATION_ID_AT) !== APPLICATION_ID)
     throw new Refusal(

@@ -226,14 +226,23 @@ function explained<T>(path: string, task: () => T): T {
       Object.keys(TROUBLES).find((each) => known.startsWith(each)) ??
       (/unable to open/i.test(message ?? '') ? 'SQLITE_CANTOPEN' : null);
     if (told === null) throw error;
-    // A disk that the system has made read-only refuses writes to open files as errors of its own.
-    const primary = told === 'SQLITE_IOERR' && diskHindrance(path) === 'read-only' ? 'SQLITE_READONLY' : told;
+    const primary = told === 'SQLITE_IOERR' ? behindError(path) : told;
     const sentence = `${path} ${TROUBLES[primary]}.`;
     const why = PASSING[primary];
     throw why === undefined
       ? new Refusal(sentence, { cause: error })
       : new Unwritable(sentence, why, { cause: error });
   }
+}
+
+/**
+ * A disk that the system has made read-only refuses writes to open files as errors of its own; on a full one SQLite cannot make
+ * the index beside the write-ahead file, which it reports as such an error, too.
+ */
+function behindError(path: string): string {
+  const hindrance = diskHindrance(path);
+  if (hindrance === null) return 'SQLITE_IOERR';
+  return hindrance === 'full' ? 'SQLITE_FULL' : 'SQLITE_READONLY';
 }
 
 function makeDurable(sqlite: Sqlite): void {

@@ -272,7 +272,7 @@ describe('visit and cup', () => {
         const { code, err } = await run([...args, '--store', store]);
         expect(code).toBe(1);
         expect(err).toBe(
-          `${store} is not a stillwarm store but another kind of file; name another file with --store.\n`,
+          `${store} is not a stillwarm store but another kind of file, or its first bytes are damaged; name another file with --store, or restore a backup.\n`,
         );
       }
       expect(readFileSync(store, 'utf8')).toBe('cup,tray\n');

@@ -195,6 +195,28 @@ describe.skipIf(noTmpfs)(`a disk that is full when a logger starts ${noTmpfs ?? 
     expect(whole()).toEqual([]);
   }, 300_000);
 
+  it('is called full, too, when the index of the write-ahead file cannot be made there', async () => {
+    expect(smallDisk(disk)).toBe(true);
+    // As a logger that was killed leaves it, its computer started anew.
+    const module = new URL('../../.build/src/store/store.js', import.meta.url).href;
+    const script = `const { openStoreToWrite } = await import('${module}');
+      openStoreToWrite('${store}', 0).append(0, { type: 'visit-closed', visit: 'v1', at: 0 });
+      process.kill(process.pid, 'SIGKILL');`;
+    expect(run(process.execPath, '--input-type=module', '-e', script).signal).toBe('SIGKILL');
+    rmSync(`${store}-shm`);
+    expect(readdirSync(disk).sort()).toEqual(['season.sqlite', 'season.sqlite-wal']);
+    fill();
+    logger = start('log', '--store', store, '--one-wire', folder);
+    let words = '';
+    logger.stderr!.on('data', (text: Buffer) => {
+      words += text.toString();
+    });
+    await until('it says so', () => words.includes('logging has not begun'), 60);
+    expect(words).toMatch(/season\.sqlite cannot grow, the disk is full; make room/);
+    expect(words).not.toContain('another disk');
+    expect(await stopped()).toBe(0);
+  }, 60_000);
+
   it('is waited for before there is a store, and stopping it then leaves nothing behind', async () => {
     expect(smallDisk(disk)).toBe(true);
     fill();

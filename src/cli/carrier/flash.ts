@@ -4,6 +4,7 @@ import { readFileSync } from 'node:fs';
 import { firmwareImagePath } from '../../carrier/emulated/firmwareImage.js';
 import { refuseWaitingName } from '../../carrier/portName.js';
 import { Refusal } from '../../units/refusal.js';
+import { refuseIrregular } from '../../units/regularFile.js';
 import type { Io } from '../io.js';
 
 /** Of small bootloaders; older ones are slower (common practice, no source). */
@@ -68,6 +69,7 @@ function checkedSum(image: string): string {
 }
 
 function readOrRefuse(path: string): Buffer {
+  refuseIrregular(path, 'name an image with --image');
   try {
     return readFileSync(path);
   } catch (error) {

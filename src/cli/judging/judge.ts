@@ -6,6 +6,7 @@ import { rulingToJson } from '../../exposure/rulingJson.js';
 import { parseSweep, sweepCases, sweepFrom } from '../../exposure/sweep.js';
 import type { CupRuling } from '../../exposure/types.js';
 import { Refusal } from '../../units/refusal.js';
+import { refuseIrregular } from '../../units/regularFile.js';
 import { readExposuresCsv } from '../csv/exposuresCsv.js';
 import { type ReadingsNotes, takeReadingsCsv } from '../csv/readingsCsv.js';
 import type { Io } from '../io.js';
@@ -59,6 +60,7 @@ export async function runJudge(options: JudgeOptions, io: Io): Promise<void> {
 
 /** Reads a rule set file. @throws {Refusal} naming the file, the key and the cure */
 export async function readRules(path: string): Promise<RuleSet> {
+  refuseIrregular(path, 'check the name', 'The rule set ');
   const text = await readFile(path, 'utf8').catch((error: NodeJS.ErrnoException) => {
     throw new Refusal(
       `${path}: the rule set cannot be read (${error.code ?? error.message}); check the name`,

@@ -7,6 +7,7 @@ import type { LoggedSource } from '../../logger/logger.js';
 import { carrierId } from '../../store/factFields.js';
 import { type CarrierId, parseCarrierId } from '../../units/ids.js';
 import { Refusal } from '../../units/refusal.js';
+import { refuseIrregular } from '../../units/regularFile.js';
 import { several, typed } from '../context.js';
 import { analogInput, analogSchema } from './analogSettings.js';
 
@@ -110,6 +111,7 @@ function refuseTwice(names: readonly string[], why: string): void {
 }
 
 function linesOfFile(path: string): SourceLine[] {
+  refuseIrregular(path, 'docs/sources.md shows one', 'The file of sources ');
   let json: unknown;
   try {
     json = JSON.parse(readFileSync(path, 'utf8'));
