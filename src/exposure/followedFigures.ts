@@ -1,3 +1,4 @@
+import type { UtcMs } from '../units/time.js';
 import { type figuresIn, figuresOf } from './figures.js';
 import type { RuleSet } from './ruleSet.js';
 import { RunningFold } from './runningFold.js';
@@ -14,23 +15,23 @@ export type FiguresIn = typeof figuresIn;
  * readings that are taken back or corrected come as another list.
  */
 export function followedFigures(): FiguresIn {
-  let followed = new Map<string, Followed>();
-  let rulesBefore: RuleSet | null = null;
+  /** By where the window begins: one whose load is not known to the minute has several. */
+  const windows = new Map<UtcMs, { readonly rules: RuleSet; readonly seatings: Map<string, Followed> }>();
   return ({ cup, seatings }, window, observationsOf, rules) => {
-    const before = rules === rulesBefore ? followed : new Map<string, Followed>();
+    const known = windows.get(window.from);
+    const before = known?.rules === rules ? known.seatings : null;
     const now = new Map<string, Followed>();
     const parts = seatingsIn(cup, seatings, window).map((seating) => {
       const readings = observationsOf(seating.probe);
-      const key = [window.from, seating.probe, seating.from, seating.uncertainty].join(' ');
-      const known = before.get(key);
-      const one = known?.holdsOf(readings)
-        ? known
+      const key = [seating.probe, seating.from, seating.uncertainty].join(' ');
+      const followed = before?.get(key);
+      const one = followed?.holdsOf(readings)
+        ? followed
         : new Followed(readings, seating, new SeatingFold(seating, window.from, rules));
       now.set(key, one);
       return one.fold.upTo(seating.to, readings);
     });
-    followed = now;
-    rulesBefore = rules;
+    windows.set(window.from, { rules, seatings: now });
     return figuresOf(parts, window, rules);
   };
 }

@@ -1,11 +1,20 @@
 import type { Celsius } from '../units/temperature.js';
-import { between, type DurationMs, inMinutes, seconds, type UtcMs, utcMs } from '../units/time.js';
-import { figuresIn } from './figures.js';
+import {
+  between,
+  type DurationMs,
+  durationMs,
+  inMinutes,
+  seconds,
+  type UtcMs,
+  utcMs,
+} from '../units/time.js';
+import { type Figures, figuresIn } from './figures.js';
 import type { FiguresIn } from './followedFigures.js';
 import { coldInMinutes, FORECAST_FIT } from './forecast.js';
+import { windowsOf } from './judge.js';
 import { roughly } from './roughly.js';
 import type { RuleSet } from './ruleSet.js';
-import { isPast, limitsOf, type Spells } from './spells.js';
+import { isPast, type LimitName, limitsOf, type Spells } from './spells.js';
 import { countWhile, type ObservationsOf, within } from './timeline.js';
 import type { Bounds, Exposure, Seating } from './types.js';
 
@@ -61,7 +70,7 @@ const UNSEEN_PART = 0.5;
 /**
  * What is known of a cup that is still exposed, by the same timeline and limits as its later ruling.
  *
- * @param soFar the exposure with `turn` set to now; its precision is left out of account
+ * @param soFar the exposure with `turn` set to now, to the instant
  * @param figures one that follows the exposure, when it is asked for again and again
  * @throws {Refusal} as `judgeExposure`
  */
@@ -71,9 +80,13 @@ export function liveState(
   rules: RuleSet,
   figures: FiguresIn = figuresIn,
 ): LiveState {
-  const window = { from: soFar.load, to: soFar.turn };
-  const { spells, warmUps } = figures(soFar, window, observationsOf, rules);
-  const { certainCold, possibleCold, certainHot } = spells;
+  const precision = { load: soFar.precision.load, turn: durationMs(0) };
+  const found = windowsOf({ ...soFar, precision }).map((window) =>
+    figures(soFar, window, observationsOf, rules),
+  );
+  const { warmUps } = found[0] as Figures;
+  const [certainCold, certainHot] = [inAll(found, 'certainCold'), inAll(found, 'certainHot')];
+  const possibleCold = inAny(found, 'possibleCold');
   const seating = seatingAt(soFar);
   const latest = latestIn(seating, soFar.turn, observationsOf);
   const elapsed = inMinutes(between(soFar.load, soFar.turn));
@@ -94,6 +107,20 @@ export function liveState(
   const unseen = latest?.age ?? between(seating?.from ?? soFar.load, soFar.turn);
   const given = { ...state, unseenMinutes: inMinutes(unseen), exposedMinutes: elapsed };
   return { ...state, alarm: alarmFor(given, possibleCold, rules) };
+}
+
+/** What every window shows. */
+const inAll = (found: readonly Figures[], limit: LimitName): Spells => over(found, limit, Math.min);
+/** What any window allows. */
+const inAny = (found: readonly Figures[], limit: LimitName): Spells => over(found, limit, Math.max);
+
+function over(found: readonly Figures[], limit: LimitName, pick: (...values: number[]) => number): Spells {
+  const of = (figure: keyof Spells) => pick(...found.map(({ spells }) => spells[limit][figure]));
+  return {
+    totalMinutes: of('totalMinutes'),
+    longestMinutes: of('longestMinutes'),
+    runningMinutes: of('runningMinutes'),
+  };
 }
 
 /** A probe in still air takes minutes to follow; its cup may be warm already. */

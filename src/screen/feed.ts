@@ -3,7 +3,7 @@ import type { Observation } from '../exposure/types.js';
 import type { Fact, FactType, RecordedFact } from '../store/facts.js';
 import type { LastRead } from '../store/lastRead.js';
 import type { Store, StoredReading } from '../store/store.js';
-import type { BoardId } from '../units/ids.js';
+import type { BoardId, RomId } from '../units/ids.js';
 import { durationMs, later, MS_PER_MINUTE, type UtcMs, utcMs } from '../units/time.js';
 import type { Cup } from '../visit/cup.js';
 import { observations } from '../visit/exposures.js';
@@ -17,6 +17,7 @@ import {
   unseatedCups,
 } from '../visit/slots.js';
 import type { ClockSign } from './status.js';
+import { TREND_MINUTES } from './trend.js';
 
 /** What a store holds that a screen needs, kept up to date piece by piece. */
 export interface Feed {
@@ -39,8 +40,10 @@ export interface Feed {
 
 /** Readings taken in one query. */
 const BATCH = 5000;
-/** Without an open cup only the latest temperature of a slot is of interest. */
-const KEPT_WITHOUT_CUPS = durationMs(10 * MS_PER_MINUTE);
+/** What trends show is held in any case, with the stretch that has only begun. */
+const KEPT_ALWAYS = durationMs((TREND_MINUTES + 2) * MS_PER_MINUTE);
+/** What changes in the store without a new reading, such as times put right after a boot, is seen after this much time of readings. */
+const TAKEN_ANEW_EVERY = durationMs(MS_PER_MINUTE);
 /** A cup that nobody ever turned does not fill the memory. */
 const KEPT_MAX = durationMs(24 * 60 * MS_PER_MINUTE);
 /** Old readings are dropped this many at a time, so that a list is not copied for each. */
@@ -62,9 +65,11 @@ export function storeFeed(store: Store): Feed {
   let begun = false;
   let lastReading = 0;
   let newest = NEVER;
+  /** The newest reading when all that is held was last taken from the store. */
+  let takenAnew = NEVER;
   /** Every reading from here on is held. */
   let heldFrom = NEVER;
-  const heard = new Map<string, { readonly board: BoardId; readonly at: UtcMs }>();
+  const heard = new Map<RomId, { readonly board: BoardId; readonly at: UtcMs }>();
   const clockStates = new Map<BoardId, Omit<ClockSign, 'name'>>();
   const byProbe = new Map<string, Observation[]>();
   const observationsOf = (rom: string): readonly Observation[] => byProbe.get(rom) ?? NOTHING;
@@ -94,9 +99,17 @@ export function storeFeed(store: Store): Feed {
     const missing = from < heldFrom;
     heldFrom = from;
     if (missing)
-      for (const rom of probesOf(season))
-        if (rom !== null) for (const r of store.readings(rom, from, ALWAYS)) hold(r);
+      for (const rom of new Set([...heard.keys(), ...probesOf(season)]))
+        for (const r of store.readings(rom, from, ALWAYS)) hold(r);
     for (const list of byProbe.values()) drop(list, from);
+  };
+  /** Forgets what is held and takes it from the store as it is now. */
+  const takeAnew = () => {
+    if (newest === NEVER) return;
+    byProbe.clear();
+    heldFrom = ALWAYS;
+    holdFrom(neededFrom(season, newest));
+    takenAnew = newest;
   };
 
   /** Begins at the end of what is there, and takes of it what is needed. */
@@ -109,6 +122,7 @@ export function storeFeed(store: Store): Feed {
     heldFrom = neededFrom(season, newest);
     newest = NEVER;
     for (const { rom } of last) for (const r of store.readings(rom, heldFrom, ALWAYS)) hold(r);
+    takenAnew = newest;
     if (newest !== NEVER) holdFrom(neededFrom(season, newest));
     begun = true;
   };
@@ -120,20 +134,16 @@ export function storeFeed(store: Store): Feed {
       lastFact = facts.at(-1)?.seq ?? lastFact;
       for (const { fact } of facts) takeClock(clockStates, fact);
       if (!begun) begin();
-      else if (facts.some(({ fact }) => fact.type === 'ice-checked')) {
-        // What is held was corrected by what was known then: taken from the store again.
-        byProbe.clear();
-        heldFrom = ALWAYS;
-        holdFrom(neededFrom(season, newest));
-      }
-      if (facts.some(changesWhatIsNeeded)) holdFrom(neededFrom(season, newest));
+      else if (facts.some(changesWhatIsHeld)) takeAnew();
+      else if (facts.some(changesWhatIsNeeded)) holdFrom(neededFrom(season, newest));
       for (;;) {
         const readings = store.readingsAfter(lastReading, BATCH);
         for (const reading of readings) hold(reading);
         lastReading = readings.at(-1)?.id ?? lastReading;
         if (readings.length > 0) holdFrom(neededFrom(season, newest));
-        if (readings.length < BATCH) return;
+        if (readings.length < BATCH) break;
       }
+      if (newest - takenAnew >= TAKEN_ANEW_EVERY) takeAnew();
     },
     isBehind() {
       const now = store.touched();
@@ -188,14 +198,20 @@ const CHANGES_WHAT_IS_NEEDED: ReadonlySet<FactType> = new Set<FactType>([
   'cup-turned',
   'entry-corrected',
   'entry-withdrawn',
-  'probe-assigned',
 ]);
 const changesWhatIsNeeded = ({ fact }: RecordedFact): boolean => CHANGES_WHAT_IS_NEEDED.has(fact.type);
+/** What is held was corrected by what was known then, and is of the probes that were known. */
+const CHANGES_WHAT_IS_HELD: ReadonlySet<FactType> = new Set<FactType>([
+  'ice-checked',
+  'measurement-withdrawn',
+  'probe-assigned',
+]);
+const changesWhatIsHeld = ({ fact }: RecordedFact): boolean => CHANGES_WHAT_IS_HELD.has(fact.type);
 
-/** The load of the oldest cup that is not turned yet, or a little before the newest reading. */
+/** The load of the oldest cup that is not turned yet, or where the trends begin, whichever is earlier. */
 function neededFrom(season: Season, newest: UtcMs): UtcMs {
   if (newest === NEVER) return NEVER;
-  let from = later(newest, durationMs(-KEPT_WITHOUT_CUPS));
+  let from = later(newest, durationMs(-KEPT_ALWAYS));
   for (const cup of season.cups.values()) if (cup.turn === null && cup.load < from) from = cup.load;
   return utcMs(Math.max(from, newest - KEPT_MAX));
 }
@@ -203,7 +219,7 @@ function neededFrom(season: Season, newest: UtcMs): UtcMs {
 const probesOf = (season: Season) =>
   new Set(
     [...season.carriers.values()].flatMap(({ slots }) =>
-      [...slots.values()].flatMap((probes) => probes.map(({ rom }) => rom)),
+      [...slots.values()].flatMap((probes) => probes.flatMap(({ rom }) => rom ?? [])),
     ),
   );
 

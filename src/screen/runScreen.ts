@@ -2,8 +2,7 @@ import type { Clock } from '../units/clock.js';
 import { durationMs } from '../units/time.js';
 import { canShowUnicode, inAscii } from './ascii.js';
 import { STROKES } from './bell.js';
-import type { Press } from './entry/desk.js';
-import { readKeys } from './keyboard.js';
+import { type KeyPress, readKeys } from './keyboard.js';
 import { type SessionOptions, screenSession } from './session.js';
 import { type Picture, sheetOn } from './sheet.js';
 import { canvas, type Size } from './size.js';
@@ -24,6 +23,8 @@ export type ScreenEnd = 'quit' | 'finished';
 const REFRESH = durationMs(1000);
 /** What people entered elsewhere is looked for this often: a question of microseconds. */
 const PEEK = durationMs(250);
+/** What others write on the terminal, as a system does that loses a cable, stands in the picture no longer than this. */
+const WHOLE = durationMs(10_000);
 /** Between two strokes of the bell; terminals take faster ones for one. */
 const STROKE_PAUSE = durationMs(250);
 const SIZE_UNKNOWN: Size = { columns: 80, rows: 24 };
@@ -52,8 +53,9 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
     rows: stdout.rows || SIZE_UNKNOWN.rows,
   });
   let keysUndrawn = false;
-  const onKey = (key: Press) => {
+  const onKey = (key: KeyPress) => {
     if (isOver()) return;
+    if (key === 'redraw') return redraw();
     if (session.press(key, size())) return close();
     if (keysUndrawn) return;
     keysUndrawn = true;
@@ -73,12 +75,12 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
       theme: session.theme,
     };
   };
+  /** Stopped: the shell has the terminal. */
+  let isAway = false;
   const draw = () => {
-    if (!isOver()) sheet.show(picture());
+    if (!isOver() && !isAway) sheet.show(picture());
   };
   const redraw = () => {
-    if (isOver()) return;
-    terminal.clear();
     sheet.forget();
     draw();
   };
@@ -86,7 +88,7 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   const ring = async (strokes: number) => {
     for (let stroke = 0; stroke < strokes && !isOver(); stroke += 1) {
       if (stroke > 0) await clock.sleep(STROKE_PAUSE);
-      if (!isOver()) terminal.ring();
+      if (!isOver() && !isAway) terminal.ring();
     }
   };
   const refresh = () => {
@@ -113,11 +115,13 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
   const pause = () => {
     letKeysGo();
     letKeysGo = () => {};
+    isAway = true;
     terminal.leave();
     process.kill(process.pid, 'SIGSTOP');
   };
   const goOn = () => {
     if (isOver()) return;
+    isAway = false;
     terminal.enter();
     takeKeys();
     redraw();
@@ -147,6 +151,7 @@ export async function runScreen(options: ScreenOptions): Promise<ScreenEnd> {
         if (session.isBehind()) refresh();
       }),
       clock.every(REFRESH, refresh),
+      clock.every(WHOLE, redraw),
     ];
     return await ended;
   } finally {

@@ -19,27 +19,29 @@ export interface Picture {
 export interface Sheet {
   /** Draws the rows that are not there yet, in one piece. */
   show(picture: Picture): void;
-  /** The terminal was emptied, or its window has another size: the next picture is drawn whole. */
+  /** Whatever stands there now: the next picture is drawn whole, and all else is wiped. */
   forget(): void;
 }
 
 export function sheetOn(stdout: NodeJS.WritableStream): Sheet {
-  let shown: readonly string[] = [];
+  /** Null when nobody knows what stands there. */
+  let shown: readonly string[] | null = null;
   return {
     show(picture) {
       const rows = rowsOf(picture);
       let changes = '';
-      for (let row = 0; row < Math.max(rows.length, shown.length); row += 1) {
+      for (let row = 0; row < Math.max(rows.length, shown?.length ?? 0); row += 1) {
         const text = rows[row] ?? '';
         // The rest of the row goes first: behind a row as wide as the window the cursor still stands on its last letter.
-        if (text !== (shown[row] ?? ''))
+        if (shown === null || text !== (shown[row] ?? ''))
           changes += ansiEscapes.cursorTo(0, row) + ansiEscapes.eraseEndLine + text;
       }
+      if (shown === null) changes += ansiEscapes.cursorTo(0, rows.length) + ansiEscapes.eraseDown;
       shown = rows;
       if (changes !== '') stdout.write(changes);
     },
     forget() {
-      shown = [];
+      shown = null;
     },
   };
 }

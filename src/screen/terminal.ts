@@ -11,7 +11,6 @@ const CLEAR_AND_HOME = ansiEscapes.eraseScreen + ansiEscapes.cursorTo(0, 0);
 export interface Terminal {
   /** Takes a screen of its own, so that what stands in the terminal and its scrollback stays as it is; may be called again. */
   enter(): void;
-  clear(): void;
   ring(): void;
   /** Gives back what was there before; may be called again. */
   leave(): void;
@@ -28,7 +27,6 @@ export function terminalOn(stdout: NodeJS.WriteStream): Terminal {
       entered = true;
       send(ansiEscapes.enterAlternativeScreen + ansiEscapes.cursorHide + AUTOWRAP_OFF + CLEAR_AND_HOME);
     },
-    clear: () => send(CLEAR_AND_HOME),
     ring: () => send(ansiEscapes.beep),
     leave() {
       process.off('exit', terminal.leave);

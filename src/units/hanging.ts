@@ -8,7 +8,7 @@ const LABEL = /^\s*\S.{0,20}?\s{2,}(?=\S)/;
 const LABEL_PART_MAX = 1 / 3;
 
 /**
- * Breaks a line between words so that it fits. What follows a break stands under the text of a line that has a label
+ * Breaks a line between words so that it fits; a word that is longer than that is broken as well. What follows a break stands under the text of a line that has a label
  * before it, else two further in than the line's beginning.
  */
 export function hanging(line: string, columns: number): string[] {
@@ -18,7 +18,7 @@ export function hanging(line: string, columns: number): string[] {
   const begin = isLabelled ? label : ' '.repeat(line.length - line.trimStart().length);
   const indent = isLabelled ? ' '.repeat(label.length) : `${begin}  `;
   const text = line.slice(begin.length).replace(/(?<=\d) (?=%)/g, HELD);
-  const [first = '', ...rest] = wrapAnsi(text, columns - indent.length)
+  const [first = '', ...rest] = wrapAnsi(text, columns - indent.length, { hard: true })
     .replaceAll(HELD, ' ')
     .split('\n');
   return [begin + first, ...rest.map((part) => indent + part)];

@@ -109,6 +109,18 @@ describe('followedFigures()', () => {
       vi.restoreAllMocks();
     });
 
+    it('takes each reading once for each window of an imprecise load', () => {
+      const steps = vi.spyOn(SeatingFold.prototype, 'add');
+      const list = steady(-20, 60, 20);
+      const figures = followedFigures();
+      const soFar = exposure(60, { seatings: [seating('P', -20, 60)] });
+      for (const _ of [1, 2, 3])
+        for (const minute of [0, -10, 10])
+          figures(soFar, { from: at(minute), to: soFar.turn }, () => list, ROUND);
+      // One every half minute, both ends included.
+      expect(steps).toHaveBeenCalledTimes(121 + 141 + 101);
+    });
+
     it('takes each reading once, however often it is asked', () => {
       const steps = vi.spyOn(SeatingFold.prototype, 'add');
       const list: Observation[] = [];

@@ -5,6 +5,7 @@ import { type LiveState, liveState } from '../../src/exposure/live.js';
 import { DEFAULT_RULES, type RuleSet } from '../../src/exposure/ruleSet.js';
 import type { Exposure } from '../../src/exposure/types.js';
 import type { Celsius } from '../../src/units/temperature.js';
+import { durationMs, minutes } from '../../src/units/time.js';
 import { at, exposure, from, seating, steady, trace } from './traces.js';
 
 const RULES: RuleSet = { ...DEFAULT_RULES, thresholdCelsius: 16 as Celsius };
@@ -204,15 +205,22 @@ describe('liveState()', () => {
           minLength: 1,
         }),
         fc.integer({ min: 1, max: 60 }),
-        (steps, now) => {
+        fc.constantFrom(0, 2, 10),
+        (steps, now, within) => {
           let second = 0;
           const readings = steps.flatMap(([step, degrees]) => {
             second += step;
             return trace([second / 60, degrees]);
           });
-          const soFar = exposure(now, { seatings: [seating('P', 0, 600, 0.5)] });
+          const soFar = exposure(now, {
+            seatings: [seating('P', 0, 600, 0.5)],
+            precision: { load: minutes(within), turn: durationMs(0) },
+          });
           const state = liveState(soFar, from(readings), RULES);
-          expect(state.coldMinutes).toEqual(judgeExposure(soFar, from(readings), RULES).coldMinutes);
+          const ruling = judgeExposure(soFar, from(readings), RULES);
+          expect(state.coldMinutes).toEqual(ruling.coldMinutes);
+          const isRuledCold = ruling.reasons.some((reason) => /^cold/.test(reason));
+          expect(state.ruledAlready === 'cold').toBe(isRuledCold);
         },
       ),
       { numRuns: 200, seed: 1 },

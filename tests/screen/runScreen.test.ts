@@ -1,4 +1,4 @@
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { runScreen, type ScreenOptions } from '../../src/screen/runScreen.js';
 import type { Clock } from '../../src/units/clock.js';
 import { monotonicMs } from '../../src/units/time.js';
@@ -30,13 +30,19 @@ const clock: Clock = {
   monotonic: () => monotonicMs(0),
   sinceBoot: () => monotonicMs(0),
   sleep: () => Promise.resolve(),
-  every(_period, task) {
+  every(period, task) {
+    if (period === WHOLE) drawWhole = task;
+    if (period !== REFRESH) return () => {};
     tick = task;
     return () => {
       tick = () => {};
     };
   },
 };
+
+/** How often the picture is renewed, and how often all of it is drawn, milliseconds. */
+const [REFRESH, WHOLE] = [1000, 10_000];
+let drawWhole = () => {};
 
 /** Starts a screen and waits until it is drawn. */
 async function started(given: Partial<ScreenOptions> = {}) {
@@ -141,6 +147,37 @@ describe('runScreen()', () => {
     tick();
     expect(await ended).toBe('finished');
     expect(terminal.written()).not.toContain('above the 70 % line');
+  });
+
+  it('draws all of it anew every ten seconds, and on Ctrl-L, for others may have written on the terminal', async () => {
+    const { ended, stdin } = await started();
+    const whole = (from: number) => terminal.written().slice(from).includes('Carrier A');
+    let from = terminal.written().length;
+    tick();
+    expect(whole(from)).toBe(false);
+    drawWhole();
+    await until(() => whole(from));
+    from = terminal.written().length;
+    stdin.write('\f');
+    await until(() => whole(from));
+    stdin.write('q');
+    expect(await ended).toBe('quit');
+  });
+
+  it('draws nothing and rings no bell while it is stopped', async () => {
+    const kill = vi.spyOn(process, 'kill').mockReturnValue(true);
+    const { ended, stdin } = await started();
+    process.emit('SIGTSTP');
+    expect(kill).toHaveBeenCalledWith(process.pid, 'SIGSTOP');
+    const stopped = terminal.written();
+    expect(stopped.endsWith(SHOW_CURSOR)).toBe(true);
+    for (const draw of [tick, drawWhole]) draw();
+    expect(terminal.written()).toBe(stopped);
+    process.emit('SIGCONT');
+    await until(() => terminal.written().slice(stopped.length).includes('Carrier A'));
+    kill.mockRestore();
+    stdin.write('q');
+    await ended;
   });
 
   it('draws anew for a window of another size', async () => {

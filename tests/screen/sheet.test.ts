@@ -158,7 +158,24 @@ describe('sheetOn()', () => {
     expect((await terminal.rows()).join('\n').trimEnd()).toBe(trimmed(drawn(size)).join('\n').trimEnd());
   });
 
-  it('writes only the rows that changed, and all of them once the terminal was emptied', () => {
+  it('wipes what others wrote, wherever it stands, when it draws the whole again', async () => {
+    const terminal = terminalModel(SIZE);
+    const sheet = sheetOn(terminal.stdout);
+    const lines = session.lines(SIZE);
+    // The screen that programs take for themselves has nothing above it to scroll back to.
+    terminal.stdout.write('\u001b[?1049h');
+    const show = () => sheet.show(pictureOf(lines, SIZE));
+    show();
+    // As a system tells all terminals: at the last row, so that everything moves up.
+    terminal.stdout.write('\u001b[24;1H\r\nBroadcast message\r\nusb 1-1: disconnect\r\n\u001b[3;40Hmore');
+    show();
+    expect((await terminal.rows()).join()).toContain('Broadcast message');
+    sheet.forget();
+    show();
+    expect((await terminal.rows()).join('\n').trimEnd()).toBe(trimmed(drawn()).join('\n').trimEnd());
+  });
+
+  it('writes only the rows that changed, and all of them when nobody knows what stands there', () => {
     const terminal = terminalModel(SIZE);
     const sheet = sheetOn(terminal.stdout);
     sheet.show(texts(['one', 'two', 'three'], SIZE));
@@ -169,7 +186,7 @@ describe('sheetOn()', () => {
     expect(terminal.written()).toBe('');
     sheet.forget();
     sheet.show(texts(['one', 'due'], SIZE));
-    expect(terminal.written()).toBe('\u001b[1;1H\u001b[Kone\u001b[2;1H\u001b[Kdue');
+    expect(terminal.written()).toBe('\u001b[1;1H\u001b[Kone\u001b[2;1H\u001b[Kdue\u001b[3;1H\u001b[J');
   });
 
   it('draws every picture as it was made, whatever the window', async () => {

@@ -27,7 +27,6 @@ describe('terminalOn()', () => {
     const terminal = terminalOn(stdout);
     terminal.enter();
     terminal.ring();
-    terminal.clear();
     terminal.leave();
     expect(written()).toBe('');
   });

@@ -37,7 +37,11 @@ describe('hanging()', () => {
     expect(hanging('between 54.5 % and 88.2 percent', 24)).toEqual(['between 54.5 % and', '  88.2 percent']);
   });
 
-  it('loses no word and no line is too long, unless one word is', () => {
+  it('breaks a word that is longer than a line', () => {
+    expect(hanging(`see ${'x'.repeat(30)}`, 24)).toEqual([`see ${'x'.repeat(18)}`, `  ${'x'.repeat(12)}`]);
+  });
+
+  it('loses no word and no line is too long', () => {
     const words = fc.array(fc.stringMatching(/^[a-z0-9%]{1,9}$/), { minLength: 1, maxLength: 30 });
     fc.assert(
       fc.property(words, fc.integer({ min: 24, max: 80 }), fc.nat(4), (all, columns, indent) => {

@@ -21,6 +21,7 @@ export const HELP: readonly string[] = [
   '',
   'Letters, while nothing is typed, do the same at once:',
   'q quit, m mute, t sun, w who, u undo, f degrees, a seen, ? or h help, Esc back; arrows turn pages and scroll',
+  'Ctrl-L draws the screen anew, when another program has written on it; every ten seconds it does so by itself.',
   'A label that begins with a small letter: the space bar first, for such letters may be keys.',
   '',
   'Nothing is recorded before the last Enter, which shows all of it. Cups that are ruled out are turned and counted like all others.',
