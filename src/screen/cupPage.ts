@@ -1,6 +1,7 @@
 import type { LiveState } from '../exposure/live.js';
 import type { CupRuling, Observation, Ruling } from '../exposure/types.js';
 import type { UtcMs } from '../units/time.js';
+import type { CarrierNames } from '../visit/carrierNames.js';
 import { type Cup, exposureEnd, inOrder, isExposed, placeNow, slotText } from '../visit/cup.js';
 import { entryText } from '../visit/cupHistory.js';
 import type { Visit } from '../visit/season.js';
@@ -15,6 +16,7 @@ import { temperatureText, timeLeftText, timeText, type Unit } from './view.js';
 
 /** One cup as its page shows it. */
 export interface CupShown {
+  readonly names: CarrierNames;
   readonly cup: Cup;
   readonly visit: Visit;
   /** Null once its exposure is over. */
@@ -37,7 +39,7 @@ const OTHER_LINES = 12;
  * @param size what the page may fill; it is as long as it must be
  */
 export function cupPage(
-  { cup, visit, state, now }: CupShown,
+  { cup, names, visit, state, now }: CupShown,
   observations: readonly Observation[],
   history: readonly string[],
   ruling: CupRuling | null,
@@ -58,7 +60,7 @@ export function cupPage(
     ...text(titleOf(cup, visit), 'title'),
     ...(state === null ? [] : stateLines({ cup, visit, state }, unit, columns)),
     ...(isHidden ? [] : traceChart(trace, unit, columns, height)),
-    ...text(entriesText(cup, visit)),
+    ...text(entriesText(cup, names, visit)),
     ...text(countsText(cup)),
     ...(isHidden ? text(BLIND, 'watch') : rulingLines(cup, ruling, text)),
     ...history.flatMap((remark) => text(remark, 'quiet')),
@@ -107,9 +109,9 @@ function latestText({ latest, word }: LiveState, unit: Unit): string {
   return word === 'no reading' ? `${degrees} was read ${ageText(latest.age)} ago` : degrees;
 }
 
-const entriesText = (cup: Cup, { zone }: Visit): string =>
+const entriesText = (cup: Cup, names: CarrierNames, { zone }: Visit): string =>
   `Entries: ${inOrder(cup.entries)
-    .map((entry) => `${timeText(entry.fact.at, zone)} ${entryText(entry)}`)
+    .map((entry) => `${timeText(entry.fact.at, zone)} ${entryText(entry, names)}`)
     .join(', ')}.`;
 
 function countsText({ counts, turn, spoiled }: Cup): string {

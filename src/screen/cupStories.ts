@@ -3,6 +3,7 @@ import type { CupRuling, Observation } from '../exposure/types.js';
 import type { Store } from '../store/store.js';
 import type { CupLabel, RomId } from '../units/ids.js';
 import { type MonotonicMs, seconds, type UtcMs } from '../units/time.js';
+import { carrierNames } from '../visit/carrierNames.js';
 import { type Cup, isExposed } from '../visit/cup.js';
 import { historyOf, whySpoiled } from '../visit/cupHistory.js';
 import { exposureOf, observations } from '../visit/exposures.js';
@@ -48,6 +49,7 @@ function cupStory(store: Store, season: Season, cup: Cup, now: UtcMs): CupStory 
   const isRiding = isExposed(cup);
   const shown: CupShown = {
     cup,
+    names: carrierNames(season),
     visit,
     now,
     state: isRiding
@@ -61,7 +63,7 @@ function cupStory(store: Store, season: Season, cup: Cup, now: UtcMs): CupStory 
     observations: exposure.seatings
       .toSorted((a, b) => a.from - b.from)
       .flatMap(({ probe, from, to }) => read(probe, from, to)),
-    history: isRiding ? [] : historyOf(store, cup, ruling, (at) => timeText(at, visit.zone)),
+    history: isRiding ? [] : historyOf(store, season, cup, ruling, (at) => timeText(at, visit.zone)),
     ruling,
   };
 }

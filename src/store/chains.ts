@@ -19,6 +19,15 @@ export const numberedIn = (chain: number, seq: number): number => chain * FACTS_
 export const chainOfNumber = (number: number): number => Math.floor(number / FACTS_MAX);
 export const seqOfNumber = (number: number): number => number % FACTS_MAX;
 
+/** Between the number of a gathered chain and that of a fact in it, as people type them. */
+const IN = '.';
+
+/** The number of a fact as people type it: 31 in the store's own chain, 2.31 in the second one that was gathered. */
+export function factName(number: number): string {
+  const chain = chainOfNumber(number);
+  return chain === 0 ? String(number) : `${chain}${IN}${seqOfNumber(number)}`;
+}
+
 /** Two vehicles may have a carrier of the same name each. */
 const carrierIn = (store: string, carrier: string): CarrierId => `${carrier}${OF}${store}` as CarrierId;
 

@@ -1,4 +1,5 @@
 import { RULINGS, type Ruling } from '../exposure/types.js';
+import { factName } from '../store/chains.js';
 import type { BEE_METHODS, DEAD_BEES } from '../store/cupFacts.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
@@ -270,7 +271,9 @@ export function correctEntry(
     ];
   });
   if (facts.length === 0)
-    throw new Refusal(`Entry ${seq} of cup ${cup.cup} says just that already; nothing is corrected.`);
+    throw new Refusal(
+      `Entry ${factName(seq)} of cup ${cup.cup} says just that already; nothing is corrected.`,
+    );
   return facts;
 }
 

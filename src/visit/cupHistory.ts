@@ -1,8 +1,11 @@
 import type { CupRuling } from '../exposure/types.js';
 import type { Records } from '../store/store.js';
+import type { CarrierId } from '../units/ids.js';
 import { between, durationMs, formatInstant, inMinutes, minutes, type UtcMs } from '../units/time.js';
-import { type Change, type Cup, type CupEvent, type Entry, inOrder, slotText } from './cup.js';
+import { type CarrierNames, carrierNames } from './carrierNames.js';
+import { type Change, type Cup, type CupEvent, type Entry, inOrder } from './cup.js';
 import { A_NAME, A_REASON, keptWords } from './keptWords.js';
+import type { Season } from './season.js';
 
 /** Entered this long after it happened, an event was not written down as it happened (j). */
 const LATE_AFTER = minutes(5);
@@ -19,12 +22,12 @@ const DID: Readonly<Record<CupEvent['type'], string>> = {
 };
 
 /** An entry in a few words. */
-export function entryText({ fact }: Entry): string {
+export function entryText({ fact }: Entry, names: CarrierNames): string {
   switch (fact.type) {
     case 'cup-seated':
-      return `seated in ${slotText(fact)}`;
+      return `seated in ${names.slot(fact)}`;
     case 'cup-moved':
-      return `moved to ${slotText(fact)}`;
+      return `moved to ${names.slot(fact)}`;
     case 'cup-counted':
       return `counted: ${readText(fact)}`;
     case 'count-corrected':
@@ -60,16 +63,18 @@ export const isLate = ({ fact, recorded }: Entry): boolean =>
  */
 export function historyOf(
   store: Records,
+  season: Season,
   cup: Cup,
   { ruling }: CupRuling,
   instant: Instant = formatInstant,
 ): string[] {
   const { overruled, spoiled, dead } = cup;
   const last = cup.ruled.at(-1);
+  const names = carrierNames(season);
   const remarks = [
-    ...lateRemarks(store, cup, instant),
-    ...cup.entries.flatMap((entry) => precisionRemark(entry, instant)),
-    ...cup.changes.map((change) => changeRemark(store, change, instant)),
+    ...lateRemarks(store, cup, names, instant),
+    ...cup.entries.flatMap((entry) => precisionRemark(entry, names, instant)),
+    ...cup.changes.map((change) => changeRemark(store, change, names, instant)),
   ];
   if (dead === 'most') remarks.push('dead bees: most were dead when the cup was turned');
   if (last && last.ruling !== ruling)
@@ -100,25 +105,27 @@ const nameIn = (store: Records, who: string | null | undefined, otherwise: strin
   who === null || who === undefined ? otherwise : keptWords(store, who, A_NAME);
 
 /** One remark on all that was entered late, so that a visit written up in the evening stays readable. */
-function lateRemarks(store: Records, cup: Cup, instant: Instant): string[] {
+function lateRemarks(store: Records, cup: Cup, names: CarrierNames, instant: Instant): string[] {
   const late = inOrder(cup.entries.filter(isLate));
   if (late.length === 0) return [];
-  const events = late.map((entry) => `${entryText(entry)} ${instant(entry.fact.at)}`).join(', ');
+  const events = late.map((entry) => `${entryText(entry, names)} ${instant(entry.fact.at)}`).join(', ');
   const most = Math.max(...late.map(({ fact, recorded }) => between(fact.at, recorded)));
-  const names = late.flatMap(({ fact }) => (fact.who === undefined ? [] : [nameIn(store, fact.who, '')]));
+  const people = late.flatMap(({ fact }) => (fact.who === undefined ? [] : [nameIn(store, fact.who, '')]));
   const whys = late.flatMap(({ fact }) =>
     'late' in fact && fact.late !== undefined ? [keptWords(store, fact.late, A_REASON)] : [],
   );
-  const by = names.length === 0 ? '' : ` by ${[...new Set(names)].join(', ')}`;
+  const by = people.length === 0 ? '' : ` by ${[...new Set(people)].join(', ')}`;
   const why = whys.length === 0 ? '' : `: ${[...new Set(whys)].join('; ')}`;
   return [
     `late entry: ${events}, entered up to ${Math.round(inMinutes(durationMs(most)))} min later${by}${why}`,
   ];
 }
 
-const precisionRemark = (entry: Entry, instant: Instant): string[] =>
+const precisionRemark = (entry: Entry, names: CarrierNames, instant: Instant): string[] =>
   'withinMs' in entry.fact && entry.fact.withinMs !== undefined
-    ? [`${entryText(entry)} at ${instant(entry.fact.at)}, known to within ${spanText(entry.fact.withinMs)}`]
+    ? [
+        `${entryText(entry, names)} at ${instant(entry.fact.at)}, known to within ${spanText(entry.fact.withinMs)}`,
+      ]
     : [];
 
 const spanText = (ms: number): string =>
@@ -127,12 +134,13 @@ const spanText = (ms: number): string =>
 function changeRemark(
   store: Records,
   { entry, field, old, new: now, why, who, at, afterCounts }: Change,
+  names: CarrierNames,
   instant: Instant,
 ): string {
   const what =
     field === null
-      ? `withdrawn: ${entryText(entry)} at ${instant(entry.fact.at)}`
-      : `corrected: ${NAMED[field]} of "${entryText(entry)}" from ${valueText(field, old)} to ${valueText(field, now)}`;
+      ? `withdrawn: ${entryText(entry, names)} at ${instant(entry.fact.at)}`
+      : `corrected: ${NAMED[field]} of "${entryText(entry, names)}" from ${valueText(field, old, names)} to ${valueText(field, now, names)}`;
   return `${what}, by ${nameIn(store, who, 'a person')} ${when(at, afterCounts, instant)}: ${keptWords(store, why, A_REASON)}`;
 }
 
@@ -148,7 +156,8 @@ const NAMED: Readonly<Record<NonNullable<Change['field']>, string>> = {
   group: 'the mother line',
 };
 
-const valueText = (field: Change['field'], value: string | number | null): string => {
+const valueText = (field: Change['field'], value: string | number | null, names: CarrierNames): string => {
   if (value === null) return field === 'withinMs' ? 'exact' : 'none';
+  if (field === 'carrier') return names.carrier(String(value) as CarrierId);
   return field === 'withinMs' ? spanText(Number(value)) : String(value);
 };

@@ -1,4 +1,5 @@
 import { COUNT_MAX } from '../../shared/input.js';
+import { factName } from '../store/chains.js';
 import { factSchema } from '../store/facts.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
 import { inZone, type Telling } from '../units/zone.js';
@@ -214,7 +215,7 @@ function withdrawingCount(cup: Cup, after: readonly Entry[]): string | null {
   const orphan = firstOrphan(after);
   if (orphan === null) return impossible(cup, countsFrom(after));
   const { entry, isCorrection } = orphan;
-  return `Entry ${entry.seq} of cup ${cup.cup} ${isCorrection ? 'corrects this count' : 'is one more wash after this one'}; withdraw that first.`;
+  return `Entry ${factName(entry.seq)} of cup ${cup.cup} ${isCorrection ? 'corrects this count' : 'is one more wash after this one'}; withdraw that first.`;
 }
 
 /** Counts no cup can have, as the efficacy core would refuse them later. */
@@ -250,7 +251,8 @@ function changing(
   tell: Telling,
 ): string | null {
   const entry = cup.entries.find(({ seq }) => seq === fact.entry);
-  if (!entry) return `Cup ${cup.cup} has no entry ${fact.entry}; see cup show ${cup.cup} for its entries.`;
+  if (!entry)
+    return `Cup ${cup.cup} has no entry ${factName(fact.entry)}; see cup show ${cup.cup} for its entries.`;
   const after = entriesAfter(cup.entries, fact);
   if (fact.type === 'entry-withdrawn') {
     if (entry.fact.type === 'cup-loaded')
@@ -259,18 +261,19 @@ function changing(
     return disorder(season, cup, after, null, tell);
   }
   if (!correctable(entry.fact).includes(fact.field))
-    return `Entry ${fact.entry} of cup ${cup.cup} has no ${fact.field} to correct.`;
+    return `Entry ${factName(fact.entry)} of cup ${cup.cup} has no ${fact.field} to correct.`;
   const stands = written(entry.fact, fact.field);
   if (stands !== fact.old)
-    return `The ${fact.field} of entry ${fact.entry} of cup ${cup.cup} is ${stands ?? 'not given'}, not ${fact.old ?? 'empty'}; look again before correcting it.`;
-  if (fact.new === fact.old) return `That is what entry ${fact.entry} of cup ${cup.cup} says already.`;
+    return `The ${fact.field} of entry ${factName(fact.entry)} of cup ${cup.cup} is ${stands ?? 'not given'}, not ${fact.old ?? 'empty'}; look again before correcting it.`;
+  if (fact.new === fact.old)
+    return `That is what entry ${factName(fact.entry)} of cup ${cup.cup} says already.`;
   const changed = after.find(({ seq }) => seq === fact.entry)!;
   const read = factSchema.safeParse({
     ...changed.fact,
     at: String(fact.field === 'at' ? fact.new : formatInstant(changed.fact.at)),
   });
   if (!read.success)
-    return `${fact.new} cannot be the ${fact.field} of entry ${fact.entry}: it ${read.error.issues[0]!.message}.`;
+    return `${fact.new} cannot be the ${fact.field} of entry ${factName(fact.entry)}: it ${read.error.issues[0]!.message}.`;
   const { opened, zone } = season.visits.get(cup.visit)!;
   if (changed.fact.at < opened)
     return `Visit ${cup.visit} was opened at ${tell(opened, zone)}; nothing of its cups can be before that.`;

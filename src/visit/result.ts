@@ -67,7 +67,7 @@ export function visitResult(
       if (!ruling) return [];
       const { remarks } = ruling;
       const said = [
-        ...historyOf(store, cup, ruling, instant),
+        ...historyOf(store, season, cup, ruling, instant),
         ...withdrawalRemarks(store, season, cup, now, instant),
       ];
       return [{ ...ruling, remarks: [...remarks, ...said] }];

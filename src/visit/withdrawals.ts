@@ -1,6 +1,7 @@
 import type { Fact } from '../store/facts.js';
 import type { Records } from '../store/store.js';
 import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
+import { carrierNames } from './carrierNames.js';
 import { restored, type Withdrawn, withdrawnBetween } from './commissioned.js';
 import { type Cup, everCounted, exposureEnd } from './cup.js';
 import type { Instant } from './cupHistory.js';
@@ -45,7 +46,7 @@ export const withdrawalRemarks = (
     const { measured, why, who, at } = each;
     const what =
       measured.type === 'placement-mapped'
-        ? `the map of carrier ${measured.carrier}`
+        ? `the map of carrier ${carrierNames(season).carrier(measured.carrier)}`
         : `the ice check of probe ${measured.rom}`;
     return `withdrawn: ${what} made at ${instant(measured.at)}, by ${keptWords(store, who, A_NAME)} at ${instant(at)}, ${isAfterCounts(cup, each) ? 'after' : 'before'} its mites were counted: ${keptWords(store, why, A_REASON)}`;
   });

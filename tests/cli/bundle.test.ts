@@ -178,6 +178,48 @@ describe('bundle', () => {
     expect(existsSync(none)).toBe(false);
   });
 
+  it('`gather` leaves entries with numbers that can be typed, and carriers with the names painted on them', async () => {
+    const lab = join(folder, 'numbers.sqlite');
+    expect((await bundle('gather', whole, '--store', lab)).code).toBe(0);
+    const shown = async (path: string) => (await run(['cup', 'show', 'c1', '--store', path])).out;
+    const numbers = (text: string) => [...text.matchAll(/^(\S+) +2026-/gm)].map(([, number]) => number!);
+    const own = numbers(await shown(store));
+    expect(own.length).toBeGreaterThan(5);
+    expect(numbers(await shown(lab))).toEqual(own.map((number) => `1.${number}`));
+    expect(await shown(lab)).toContain('seated in A:1 ');
+
+    const load = `1.${own[0]}`;
+    const correct = (entry: string, colony: string) =>
+      run(['cup', 'correct', 'c1', '--entry', entry, '--colony', colony, '--why', 'a slip', '--store', lab]);
+    expect(await correct(load, '8')).toMatchObject({
+      code: 0,
+      out: expect.stringContaining(`cup c1, entry ${load}: now loaded`),
+    });
+    expect(await shown(lab)).toMatch(new RegExp(`colony 8[\\s\\S]*^entry ${load} corrected: a slip$`, 'm'));
+    // The number in JSON is another form of it.
+    const json = JSON.parse((await run(['cup', 'show', 'c1', '--json', '--store', lab])).out);
+    expect((await correct(String(json.entries[0].entry), '9')).code).toBe(0);
+    // Negative controls: its number in its own store is no entry here, nor is that of another chain.
+    for (const entry of [own[0]!, `2.${own[0]}`]) {
+      const { code, err } = await correct(entry, '10');
+      expect(code).toBe(1);
+      expect(err).toContain(`Cup c1 has no entry ${entry}; it has ${load}, `);
+    }
+
+    const page = async () => {
+      const out = join(folder, 'numbers.html');
+      await run(['report', 'lab', '--visit', 'v1', '--out', out, '--store', lab]);
+      return readFileSync(out, 'utf8');
+    };
+    expect(await page()).toMatch(/<figcaption><b>c1<\/b> 9 A:1, then A:1, then A:2 /);
+    expect(await page()).not.toMatch(/A@/);
+    // A carrier of this store has the same name: now the other's store must be told.
+    const at = ['--at', '2026-05-12T14:00:00Z', '--store', lab];
+    expect((await run(['probe', 'assign', 'A:3', '28-AA-9B-BB-0B-00-00-8E', ...at])).err).toBe('');
+    expect(await page()).toMatch(/<b>c1<\/b> 9 A@[0-9a-f]{16}:1, then A@/);
+    expect(await shown(lab)).toMatch(/seated in A@[0-9a-f]{16}:1 /);
+  });
+
   it('`gather` makes no store for bundles that speak against each other', async () => {
     const apart = join(folder, 'apart');
     mkdirSync(apart);

@@ -3,6 +3,7 @@ import {
   type Chain,
   carrierAndStore,
   chainOfNumber,
+  factName,
   mergedFacts,
   numberedIn,
   seqOfNumber,
@@ -74,5 +75,15 @@ describe('toOwnChain()', () => {
 
   it("leaves a fact of the store's own entries as it is", () => {
     expect(toOwnChain(opens, () => VEHICLE)).toBe(opens);
+  });
+});
+
+describe('factName()', () => {
+  it('is the number alone in the own chain, and short in the others, no two alike', () => {
+    expect([numberedIn(0, 31), numberedIn(2, 31), numberedIn(231, 1)].map(factName)).toEqual([
+      '31',
+      '2.31',
+      '231.1',
+    ]);
   });
 });

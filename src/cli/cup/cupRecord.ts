@@ -1,10 +1,12 @@
 import type { Command } from 'commander';
+import { factName } from '../../store/chains.js';
 import type { Store } from '../../store/store.js';
 import type { CupLabel } from '../../units/ids.js';
 import { Refusal } from '../../units/refusal.js';
 import { formatInstant, inMinutes } from '../../units/time.js';
 import { inZone } from '../../units/zone.js';
 import { correctEntry, withdrawEntry } from '../../visit/actions.js';
+import { carrierNames } from '../../visit/carrierNames.js';
 import { isCount } from '../../visit/countWithdrawal.js';
 import { type Cup, type Entry, inOrder, placeNow, slotText } from '../../visit/cup.js';
 import { entryText, isLate } from '../../visit/cupHistory.js';
@@ -106,7 +108,7 @@ export function defineRecord(cup: Command, context: Context): void {
         context.io,
         options.json,
         made.facts,
-        `cup ${label}, entry ${entry.seq}: now ${entryText(entry)} at ${inZone(entry.fact.at, made.zone)}`,
+        `cup ${label}, entry ${factName(entry.seq)}: now ${entryText(entry, carrierNames(made.season))} at ${inZone(entry.fact.at, made.zone)}`,
       );
     });
 
@@ -125,7 +127,9 @@ export function defineRecord(cup: Command, context: Context): void {
       });
       const known = made.season.cups.get(label)!;
       const gone = known.changes.slice(-made.facts.length).map(({ entry }) => entry);
-      const others = gone.slice(0, -1).map(({ seq }) => `, with it entry ${seq}, which corrected it`);
+      const others = gone
+        .slice(0, -1)
+        .map(({ seq }) => `, with it entry ${factName(seq)}, which corrected it`);
       const left = gone.some(isCount) ? `; ${readWords(known)}` : '';
       report(
         context.io,
@@ -143,10 +147,11 @@ function cupIn(season: Season, label: CupLabel): Cup {
 }
 
 function entryOf(cup: Cup, text: string): Entry {
-  const entry = cup.entries.find(({ seq }) => String(seq) === text);
+  // Its JSON has the plain number.
+  const entry = cup.entries.find(({ seq }) => factName(seq) === text || String(seq) === text);
   if (!entry)
     throw new Refusal(
-      `Cup ${cup.cup} has no entry ${text}; it has ${cup.entries.map(({ seq }) => seq).join(', ')} (cup show ${cup.cup}).`,
+      `Cup ${cup.cup} has no entry ${text}; it has ${cup.entries.map(({ seq }) => factName(seq)).join(', ')} (cup show ${cup.cup}).`,
     );
   return entry;
 }
@@ -195,7 +200,7 @@ const toJson = (cup: Cup) => {
   };
 };
 
-function stateWords(cup: Cup): string {
+function stateWords(season: Season, cup: Cup): string {
   const place = placeNow(cup);
   if (cup.spoiled?.replacedBy) return `replaced by ${cup.spoiled.replacedBy}`;
   if (cup.spoiled) return 'spoiled';
@@ -203,7 +208,7 @@ function stateWords(cup: Cup): string {
     const missing = (['tray', 'wash', 'bees'] as const).filter((field) => cup.counts[field] === null);
     return missing.length === 0 ? 'turned, counted' : `turned, not read: ${missing.join(', ')}`;
   }
-  return place ? `in ${slotText(place)}` : 'in no slot';
+  return place ? `in ${carrierNames(season).slot(place)}` : 'in no slot';
 }
 
 const row = (season: Season, cup: Cup): string[] => [
@@ -212,16 +217,17 @@ const row = (season: Season, cup: Cup): string[] => [
   cup.colony === null ? 'no colony given' : `colony ${cup.colony}`,
   cup.kind === 'strip' ? 'strip' : 'without strip',
   `loaded ${inZone(cup.load, zoneOfCup(season, cup.cup))}`,
-  stateWords(cup),
+  stateWords(season, cup),
 ];
 
 /** A cup's record for people: what it is, its entries in order of time, its notes. No ruling: whoever counts is blind to it. */
 function shown(store: Store, season: Season, cup: Cup): string[] {
   const zone = zoneOfCup(season, cup.cup);
+  const names = carrierNames(season);
   const entries = inOrder(cup.entries).map((entry) => [
-    String(entry.seq),
+    factName(entry.seq),
     inZone(entry.fact.at, zone),
-    entryText(entry),
+    entryText(entry, names),
     [
       'withinMs' in entry.fact && entry.fact.withinMs !== undefined
         ? `within ${inMinutes(entry.fact.withinMs as never)} min`
@@ -238,8 +244,8 @@ function shown(store: Store, season: Season, cup: Cup): string[] {
     ...textTable([row(season, cup)]),
     ...textTable([['entry', 'at', 'what', ''], ...entries]),
     ...cup.changes.map(({ entry, field, why }) => {
-      const what = field === null ? `withdrawn (${entryText(entry)})` : 'corrected';
-      return `entry ${entry.seq} ${what}: ${keptWords(store, why, A_REASON)}`;
+      const what = field === null ? `withdrawn (${entryText(entry, names)})` : 'corrected';
+      return `entry ${factName(entry.seq)} ${what}: ${keptWords(store, why, A_REASON)}`;
     }),
     ...cup.notes.map(({ text, at }) => `note of ${inZone(at, zone)}: ${keptWords(store, text, '')}`),
   ];

@@ -15,7 +15,7 @@ interface Probe {
 }
 
 /** What was known of each probe when the first cup was loaded: offset, uncertainty, lag. */
-export function bench({ season, cups, result, when }: Material): Html | null {
+export function bench({ season, cups, result, when, names }: Material): Html | null {
   if (cups.length === 0) return null;
   const first = utcMs(Math.min(...cups.map(({ cup }) => cup.load)));
   const places = new Map(
@@ -35,7 +35,7 @@ export function bench({ season, cups, result, when }: Material): Html | null {
 ${table<Probe>(
   'Probes',
   [
-    { head: 'slot', cell: ({ carrier, slot }) => `${carrier}:${slot}` },
+    { head: 'slot', cell: names.slot },
     { head: 'probe', cell: ({ rom }) => html`<code class="short">${rom}</code>` },
     {
       head: 'offset °C',

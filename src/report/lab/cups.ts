@@ -86,7 +86,7 @@ ${said.map(({ cup, ruling }) => [
 }
 
 /** What was counted in each cup, and every count that was corrected; what each cup says by itself when none is awaited. */
-export function counts({ cups, result, text, when, awaited }: Material): Html {
+export function counts({ cups, result, text, when, awaited, names }: Material): Html {
   const told = new Map<string, CupEntry>(result.efficacy.cups.map((entry) => [entry.cup, entry]));
   const entry = ({ cup }: CupMaterial) => told.get(cup.cup)!;
   const counted = table<CupMaterial>(
@@ -157,7 +157,7 @@ ${corrected.map(
     html`<li><b>${cup.cup}</b> ${fact.field}${fact.washNumber === undefined ? null : ` ${fact.washNumber}`} from ${fact.old} to ${fact.new}, by ${text(fact.who, 'a person', A_NAME)} at ${when(fact.at)}: ${text(fact.why, '', A_REASON)}</li>\n`,
 )}${withdrawn.map(
   ({ cup, change }) =>
-    html`<li><b>${cup.cup}</b> withdrawn (${entryText(change.entry)}), by ${text(change.who, 'a person', A_NAME)} at ${when(change.at)}: ${text(change.why, '', A_REASON)}</li>\n`,
+    html`<li><b>${cup.cup}</b> withdrawn (${entryText(change.entry, names)}), by ${text(change.who, 'a person', A_NAME)} at ${when(change.at)}: ${text(change.why, '', A_REASON)}</li>\n`,
 )}</ul>`
 }${
   awaited.length > 0

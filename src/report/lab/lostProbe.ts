@@ -13,6 +13,7 @@ export function lostProbe(
   season: Material['season'],
   cups: Material['cups'],
   facts: Material['facts'],
+  names: Material['names'],
 ): { readonly probe: string; readonly held: string } | null {
   const table = facts.findLast(
     ({ fact }) => fact.type === 'probes-found' && fact.board === board && fact.boot === boot && fact.at <= at,
@@ -37,7 +38,7 @@ export function lostProbe(
       : [],
   );
   return {
-    probe: `slot ${place.carrier}:${place.slot}, whose probe is ${rom},`,
+    probe: `slot ${names.slot(place)}, whose probe is ${rom},`,
     held: there.length === 0 ? 'no cup of this visit was in it then' : `cup ${there.join(' and ')} was in it`,
   };
 }

@@ -5,6 +5,7 @@ import type { Records } from '../../store/store.js';
 import type { RomId } from '../../units/ids.js';
 import { later, seconds, type UtcMs, utcMs } from '../../units/time.js';
 import { inZone } from '../../units/zone.js';
+import { type CarrierNames, carrierNames } from '../../visit/carrierNames.js';
 import type { Cup } from '../../visit/cup.js';
 import { exposureOf, observe } from '../../visit/exposures.js';
 import { keptWords } from '../../visit/keptWords.js';
@@ -28,6 +29,7 @@ export interface Material {
    * missing.
    */
   readonly text: (ref: string | null | undefined, otherwise: string, what: string) => string;
+  readonly names: CarrierNames;
   /** An instant in the visit's zone. */
   readonly when: (at: UtcMs) => string;
   readonly observationsOf: (probe: string) => readonly Observation[];
@@ -76,6 +78,7 @@ export function materialOf(
     chains: chainHeads(store),
     text: (ref, otherwise, what) =>
       ref === null || ref === undefined ? otherwise : keptWords(store, ref, what),
+    names: carrierNames(season),
     when,
     observationsOf: observationsIn(
       store,

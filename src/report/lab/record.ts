@@ -46,13 +46,13 @@ const BEFORE = minutes(-60);
 const AFTER = minutes(24 * 60);
 
 /** What boards said of themselves and of time around the visit: boots, clocks, warnings, lost pages. */
-export function clockEvents({ season, visit, cups, facts, when }: Material): Html {
+export function clockEvents({ season, visit, cups, facts, when, names }: Material): Html {
   const carriers = new Set(cups.flatMap(({ cup }) => cup.places.map(({ carrier }) => carrier)));
   const boards = new Set([...carriers].flatMap((carrier) => season.carriers.get(carrier)?.board ?? []));
   const end = utcMs(Math.max(visit.opened, ...cups.map(({ exposure }) => exposure.turn)));
   const from = later(visit.opened, BEFORE);
   const rows = facts.flatMap(({ fact }): { at: UtcMs; board: string; what: string }[] => {
-    const what = eventInWords(fact, (warned) => lostProbe(warned, season, cups, facts));
+    const what = eventInWords(fact, (warned) => lostProbe(warned, season, cups, facts, names));
     if (what === null || !('board' in fact) || !boards.has(fact.board)) return [];
     return fact.at < from || fact.at > later(end, AFTER) ? [] : [{ at: fact.at, board: fact.board, what }];
   });

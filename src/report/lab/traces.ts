@@ -29,14 +29,14 @@ ${all.map(({ cup, runs }) => trace(material, cup, runs, range, durationMs(longes
 }
 
 function trace(
-  { rules, when }: Material,
+  { rules, when, names }: Material,
   { cup, exposure, ruling }: CupMaterial,
   runs: readonly (readonly Observation[])[],
   range: readonly [number, number],
   span: DurationMs,
 ): Html {
   const { load, turn } = exposure;
-  const places = cup.places.map(({ carrier, slot }) => `${carrier}:${slot}`).join(', then ');
+  const places = cup.places.map(names.slot).join(', then ');
   const word = ruling?.ruling ?? 'still exposed';
   const chart = traceChart({
     width: WIDTH,

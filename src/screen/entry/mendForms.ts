@@ -8,6 +8,7 @@ import {
   spoilCup,
   withdrawEntry,
 } from '../../visit/actions.js';
+import { carrierNames } from '../../visit/carrierNames.js';
 import { countsWithout, isCount } from '../../visit/countWithdrawal.js';
 import { type Change, type Cup, type Entry, inOrder, isExposed } from '../../visit/cup.js';
 import { entryText } from '../../visit/cupHistory.js';
@@ -117,7 +118,7 @@ function askEntry(answers: Answers, known: Known): Question {
     'Which entry?',
     entries.map((entry) => ({
       value: String(entry.seq),
-      text: `${timeText(entry.fact.at, zone)} ${entryText(entry)}`,
+      text: `${timeText(entry.fact.at, zone)} ${entryText(entry, carrierNames(known.season))}`,
     })),
     null,
   );
@@ -186,7 +187,7 @@ export const CORRECT: Form = {
     );
   },
   summary: (answers, known) => {
-    const entry = `"${entryText(entryAnswered(answers, known))}" of ${cupAnswered(answers)}`;
+    const entry = `"${entryText(entryAnswered(answers, known), carrierNames(known.season))}" of ${cupAnswered(answers)}`;
     const field = answers.get('field')!;
     return field === WITHDRAW
       ? `Withdraw ${entry}${thenText(answers, known)}`
