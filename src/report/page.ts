@@ -81,7 +81,7 @@ td { min-width: 4em; } td.number, th.number { text-align: right; min-width: 0; }
 .note p:first-child { margin-top: 0; } .note p:last-child { margin-bottom: 0; }
 .columns { columns: 2; column-gap: 22px; } .columns section { break-inside: avoid; }
 .dense .columns { margin-top: 0.5em; } .columns section:first-child h2 { margin-top: 0; }
-.pairs { columns: 2; column-gap: 10px; } .pairs .scroll { margin: 0; }
+.pairs { columns: 2; column-gap: 10px; } .pairs .scroll { margin: 0; overflow: visible; }
 .row { display: flex; flex-wrap: wrap; gap: 0 10px; } .row figure { margin: 0.2em 0; }
 .row .third { flex: 1 1 210px; max-width: 330px; }
 code { font-family: ui-monospace, "DejaVu Sans Mono", monospace; font-size: 0.92em; }
