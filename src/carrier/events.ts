@@ -225,6 +225,7 @@ export type DiscardReason =
   | 'bad-field'
   | 'before-boot'
   | 'unknown-table'
+  | 'repeated'
   | 'bad-rom'
   | 'damaged-page';
 

@@ -124,12 +124,14 @@ function leastDelayed(beats: readonly Heard<'heartbeat'>[]): Heard<'heartbeat'> 
 }
 
 function lines(heard: readonly CarrierEvent[]): TestRow {
-  const damaged = heard.filter(({ kind }) => kind === 'discarded').length;
+  const discarded = heard.flatMap((event) => (event.kind === 'discarded' ? [event.reason] : []));
+  const repeated = discarded.filter((reason) => reason === 'repeated').length;
+  const damaged = discarded.length - repeated;
   const lost = heard.filter((event) => event.kind === 'link' && event.state === 'lost-lines').length;
   return row(
     'lines',
-    `${heard.length - damaged - lost} good, ${damaged} damaged, ${lost} times some lost`,
-    damaged + lost <= DAMAGED_MAX,
+    `${heard.length - discarded.length - lost} good, ${damaged} damaged, ${repeated === 0 ? '' : `${repeated} repeated, `}${lost} times some lost`,
+    discarded.length + lost <= DAMAGED_MAX,
   );
 }
 

@@ -93,28 +93,48 @@ async function setUp(address: string, options: SetupOptions, context: Context): 
       );
     }),
   );
-  await tryOut(target, connection, context);
+  await tryOut(options.store, target, connection, context);
 }
 
 /**
  * Asks the server at once, while whoever set it up is still there. It is sent a batch of no rows, which tells all the same whether
- * it is there, lets this user write and has the database.
+ * it is there, lets this user write and has the database. What is wrong is put on record for `mirror status`.
  *
  * @throws {CheckFailed} when nothing will be sent before a person has done something
  */
-async function tryOut(target: Target, connection: Connection, { io }: Context): Promise<void> {
+async function tryOut(path: string, target: Target, connection: Connection, context: Context): Promise<void> {
+  const { io } = context;
   const answer = await connection.write([]);
   connection.close();
   if (answer.is === 'taken') return io.out('The server answers, and takes what this user writes there.');
-  const tried =
-    target.credentialsFile === null ? ` (tried with ${CREDENTIALS_VARIABLE} as it is set here)` : '';
+  writing(context, path, (store) =>
+    store.transaction(() => {
+      const { state, revision } = store.mirror()!;
+      // A logger that has tried meanwhile knows better: it is the one that sends.
+      if (state !== 'new') return;
+      store.tellMirror(
+        revision,
+        answer.is === 'again' ? 'waiting' : 'stopped',
+        answer.words,
+        context.clock.utc(),
+      );
+    }),
+  );
   if (answer.is === 'again')
     return io.err(
-      `The server was tried and did not take an empty batch: ${answer.words}${tried}. The mirror stays on: it is tried again, and what the server has not got waits in the store.`,
+      `The server was tried and did not take an empty batch: ${answer.words}. The mirror stays on: it is tried again, and what the server has not got waits in the store.`,
     );
   throw new CheckFailed(
-    `The server was tried: ${answer.words}${tried}. The mirror stays on, and sends nothing until that is mended and mirror setup is run again.`,
+    `The server was tried: ${answer.words}${triedWith(target, answer.words)}. The mirror stays on, and what the server has not got waits in the store: mend that, then run mirror setup again. A logger or mirror send that is started before that tries, too.`,
   );
+}
+
+/** Where credentials were looked for, when no file was named and the server would have others. */
+function triedWith({ credentialsFile }: Target, words: string): string {
+  if (credentialsFile !== null || !/\((401|403)\)/.test(words)) return '';
+  return process.env[CREDENTIALS_VARIABLE] === undefined
+    ? ` (tried without: no --credentials were given, and ${CREDENTIALS_VARIABLE} is not set here)`
+    : ` (tried with ${CREDENTIALS_VARIABLE} as it is set here)`;
 }
 
 function status(store: Store, options: StoreOptions, { io, clock }: Context): void {
@@ -166,7 +186,10 @@ function status(store: Store, options: StoreOptions, { io, clock }: Context): vo
 const plural = (count: number, noun: string) => `${count} ${noun}${count === 1 ? '' : 's'}`;
 
 function stateInWords(state: string, isLogged: boolean): string {
-  if (state === 'stopped') return 'stopped: mend what the last trouble says, then run mirror setup again';
+  if (state === 'stopped')
+    return isLogged
+      ? 'stopped: mend what the last trouble says, then run mirror setup again or restart the logger'
+      : 'stopped: mend what the last trouble says, then run mirror setup again, or start a logger or mirror send';
   if (!isLogged) return 'no logger runs, so nothing is sent; start one, or run mirror send';
   return state === 'waiting' ? 'waiting: tried again by itself' : 'sending as readings come in';
 }

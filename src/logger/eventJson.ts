@@ -68,6 +68,7 @@ const discards = [
   'bad-field',
   'before-boot',
   'unknown-table',
+  'repeated',
   'bad-rom',
   'damaged-page',
 ] as const;

@@ -1,8 +1,10 @@
 import type { Scenario } from '../emulator/scenario.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
+import { Refusal } from '../units/refusal.js';
 import { between, durationMs, later, MS_PER_MINUTE } from '../units/time.js';
 import { record } from '../visit/record.js';
+import { foldSeason } from '../visit/season.js';
 import { assignments, factsOf } from './crew.js';
 import { type PlayedCarrier, playedCarrier } from './playedCarrier.js';
 import { keepStore, takeStore } from './presence.js';
@@ -21,6 +23,7 @@ const REAL_STEP_MS = 250;
  * aborted. A scenario that is handed over is run to there at once, and then at its speed.
  *
  * @param speed how many times faster than real; Infinity runs as fast as it can
+ * @throws {Refusal} when the store has a visit of the scenario already
  */
 export async function playScenario(options: {
   readonly scenario: Scenario;
@@ -32,6 +35,7 @@ export async function playScenario(options: {
   readonly signal: AbortSignal;
 }): Promise<void> {
   const { scenario, store, speed, clock, pid, say, signal } = options;
+  refusePlayed(scenario, store);
   takeStore(store, pid, clock.utc());
   const time = new ScenarioTime(scenario.start);
   const carriers = scenario.carriers.map((carrier, index) =>
@@ -80,6 +84,16 @@ export async function playScenario(options: {
   } finally {
     await Promise.all(carriers.map((carrier) => carrier.stop()));
   }
+}
+
+/** A crew does everything once: half a morning on, it would meet what it did the first time. */
+function refusePlayed(scenario: Scenario, store: Store): void {
+  const { visits } = foldSeason(store.facts());
+  const played = scenario.crew.find((action) => action.does === 'open-visit' && visits.has(action.visit));
+  if (played?.does !== 'open-visit') return;
+  throw new Refusal(
+    `${store.path} has the visit ${played.visit} of ${scenario.name} already, for it was played there before; name a new file with --store.`,
+  );
 }
 
 /**

@@ -11,7 +11,9 @@ import {
 import { basename, dirname } from 'node:path';
 import { Refusal } from '../units/refusal.js';
 import { makeEmpty } from './emptyFile.js';
+import { refuseSharedFolder } from './fileSystem.js';
 import { isStoreInUse } from './header.js';
+import { hasTable } from './schema.js';
 import { faultOf } from './soundness.js';
 import { openSqlite } from './sqlite.js';
 import { openStoreToRead } from './store.js';
@@ -47,9 +49,10 @@ export interface Restored extends Copied {
  * Puts a backup in the place of a store that is not there, with what its write-ahead file holds when it is a store's own file.
  * Nothing is ever overwritten.
  *
- * @throws {Refusal} when the backup is damaged or holds nothing, or something is in that place
+ * @throws {Refusal} when the backup is damaged or holds nothing, something is in that place, or a store gets damaged there
  */
 export function restore(backup: string, store: string): Restored {
+  refuseSharedFolder(store);
   const mayLack = isStoreInUse(backup) && !existsSync(`${backup}-wal`);
   const expected = contentsOf(backup);
   refuseTaken(store);
@@ -72,6 +75,7 @@ function copy(from: string, to: string): Copied {
     try {
       makeEmpty(part);
       sqlite.run('VACUUM INTO ?', part);
+      forgetLogger(part);
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
       throw new Refusal(`${to} could not be made: ${error.message}`, { cause: error });
@@ -79,6 +83,16 @@ function copy(from: string, to: string): Copied {
       sqlite.close();
     }
   });
+}
+
+/** A logger that is at work on a store, or died on it, never was at work on the copy. */
+function forgetLogger(copied: string): void {
+  const sqlite = openSqlite(copied, 'create');
+  try {
+    if (hasTable(sqlite, 'logger')) sqlite.run('DELETE FROM logger');
+  } finally {
+    sqlite.close();
+  }
 }
 
 /** Reads the whole of a store and refuses one that is damaged. */

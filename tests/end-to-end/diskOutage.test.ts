@@ -182,6 +182,9 @@ describe.skipIf(noTmpfs)(`a disk that is full when a logger starts ${noTmpfs ?? 
       /it begins by itself .*: \S+season\.sqlite cannot grow, the disk is full; make room/,
     );
     expect(words).not.toMatch(/at .*\.js:\d+|Error:|SQLITE| is open/);
+    await checkupSays(
+      /BAD +logger +none is at work, and the disk is full: one that waits for the disk at its start/,
+    );
     const before = board!.ms();
     await until('the board has scanned', () => board!.ms() > before + SCANS_WITHIN_MS, 60);
     // Negative control: it stored nothing.

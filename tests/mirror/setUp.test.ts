@@ -29,11 +29,11 @@ async function setUp(...args: string[]): Promise<{ code: number; last: string; e
   });
   return { code, last: said.out.at(-1)!, err: said.err.join('\n').replace(/\s+/g, ' ') };
 }
-const isOn = (): boolean => {
+const onRecord = () => {
   const opened = openStoreToRead(store);
-  const row = opened.mirror();
+  const { isOn, state, trouble } = opened.mirror()!;
   opened.close();
-  return row?.isOn ?? false;
+  return { isOn, state, trouble: trouble?.words ?? null };
 };
 
 describe.skipIf(whyNot('influxd'))(`mirror setup on InfluxDB ${whyNot('influxd') ?? ''}`, () => {
@@ -65,18 +65,22 @@ describe.skipIf(whyNot('influxd'))(`mirror setup on InfluxDB ${whyNot('influxd')
       err: '',
     });
     expect(await db.query('SHOW MEASUREMENTS')).toEqual([]);
+    expect(onRecord()).toEqual({ isOn: true, state: 'new', trouble: null });
   });
 
   it.each([
     ['bee:wrong', /does not accept the credentials \(401\); check user and password\. The mirror stays on/],
-    [null, /\(401\).*\(tried with STILLWARM_MIRROR_CREDENTIALS as it is set here\)/],
+    [
+      null,
+      /\(401\).*\(tried without: no --credentials were given, and STILLWARM_MIRROR_CREDENTIALS is not set here\)/,
+    ],
   ])('fails the check with credentials %s, and stays set up', async (line, words) => {
     const named = line === null ? [] : ['--credentials', credentials(line)];
     const { code, err } = await setUp(db.url, ...named);
     expect(code).toBe(3);
     expect(err).toMatch(words);
     expect(err).not.toContain('wrong');
-    expect(isOn()).toBe(true);
+    expect(onRecord()).toEqual({ isOn: true, state: 'stopped', trouble: expect.stringContaining('(401)') });
   });
 
   it('fails the check for a user who may not write there, and for a database that is not there', async () => {
@@ -92,6 +96,7 @@ describe.skipIf(whyNot('influxd'))(`mirror setup on InfluxDB ${whyNot('influxd')
       code: 3,
       err: expect.stringContaining('no such database or address (404)'),
     });
+    expect(onRecord()).toMatchObject({ state: 'stopped', trouble: expect.stringContaining('(404)') });
   });
 
   it('does not refuse for a server that is not there or does not answer, and says so', async () => {
@@ -105,6 +110,10 @@ describe.skipIf(whyNot('influxd'))(`mirror setup on InfluxDB ${whyNot('influxd')
     const gone = await setUp(db.url, '--credentials', credentials('bee:right'));
     await db.start();
     expect(gone).toMatchObject({ code: 0, err: expect.stringContaining('nothing listens') });
-    expect(isOn()).toBe(true);
+    expect(onRecord()).toEqual({
+      isOn: true,
+      state: 'waiting',
+      trouble: expect.stringContaining('nothing listens'),
+    });
   });
 });

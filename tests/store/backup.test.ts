@@ -53,6 +53,21 @@ describe('backUp()', () => {
     expect(readdirSync(folder).filter((name) => name.includes('part'))).toEqual([]);
   });
 
+  it('leaves the logger behind that is at work on the store', () => {
+    store.setLogger({ pid: process.pid, beat: NOW, now: NOW, speed: 1, state: 'logging' });
+    backUp(at('store'), at('copy'));
+    restore(at('copy'), at('new'));
+    // A store's own file, too.
+    restore(at('store'), at('from-store'));
+    for (const name of ['copy', 'new', 'from-store']) {
+      const copy = openStoreToRead(at(name));
+      expect([copy.logger(), copy.damage()], name).toEqual([null, null]);
+      copy.close();
+    }
+    // Negative control: it is on record where it is at work.
+    expect(store.logger()).toMatchObject({ state: 'logging' });
+  });
+
   it('never overwrites, and leaves nothing behind when it cannot write', () => {
     writeFileSync(at('copy'), 'mine');
     expect(() => backUp(at('store'), at('copy'))).toThrow(/copy exists, and nothing is overwritten/);

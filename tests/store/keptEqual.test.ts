@@ -2,7 +2,7 @@ import { existsSync, mkdirSync, mkdtempSync, rmSync, symlinkSync, writeFileSync 
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { backUp } from '../../src/store/backup.js';
+import { backUp, restore } from '../../src/store/backup.js';
 import { keptEqualFolder, type Place } from '../../src/store/keptEqual.js';
 import { openStoreToRead, openStoreToWrite } from '../../src/store/store.js';
 import { run } from '../cli/run.js';
@@ -80,6 +80,20 @@ describe('a folder that a program keeps equal on several computers', () => {
     expect(out).toMatch(
       /BAD +disk +.* a folder that a program keeps equal on several computers; nothing is written there/,
     );
+  });
+
+  it('takes backups and gives them, and no store is restored there', () => {
+    const made = join(root, 'made.sqlite');
+    openStoreToWrite(made, NINE).close();
+    file('lab/.stfolder');
+    const copy = join(root, 'lab', 'copy.sqlite');
+    expect(backUp(made, copy).facts).toBe(1);
+    expect(() => restore(copy, store)).toThrow(
+      /season\.sqlite lies in \S+lab, a folder that a program keeps equal/,
+    );
+    expect(existsSync(store)).toBe(false);
+    // Negative control: elsewhere it is.
+    expect(restore(copy, join(root, 'new.sqlite')).facts).toBe(1);
   });
 
   // Where systems put them: from memory; the variable of Windows: pages on it. Neither was tried there.

@@ -60,7 +60,7 @@ export function linuxOneWire(
             host.begin();
             bus = newBus(host);
           }
-          await scanAll({ host, files, clock, signal, ...bus }, names);
+          await scanAll({ folder, host, files, clock, signal, ...bus }, names);
         }
         await clock.sleep(durationMs(Math.max(0, began + period - clock.monotonic())), signal);
       }
@@ -84,6 +84,7 @@ const newBus = (host: HostBoard): Bus => ({
 });
 
 interface Scanning extends Bus, Pick<HostParts, 'clock'> {
+  readonly folder: string;
   readonly host: HostBoard;
   readonly files: KernelFiles;
   readonly signal: AbortSignal;
@@ -101,6 +102,11 @@ async function scanAll(on: Scanning, names: readonly string[]): Promise<void> {
   host.beat();
   host.probes(admitted(on, [...slaves.keys()]).map((rom) => ({ rom })));
   host.nextScan();
+  if (host.known().length === 0)
+    note(
+      on,
+      `${on.folder} holds no probe that is read here: look at wires and folder (on Linux /sys/bus/w1/devices); probes are taken as they appear`,
+    );
 
   const masters = new Map<string, RomId[]>();
   for (const master of names.filter((name) => MASTER.test(name))) {

@@ -8,6 +8,8 @@ import { isPage } from './logPage.js';
 export interface Known {
   readonly board: { readonly id: BoardId; readonly bootCount: number } | null;
   readonly lastSequence: number | null;
+  /** Whether it was said that lines come more than once. */
+  readonly isRepeatSaid: boolean;
   readonly table: {
     readonly number: number;
     readonly roms: ReadonlyMap<number, RomId>;
@@ -17,9 +19,17 @@ export interface Known {
   readonly page: { readonly number: number; readonly parts: ReadonlyMap<number, Uint8Array> } | null;
 }
 
-export const NOTHING_KNOWN: Known = { board: null, lastSequence: null, table: null, page: null };
+export const NOTHING_KNOWN: Known = {
+  board: null,
+  lastSequence: null,
+  isRepeatSaid: false,
+  table: null,
+  page: null,
+};
 
 const SEQUENCES = 0x1_0000;
+/** A line so little behind the last one came a second time; further behind, many were lost. */
+const REPEATED_WITHIN = 256;
 const PARTS = LOG_PAGE_BYTES / LOG_PART_BYTES;
 
 /**
@@ -35,6 +45,11 @@ export function assemble(
 ): { readonly known: Known; readonly events: readonly CarrierEvent[] } {
   const discard = (reason: DiscardReason): CarrierEvent => ({ kind: 'discarded', arrival, reason, bytes });
   if (frame.kind === 'discarded') return { known, events: [discard(frame.reason)] };
+  if (isRepeated(known, frame))
+    return {
+      known: { ...known, isRepeatSaid: true },
+      events: [...(known.isRepeatSaid ? [] : [repeatNote(arrival)]), discard('repeated')],
+    };
   if (frame.kind === 'boot') return boot(known, frame, arrival);
   if (frame.kind === 'answer') return answer(known, frame, arrival);
   if (known.board === null || known.board.bootCount !== frame.bootCount)
@@ -104,6 +119,7 @@ function boot(known: Known, frame: BootFrame, arrival: Arrival): ReturnType<type
   const next: Known = {
     board: { id: frame.board, bootCount: frame.bootCount },
     lastSequence: frame.sequence,
+    isRepeatSaid: known.isRepeatSaid,
     table: same ? known.table : null,
     page: same ? known.page : null,
   };
@@ -147,8 +163,27 @@ function collect(
   return { page: null, whole: isWhole ? Uint8Array.from(bytes) : null, damaged: left || !isWhole };
 }
 
+/** How many lines ago this one came before, 0 for the last one; as a board counts them within a boot. */
+const linesAgo = (last: number, sequence: number): number => (last - sequence + SEQUENCES) % SEQUENCES;
+
+/** Whether a line of this boot came before. A board that says who it is anew may have begun to count again. */
+function isRepeated(known: Known, frame: Exclude<Frame, { kind: 'discarded' }>): boolean {
+  const { board, lastSequence } = known;
+  if (board === null || lastSequence === null || board.bootCount !== frame.bootCount) return false;
+  if (frame.kind === 'boot') return frame.board === board.id && frame.sequence === lastSequence;
+  return linesAgo(lastSequence, frame.sequence) < REPEATED_WITHIN;
+}
+
+const repeatNote = (arrival: Arrival): CarrierEvent => ({
+  kind: 'link',
+  arrival,
+  state: 'note',
+  detail:
+    'a line came twice; such lines are counted as repeated and left out, look at the cable, adapter or hub',
+});
+
 function lostLines(known: Known, sequence: number, arrival: Arrival): CarrierEvent[] {
-  if (known.lastSequence === null) return [];
+  if (known.lastSequence === null || linesAgo(known.lastSequence, sequence) < REPEATED_WITHIN) return [];
   const lost = (sequence - known.lastSequence - 1 + SEQUENCES) % SEQUENCES;
   if (lost === 0) return [];
   return [

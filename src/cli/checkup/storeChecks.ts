@@ -179,9 +179,15 @@ function order(store: Store, now: UtcMs): Finding {
 
 function logger(store: Store, now: UtcMs): Finding {
   const row = store.logger();
+  if (row !== null && isLogging(row, now)) return good('logger', `at work (process ${row.pid}).`);
+  const why = diskHindrance(store.path);
+  if (why !== null && (row === null || row.state !== 'logging' || !isAlive(row.pid)))
+    return bad(
+      'logger',
+      `${row?.state === 'logging' ? `the last one ended without a word at ${formatInstant(row.beat)}` : 'none is at work'}, and the disk is ${why}: one that waits for the disk at its start cannot be told from here, only by what it said itself.`,
+      `make ${why === 'full' ? 'room' : 'the disk writable'}: one that waits begins by itself within seconds; if none does, start \`log\``,
+    );
   if (row === null || row.state !== 'logging') return good('logger', 'none is at work.');
-  if (isLogging(row, now)) return good('logger', `at work (process ${row.pid}).`);
-  const why = isAlive(row.pid) ? diskHindrance(store.path) : null;
   if (why !== null)
     return bad(
       'logger',
@@ -202,7 +208,7 @@ function lines(store: Store): Finding {
   const reasons = discards.map(({ reason, times: often }) => `${reason} ${often}`).join(', ');
   return look(
     'lines',
-    `${times} arrived damaged (${reasons}).`,
+    `${times} arrived damaged${discards.some(({ reason }) => reason === 'repeated') ? ' or a second time' : ''} (${reasons}).`,
     'a few are normal when ports open; many mean a bad cable or hub',
   );
 }

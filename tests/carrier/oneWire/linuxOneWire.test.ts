@@ -80,6 +80,19 @@ describe('linuxOneWire()', () => {
     expect(events.slice(0, 4).map(({ kind }) => kind)).toEqual(['link', 'boot', 'heartbeat', 'probes']);
   });
 
+  it('says at once when there is no probe, and takes one that appears', async () => {
+    begin();
+    await clock.run(clock.monotonic() + 1_000);
+    expect(notes()).toEqual([
+      expect.stringMatching(/holds no probe that is read here: look at wires and folder/),
+    ]);
+    tree.add(steady(one, 400));
+    await threeScans();
+    await threeScans();
+    expect(readings(one).at(-1)).toBe('ok 400');
+    expect(notes()).toHaveLength(1);
+  });
+
   it('reads one by one where the driver cannot convert all, each at its own time', async () => {
     tree.add(steady(one, 400), { hasBulk: false });
     tree.add(steady(two, 410), { hasBulk: false });

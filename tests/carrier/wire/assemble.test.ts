@@ -92,6 +92,56 @@ describe('assemble()', () => {
     expect(kinds(said(bootLine(1, 0xffff), framed('H', 1, 0, 0)))).toEqual(['boot', 'heartbeat']);
   });
 
+  it('counts a line that comes again as repeated, not as lost ones, and says so once', () => {
+    const beat = (sequence: number) => framed('H', 1, sequence, sequence * 1000);
+    const note = expect.stringMatching(/^a line came twice/);
+    expect(kinds(said(bootLine(1, 0), beat(1), beat(1), scan(1, 2), scan(1, 2), beat(3)))).toEqual([
+      'boot',
+      'heartbeat',
+      note,
+      'repeated',
+      'unknown-table',
+      'repeated',
+      'heartbeat',
+    ]);
+    expect(kinds(said(bootLine(1, 0), bootLine(1, 0), beat(1)))).toEqual([
+      'boot',
+      note,
+      'repeated',
+      'heartbeat',
+    ]);
+    // Several that come again in a row, over the wrap of the sequence too.
+    expect(kinds(said(bootLine(1, 0xffff), beat(0), beat(1), beat(0), beat(1), beat(2)))).toEqual([
+      'boot',
+      'heartbeat',
+      'heartbeat',
+      note,
+      'repeated',
+      'repeated',
+      'heartbeat',
+    ]);
+    // Nothing keeps 256 lines back: what is so far behind is another line, and many are missing.
+    expect(kinds(said(bootLine(1, 0), beat(300), beat(45)))).toEqual([
+      'boot',
+      '299 lines lost',
+      'heartbeat',
+      note,
+      'repeated',
+    ]);
+    expect(kinds(said(bootLine(1, 0), beat(300), beat(44)))).toEqual([
+      'boot',
+      '299 lines lost',
+      'heartbeat',
+      '65279 lines lost',
+      'heartbeat',
+    ]);
+  });
+
+  it('does not take for repeated what a board sends that counts anew', () => {
+    const lines = [bootLine(1, 0), framed('H', 1, 5, 0), bootLine(1, 0), framed('H', 1, 1, 0)];
+    expect(kinds(said(...lines))).toEqual(['boot', '4 lines lost', 'heartbeat', 'heartbeat']);
+  });
+
   describe('with pages of the log', () => {
     const bytes = scansPage({
       page: 5,
