@@ -1,3 +1,4 @@
+import { withoutState } from './blindWords.js';
 import { BEES, TRAY, WASH } from './entry/countForms.js';
 import type { Desk } from './entry/desk.js';
 import type { Form } from './entry/form.js';
@@ -11,7 +12,7 @@ export const isCounting = ({ filling }: Pick<Desk, 'filling'>): boolean =>
 
 /**
  * What is shown to whoever counts: slots without temperature and trend, and cups that ride without what is, or will be,
- * said of them; they are counted next. Alarms stay, for a cup that rides can still be saved.
+ * said of them; they are counted next. Alarms stay, for a cup that rides can still be saved, and say only what to do.
  */
 export const forCounting = (situation: Situation): Situation => ({
   ...situation,
@@ -20,4 +21,5 @@ export const forCounting = (situation: Situation): Situation => ({
     hiddenUntil: situation.at,
     cup: slot.cup === null ? null : { ...slot.cup, isBlind: true as const },
   })),
+  alarms: situation.alarms.map(withoutState),
 });

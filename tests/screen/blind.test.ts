@@ -1,9 +1,9 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import { minute } from '../visit/situation.js';
+import { inventedRom, minute } from '../visit/situation.js';
 import { eachOnDesk } from './entry/onDesk.js';
 
 const on = eachOnDesk();
-const { type, key, shown, loadOne } = on;
+const { type, key, shown, loadOne, reads } = on;
 
 /** What pages tell of a cup that is read, or rides, and of a visit. */
 const TOLD =
@@ -80,6 +80,24 @@ describe('whoever counts', () => {
     type('11\n');
     expect(row()).toBe(told);
   });
+
+  it.each(FORMS)(
+    'is told what to do for a cup that is lost, and not that it is, while he enters %s',
+    (number) => {
+      type('1\nC-102\n\n7\n2\n\n*');
+      reads(inventedRom(2), 8, on.now, 12);
+      on.now = minute(193);
+      on.session.look();
+      const alarm = () => shown().match(/^ACT NOW slot A:2.*$/m)?.[0];
+      expect(alarm()).toContain('lost to cold: replace it while still here');
+      type(`${number}\n`);
+      expect(alarm()).toMatch(/^ACT NOW slot A:2 replace it while still here/);
+      expect(shown()).not.toMatch(/lost|to cold/);
+      // Negative control: another form leaves the alarm as it is.
+      type('**9\n');
+      expect(alarm()).toContain('lost to cold');
+    },
+  );
 
   it('turns the pages of the picture meanwhile, and comes back to the lines of its page', () => {
     type('C-101\n');

@@ -1,6 +1,7 @@
 import { slotText } from '../../visit/cup.js';
 import type { CupView, SlotView } from '../../visit/slots.js';
 import type { AlarmRow } from '../alarms.js';
+import { withoutRuling } from '../blindWords.js';
 import { dueWindow, TURN_ALL } from '../due.js';
 import type { Situation } from '../situation.js';
 import { troublesOf } from '../status.js';
@@ -103,7 +104,8 @@ function alarmStatement({ view, slot }: Riding, alarms: readonly AlarmRow[]): St
 
 const LEVELS: Readonly<Record<AlarmRow['level'], string>> = { 'act-now': 'ACT NOW', due: 'DUE' };
 
-function alarmText({ level, place, cup, yard, text }: AlarmRow): string {
+function alarmText(alarm: AlarmRow): string {
+  const { level, place, cup, yard, text } = withoutRuling(alarm);
   const where = place !== '' ? `slot ${place}, cup ${cup}: ` : cup === '' ? '' : `cup ${cup}, yard ${yard}: `;
   return `${LEVELS[level]}: ${where}${text}.`;
 }

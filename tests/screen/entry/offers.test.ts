@@ -8,30 +8,13 @@ import {
   questionOf,
 } from '../../../src/screen/entry/form.js';
 import { MENU, SETTINGS } from '../../../src/screen/entry/menu.js';
-import { parseBoardId } from '../../../src/units/ids.js';
-import { boardMs } from '../../../src/units/time.js';
 import { minute, rom } from '../../visit/situation.js';
 import { KNOWN_EMPTY } from '../views.js';
 import { eachOnDesk, OPEN } from './onDesk.js';
 
 const on = eachOnDesk();
-const { type, shown, cup, loadOne } = on;
+const { type, shown, cup, reads, loadOne } = on;
 
-/** Slot 1 reads so many degrees, twice a minute, from the first minute up to that one; invented. */
-const reads = (degrees: number, upTo: number) =>
-  on.folder.store.addReadings(
-    Array.from({ length: upTo * 2 + 1 }, (_, index) => ({
-      rom,
-      board: parseBoardId('0A1B2C3D')!,
-      boot: 1,
-      scan: index,
-      slotIndex: 0,
-      boardMs: boardMs(index * 30_000),
-      utc: minute(index / 2),
-      raw: degrees * 16,
-      status: 'ok',
-    })),
-  );
 /** In order of their numbers, which stand below each other. */
 const offers = () =>
   shown()
@@ -48,7 +31,7 @@ describe('the cups that can be replaced', () => {
     type('1\nC-101\n\n7\n1\n\n\n\n\n2\n\n');
     on.now = minute(1);
     type('\n\n\n3\n\n*');
-    reads(degrees, 12);
+    reads(rom, degrees, minute(0), 12);
     on.now = minute(12);
     on.session.look();
     expect(/slot A:1 lost to cold: replace it while still here/.test(shown())).toBe(degrees === 8);

@@ -1,7 +1,8 @@
 import { afterEach, beforeEach } from 'vitest';
 import type { Press } from '../../../src/screen/entry/desk.js';
 import { type Session, screenSession } from '../../../src/screen/session.js';
-import { monotonicMs, type UtcMs } from '../../../src/units/time.js';
+import { parseBoardId, type RomId } from '../../../src/units/ids.js';
+import { boardMs, durationMs, later, monotonicMs, type UtcMs } from '../../../src/units/time.js';
 import { record } from '../../../src/visit/record.js';
 import { foldSeason } from '../../../src/visit/season.js';
 import { assigns, inventedRom, label, minute } from '../../visit/situation.js';
@@ -26,6 +27,8 @@ export interface OnDesk {
   cup(name: string): NonNullable<ReturnType<ReturnType<typeof foldSeason>['cups']['get']>>;
   /** The types of all facts. */
   types(): string[];
+  /** A probe reads so many degrees, twice a minute, from then on for so many minutes. */
+  reads(rom: RomId, degrees: number, since: UtcMs, upTo: number): void;
   /** Opens a visit and loads a cup into slot 1. */
   loadOne(): void;
 }
@@ -62,6 +65,20 @@ export function eachOnDesk(): OnDesk {
     season: () => foldSeason(folder.store.facts()),
     cup: (name) => desk.season().cups.get(label(name))!,
     types: () => folder.store.facts().map(({ fact }) => fact.type),
+    reads: (rom, degrees, since, upTo) =>
+      folder.store.addReadings(
+        Array.from({ length: upTo * 2 + 1 }, (_, index) => ({
+          rom,
+          board: parseBoardId('0A1B2C3D')!,
+          boot: 1,
+          scan: index,
+          slotIndex: 0,
+          boardMs: boardMs(index * 30_000),
+          utc: later(since, durationMs(index * 30_000)),
+          raw: degrees * 16,
+          status: 'ok',
+        })),
+      ),
     loadOne() {
       desk.type(OPEN);
       desk.type('1\nC-101\n\n7\n1\n\n*');

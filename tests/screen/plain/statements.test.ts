@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { probeIn } from '../../../src/emulator/scenarios/carriers.js';
-import type { LiveState } from '../../../src/exposure/live.js';
+import type { AlarmKind, LiveState } from '../../../src/exposure/live.js';
 import { statements } from '../../../src/screen/plain/statements.js';
 import { NOTHING_TOLD, tell } from '../../../src/screen/plain/telling.js';
 import type { Situation } from '../../../src/screen/situation.js';
@@ -33,7 +33,7 @@ const unseated = (state: Partial<LiveState> = {}): Partial<Situation> => ({
   unseated: [cupView({ state: { word: 'not seated', latest: null, ...state } })],
 });
 const status = (given: Partial<Status>): Partial<Situation> => ({ status: { ...NO_STATUS, ...given } });
-const act = (kind: 'cold-soon' | 'cold' | 'no-reading', text: string): Partial<LiveState> => ({
+const act = (kind: AlarmKind, text: string): Partial<LiveState> => ({
   alarm: { level: 'act-now', kind, text },
 });
 const read = (age: number) => status({ carriers: [{ name: 'A', age: durationMs(age) }] });
@@ -80,6 +80,12 @@ describe('statements()', () => {
       riding(),
       riding({ word: 'cold', ...act('cold', 'cold, lost in about 4 min: warm the cabin') }),
       ['ACT NOW: slot A:4, cup 260512-01: cold, lost in about 4 min: warm the cabin.'],
+    ],
+    [
+      'a cup that is lost, without its ruling',
+      riding(),
+      riding(act('refill', 'lost to cold: replace it while still here')),
+      ['ACT NOW: slot A:4, cup 260512-01: replace it while still here.'],
     ],
     [
       'other minutes of an alarm that was told',
