@@ -1,4 +1,5 @@
 import { fileURLToPath } from 'node:url';
+import { stripVTControlCharacters } from 'node:util';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { whyNot } from '../tools/debianPrograms.js';
 import { type Look, lettersOf, withMarks } from '../tools/looks.js';
@@ -24,7 +25,26 @@ interface Shown {
   /** Of 80 x 24, with the codes of its colours. */
   readonly coloured: string;
   readonly inTheSun: string;
+  /** Some minutes later, with the codes of its colours: cups in several states, an alarm that was seen, and a new one. */
+  readonly states: string;
 }
+
+/** One cup is spoiled, another sits where there is no probe. */
+const LATER = {
+  time: '07:31',
+  shown: '07:32',
+  commands: [
+    ['cup', 'spoil', 'C-105', '--why', 'lid came off'],
+    ['cup', 'load', 'C-106', '--colony', '6', '--slot', 'A:13'],
+  ],
+  says: [
+    /^stillwarm.* 07:32:00 /,
+    / 5 . C-105 .*spoiled/,
+    /^ACT NOW slot A:13 no probe/m,
+    /^seen +slot A:3/m,
+    /^A read 9 s ago/m,
+  ],
+};
 
 async function shownWith(env: Readonly<Record<string, string>>): Promise<Shown> {
   return inFolder(async (folder) => {
@@ -54,8 +74,14 @@ async function shownWith(env: Readonly<Record<string, string>>): Promise<Shown> 
         () => env['NO_COLOR'] === '1' || window.coloured().includes('107'),
       );
       const inTheSun = steady(window.coloured());
+      window.type('t+');
+      await day.to(LATER.time);
+      for (const command of LATER.commands) expect((await day.run(...command)).code).toBe(0);
+      await day.to(LATER.shown);
+      for (const each of LATER.says) await window.shows(each, 20);
+      const states = steady(window.coloured());
       day.close();
-      return { screens, coloured, inTheSun };
+      return { screens, coloured, inTheSun, states };
     } finally {
       tmux.kill();
     }
@@ -88,6 +114,24 @@ describe.skipIf(whyNot('tmux'))(`a warning in the first half hour ${whyNot('tmux
   it.each(SIZES)('says the same without colour at $columns x $rows', ({ columns, rows }) => {
     const size = `${columns}x${rows}`;
     expect(plain.screens.get(size)).toBe(coloured.screens.get(size));
+  });
+
+  it('tells states, alarms and what was seen apart by shape and word alone, as it is kept', async () => {
+    const words = (screen: string) => stripVTControlCharacters(screen).replaceAll(/ +$/gm, '');
+    expect(words(plain.states)).toBe(words(coloured.states));
+    // Not a single code, neither of colours nor of bold or pale letters.
+    expect(plain.states).toBe(words(plain.states));
+    // Negative control.
+    expect(coloured.states).not.toBe(words(coloured.states));
+    for (const row of [
+      /^ 1 ○ .* warm /m,
+      /^ 3 × .* ruled out /m,
+      /^ 5 \/ .* spoiled/m,
+      /^ACT NOW slot A:13 no probe/m,
+      /^seen +slot A:3 lost/m,
+    ])
+      expect(plain.states).toMatch(row);
+    await expect(plain.states).toMatchFileSnapshot(fileOf('80x24/without-colour'));
   });
 
   it('has no colour and no other look when none is wanted, and has when it is', () => {
