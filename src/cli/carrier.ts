@@ -24,6 +24,7 @@ import {
 } from './context.js';
 import { textTable } from './textTable.js';
 import { whoDoes } from './whoDoes.js';
+import { WrongCommandLine } from './wrongCommandLine.js';
 
 type PairOptions = StoreOptions & BoardOptions & { readonly by?: string };
 
@@ -59,12 +60,12 @@ export function define(carrier: Command, context: Context): void {
       const who = whoDoes(options);
       const id = typed(parseCarrierId, 'carrier name', name);
       if ([text, options.port, options.emulate].filter((each) => each !== undefined).length !== 1)
-        throw new Refusal(
+        throw new WrongCommandLine(
           'Give the id of a board (carrier list), or --port, or --emulate to try it without a board.',
         );
       refuseStrayFault(options);
       if (options.emulate && command.getOptionValueSource('store') !== 'cli')
-        throw new Refusal(
+        throw new WrongCommandLine(
           'Name a store of its own with --store: an emulated board must not mix with real ones.',
         );
       const board = boardId.safeParse(text ?? (await onEither(options, context, '', async () => {})).board);

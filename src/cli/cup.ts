@@ -28,6 +28,7 @@ import {
   type Made,
   onCupEntry,
   onCupEvent,
+  slotGiven,
   slotNamed,
   wordsOf,
 } from './cup/cupEntry.js';
@@ -96,9 +97,10 @@ export function define(cup: Command, context: Context): void {
         const [name, slot] =
           options.cup !== undefined && second === undefined ? [undefined, first] : [first, second];
         const label = cupNamed(name, options);
+        const given = slotGiven(slot ?? options.slot);
         let place: SlotName | undefined;
         const made = enter(label, options, context, (season, entering) => {
-          place = slotNamed(slot ?? options.slot, season);
+          place = slotNamed(given, season);
           return make(label, place, entering);
         });
         const { carrier, slot: number } = place!;

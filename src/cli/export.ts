@@ -21,6 +21,7 @@ import type { Io } from './io.js';
 import { liveLines } from './liveLines.js';
 import { typedProbe } from './probe/probeNames.js';
 import { stopSignal } from './stopSignal.js';
+import { WrongCommandLine } from './wrongCommandLine.js';
 
 const FORMATS = ['csv', 'spreadsheet', 'parquet', 'lines'] as const;
 type Format = (typeof FORMATS)[number];
@@ -59,9 +60,9 @@ async function exportReadings(options: ExportOptions, context: Context): Promise
   const { io, clock } = context;
   const { out, json, format } = options;
   if (out === undefined && format === 'parquet')
-    throw new Refusal('Parquet goes into a file; name it with --out.');
+    throw new WrongCommandLine('Parquet goes into a file; name it with --out.');
   if (out === undefined && json)
-    throw new Refusal('--json tells what was exported; name a file for the readings with --out.');
+    throw new WrongCommandLine('--json tells what was exported; name a file for the readings with --out.');
   const now = nowIn(options.store, context);
   const stopping = stopSignal();
   const store = openStoreToRead(options.store);

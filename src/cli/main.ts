@@ -4,6 +4,7 @@ import { AlreadySaid } from './alreadySaid.js';
 import { CheckFailed } from './checkFailed.js';
 import type { Context } from './context.js';
 import { programFor } from './program.js';
+import { WrongCommandLine } from './wrongCommandLine.js';
 
 /** Exit codes of every command. */
 export const EXIT = { done: 0, refused: 1, usage: 2, failed: 3 } as const;
@@ -18,7 +19,7 @@ export async function main(args: readonly string[], context: Context): Promise<n
     if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.done : EXIT.usage;
     if (error instanceof Refusal) {
       await say(error.message, context);
-      return EXIT.refused;
+      return error instanceof WrongCommandLine ? EXIT.usage : EXIT.refused;
     }
     if (error instanceof AlreadySaid) return EXIT.refused;
     if (error instanceof CheckFailed) {

@@ -15,6 +15,7 @@ import { Refusal } from '../units/refusal.js';
 import { refuseIrregular } from '../units/regularFile.js';
 import { type Context, nowIn, reading, type StoreOptions, withStore } from './context.js';
 import { visitOf } from './visit.js';
+import { WrongCommandLine } from './wrongCommandLine.js';
 
 interface BeekeeperOptions extends StoreOptions {
   visit: string[];
@@ -83,7 +84,7 @@ function languageOf(name: string) {
 function actionLevelOf({ actionLevel, actionSource, actionDate }: BeekeeperOptions): ActionLevel | null {
   if (actionLevel === undefined && actionSource === undefined && actionDate === undefined) return null;
   if (actionLevel === undefined || actionSource === undefined || actionDate === undefined)
-    throw new Refusal(
+    throw new WrongCommandLine(
       'A level is shown only with where it comes from; give --action-level, --action-source and --action-date together.',
     );
   const per100 = parseDecimal(actionLevel);

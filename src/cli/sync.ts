@@ -28,6 +28,7 @@ import { PORT_OPTION, pathAndCarrier, type SourceOptions } from './logging/sourc
 import { stopSignal } from './stopSignal.js';
 import { loggedIn } from './whoDoes.js';
 import { wrapped } from './wrapped.js';
+import { WrongCommandLine } from './wrongCommandLine.js';
 
 /** A full log takes about a minute; a board that mounts it, a few seconds more. */
 const DONE_WITHIN = minutes(10);
@@ -47,10 +48,10 @@ type SyncOptions = StoreOptions & Pick<SourceOptions, 'port'> & EmulateOptions;
 
 async function sync(options: SyncOptions, command: Command, context: Context): Promise<void> {
   if (options.emulate === undefined) {
-    if (options.fault !== undefined) throw new Refusal('--fault is for --emulate.');
+    if (options.fault !== undefined) throw new WrongCommandLine('--fault is for --emulate.');
     const ports = (options.port ?? []).map(pathAndCarrier);
     if (ports.length === 0)
-      throw new Refusal(
+      throw new WrongCommandLine(
         'Give --port once for each board that is to be read, or --emulate to try it without.',
       );
     const { clock } = context;
@@ -62,7 +63,7 @@ async function sync(options: SyncOptions, command: Command, context: Context): P
       context,
     );
   }
-  if (options.port !== undefined) throw new Refusal('Give either --port or --emulate, not both.');
+  if (options.port !== undefined) throw new WrongCommandLine('Give either --port or --emulate, not both.');
   const { emulatedDay } = await import('./carrier/emulatedDay.js');
   return emulatedDay(options, command, context, (day) => readAll({ options, ...day }, context));
 }

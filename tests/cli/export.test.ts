@@ -49,8 +49,8 @@ describe('export', () => {
     [['--carrier', 'B'], 1, /There is no carrier B in this store; it has A\./],
     [['--slot', 'Q:4'], 1, /There is no carrier Q in this store; it has A\./],
     [['--slot', 'A'], 1, /A is not a slot; write CARRIER:SLOT/],
-    [['--format', 'parquet'], 1, /Parquet goes into a file; name it with --out/],
-    [['--json'], 1, /name a file for the readings with --out/],
+    [['--format', 'parquet'], 2, /Parquet goes into a file; name it with --out/],
+    [['--json'], 2, /name a file for the readings with --out/],
     [['--format', 'xls'], 2, /Allowed choices are csv, spreadsheet, parquet, lines/],
   ])('refuses %j', async (args, code, words) => {
     const ran = await exported(...args);

@@ -29,7 +29,7 @@ describe.each(MEASURES.map((command) => ({ command })))('probe $command.0', ({ c
   it('keeps emulated readings out of a store that nobody named, and names the benches there are', () =>
     inFolder(async (folder) => {
       const unnamed = await probe('--emulate', 'ice-bath');
-      expect(unnamed).toMatchObject({ code: 1, out: '' });
+      expect(unnamed).toMatchObject({ code: 2, out: '' });
       expect(unnamed.err).toMatch(/^Name a store of its own with --store: .*real readings\.\n$/);
       const unknown = await probe('--emulate', 'cold-morning', '--store', join(folder, 'x.sqlite'));
       expect(unknown.err).toMatch(/^There is no bench cold-morning to emulate; choose ice-bath, /);

@@ -34,11 +34,11 @@ describe('report beekeeper', () => {
       const refused = [
         ['--visit', 'v2'],
         ['--visit', 'v1', '--language', 'xx'],
-        ['--visit', 'v1', '--action-level', '2'],
         ['--visit', 'v1', '--action-level', 'two', '--action-source', 'a', '--action-date', 'b'],
         ['--visit', 'v1', '--out', join(folder, 'no', 'page.html')],
       ];
       for (const each of refused) expect(await ask(...each)).toMatchObject({ code: 1, out: '' });
+      expect(await ask('--visit', 'v1', '--action-level', '2')).toMatchObject({ code: 2, out: '' });
     });
   });
 });

@@ -212,7 +212,11 @@ describe('visit and cup', () => {
     ['an unknown visit', ['visit', 'result', 'v9'], 'There is no visit v9 in this store; it has v1.'],
     ['an unknown cup', ['cup', 'turn', 'c9'], 'There is no cup c9; load it first, or check the label.'],
     ['an empty reason', ['cup', 'spoil', 'c1', '--why', ' '], '--why is empty'],
-    ['a correction of nothing', ['cup', 'count', 'c1', '--why', 'x'], 'Give at least one of --tray'],
+    [
+      'a correction of nothing',
+      ['cup', 'count', 'c1', '--wash-again', '2', '--why', 'x'],
+      'nothing to correct',
+    ],
     [
       'an empty active',
       ['visit', 'open', 'v2', '--yard', 'y', '--active', ''],

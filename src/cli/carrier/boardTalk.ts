@@ -4,6 +4,7 @@ import type { ScenarioCarrier } from '../../emulator/scenario.js';
 import type { Clock } from '../../units/clock.js';
 import { Refusal } from '../../units/refusal.js';
 import type { Context } from '../context.js';
+import { WrongCommandLine } from '../wrongCommandLine.js';
 import { type EmulateOptions, emulatedCarrierOf } from './emulatedCarrier.js';
 
 export const PORT = ['--port <port>', "the board's serial port"] as const;
@@ -27,7 +28,7 @@ export async function onEither(
 ) {
   const { port, emulate } = options;
   if ((port === undefined) === (emulate === undefined))
-    throw new Refusal('Give either --port, or --emulate to try it without a board.');
+    throw new WrongCommandLine('Give either --port, or --emulate to try it without a board.');
   refuseStrayFault(options);
   if (port !== undefined) {
     context.io.err(`listening to ${port}${howLong}`);
@@ -66,7 +67,7 @@ async function onSource(
 /** @throws {Refusal} when a fault is named and nothing is emulated */
 export function refuseStrayFault({ fault, emulate }: BoardOptions): void {
   if (fault !== undefined && emulate === undefined)
-    throw new Refusal('--fault is for --emulate; the faults of a wired carrier are its own.');
+    throw new WrongCommandLine('--fault is for --emulate; the faults of a wired carrier are its own.');
 }
 
 /** Reads a whole number that an option gives. @throws {Refusal} when it is none, or out of range */

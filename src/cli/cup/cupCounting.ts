@@ -4,6 +4,7 @@ import { Refusal } from '../../units/refusal.js';
 import { countCup, type Reading } from '../../visit/actions.js';
 import type { Cup } from '../../visit/cup.js';
 import { type Context, report, typedCount } from '../context.js';
+import { WrongCommandLine } from '../wrongCommandLine.js';
 import { cupNamed, type EntryOptions, enter, onCupEntry, wordsOf } from './cupEntry.js';
 
 interface CountOptions extends EntryOptions {
@@ -56,11 +57,13 @@ function readingOf(options: CountOptions): Reading {
   const beesCv = options.beesCv === undefined ? undefined : percent(options.beesCv);
   const { beesHow, dead } = options;
   if ((beesHow === 'weighed' || beesHow === 'estimated') && beesCv === undefined)
-    throw new Refusal(
+    throw new WrongCommandLine(
       `Bees that were ${beesHow} come with how sure that is: give --bees-cv, as 10 for 10 % (docs/statistics.md).`,
     );
   if (beesCv !== undefined && (beesHow === undefined || beesHow === 'counted'))
-    throw new Refusal('--bees-cv is for bees that were weighed or estimated; say which with --bees-how.');
+    throw new WrongCommandLine(
+      '--bees-cv is for bees that were weighed or estimated; say which with --bees-how.',
+    );
   const reading: Reading = {
     tray: typedCount('tray', options.tray),
     wash: typedCount('wash', options.wash),
@@ -71,7 +74,7 @@ function readingOf(options: CountOptions): Reading {
     dead,
   };
   if (Object.values(reading).every((value) => value === null || value === undefined))
-    throw new Refusal('Give at least one of --tray, --wash, --wash-again, --bees and --dead.');
+    throw new WrongCommandLine('Give at least one of --tray, --wash, --wash-again, --bees and --dead.');
   return reading;
 }
 

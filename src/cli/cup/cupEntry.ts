@@ -11,6 +11,7 @@ import { type Season, seasonOf } from '../../visit/season.js';
 import { instantAt } from '../../visit/when.js';
 import { type Context, nowIn, onStore, type StoreOptions, typed, typedSlot, writing } from '../context.js';
 import { whoDoes } from '../whoDoes.js';
+import { WrongCommandLine } from '../wrongCommandLine.js';
 
 /** Options of everything that is entered for a cup. */
 export interface EntryOptions extends StoreOptions {
@@ -42,16 +43,21 @@ export function onCupEvent(parent: Command, usage: string, description: string):
 /** The label that was given in one of the two ways. */
 export function cupNamed(first: string | undefined, { cup }: EntryOptions): CupLabel {
   if (first !== undefined && cup !== undefined && first !== cup)
-    throw new Refusal(`Two cups are named, ${first} and ${cup}; give one.`);
+    throw new WrongCommandLine(`Two cups are named, ${first} and ${cup}; give one.`);
   const name = first ?? cup;
-  if (name === undefined) throw new Refusal('Say which cup: its label comes first, or after --cup.');
+  if (name === undefined) throw new WrongCommandLine('Say which cup: its label comes first, or after --cup.');
   return typed(parseCupLabel, 'cup label', name);
 }
 
-/** A slot by `CARRIER:SLOT`, or by its number when there is one carrier only. */
-export function slotNamed(text: string | undefined, season: Season): SlotName {
+/** The slot that was given, which must be. */
+export function slotGiven(text: string | undefined): string {
   if (text === undefined)
-    throw new Refusal('Say which slot, as A:4, or its number when there is one carrier only.');
+    throw new WrongCommandLine('Say which slot, as A:4, or its number when there is one carrier only.');
+  return text;
+}
+
+/** A slot by `CARRIER:SLOT`, or by its number when there is one carrier only. */
+export function slotNamed(text: string, season: Season): SlotName {
   if (!/^\d+$/.test(text)) return typedSlot(text);
   const carriers = [...season.carriers.keys()];
   if (carriers.length === 1) return typedSlot(`${carriers[0]}:${text}`);

@@ -16,6 +16,7 @@ import { instantAt } from '../../visit/when.js';
 import { type Context, onStore, reading, report, type StoreOptions, toJsonFact } from '../context.js';
 import { textTable } from '../textTable.js';
 import { visitOf } from '../visit.js';
+import { WrongCommandLine } from '../wrongCommandLine.js';
 import { readWords } from './cupCounting.js';
 import {
   carrierNamed,
@@ -41,6 +42,9 @@ interface CorrectOptions extends EntryOptions {
   readonly group?: string;
   readonly why: string;
 }
+
+/** The options that say what is right. */
+const RIGHT = ['time', 'precision', 'slot', 'kind', 'active', 'lot', 'colony', 'group'] as const;
 
 /** `cup list`, `cup show`, `cup correct` and `cup withdraw`: what is on record of cups, and correcting it. */
 export function defineRecord(cup: Command, context: Context): void {
@@ -97,6 +101,10 @@ export function defineRecord(cup: Command, context: Context): void {
     .option('--group <name>', 'the right mother line')
     .action((first: string | undefined, options: CorrectOptions) => {
       const label = cupNamed(first, options);
+      if (RIGHT.every((each) => options[each] === undefined))
+        throw new WrongCommandLine(
+          `Say what is right: give at least one of ${RIGHT.map((each) => `--${each}`).join(', ')}.`,
+        );
       const made = enter(label, options, context, (season, entering) => {
         const known = cupIn(season, label);
         const entry = entryOf(known, options.entry);

@@ -12,6 +12,7 @@ import { openSources, type SourceOptions, sourceArgs, sourceLines, withSources }
 import { refuseUnlessBench, scenarioBehind, speedOf } from '../scenarioOptions.js';
 import { stopSignal } from '../stopSignal.js';
 import { whoDoes } from '../whoDoes.js';
+import { WrongCommandLine } from '../wrongCommandLine.js';
 
 /** What the commands that measure probes have in common. */
 export interface BenchOptions extends StoreOptions, SourceOptions {
@@ -71,7 +72,7 @@ export async function onBench<T>(
 ): Promise<T> {
   const hasSource = sourceArgs(options).length > 0;
   if (options.emulate !== undefined && hasSource)
-    throw new Refusal('Give either a source, such as --port, or --emulate, not both.');
+    throw new WrongCommandLine('Give either a source, such as --port, or --emulate, not both.');
   const { clock } = context;
   let note: string | null = null;
   const say: Say = (sentence, source) => {
@@ -204,7 +205,7 @@ const ownSources: Open = async (options, _command, { clock, say }, signal) => {
 /** An emulated carrier in this process. */
 const emulated: Open = async (options, command, { clock, say }, signal) => {
   if (command.getOptionValueSource('store') === 'default')
-    throw new Refusal(
+    throw new WrongCommandLine(
       'Name a store of its own with --store: what an emulated carrier reads must not mix with real readings.',
     );
   refuseUnlessBench(options.emulate!);

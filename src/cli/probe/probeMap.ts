@@ -25,6 +25,7 @@ import { ask } from '../ask.js';
 import { type Context, toJsonFact, typed } from '../context.js';
 import { textTable } from '../textTable.js';
 import { wrapped } from '../wrapped.js';
+import { WrongCommandLine } from '../wrongCommandLine.js';
 import { type BenchOptions, type BenchSession, elapsed, onBench, withBench } from './benchSession.js';
 import { type Measuring, measuring, unread } from './measuring.js';
 import { signed } from './probeWords.js';
@@ -49,7 +50,7 @@ export function defineMap(probe: Command, context: Context): void {
     .action((options: MapOptions, command: Command) => {
       const bath = options.bath === undefined ? null : Number(options.bath);
       if (bath === null && (process.stdin.isTTY !== true || process.stderr.isTTY !== true || options.json))
-        throw new Refusal(
+        throw new WrongCommandLine(
           'Without a terminal nobody can say when the probes leave the bath; give the minutes with --bath.',
         );
       if (bath !== null && !(/^\d{1,3}$/.test(options.bath!) && bath >= 3))

@@ -19,6 +19,7 @@ import { ProbeTraces } from '../../visit/scans.js';
 import { seasonOf } from '../../visit/season.js';
 import { ask } from '../ask.js';
 import { type Context, several, toJsonFact, typedSlot } from '../context.js';
+import { WrongCommandLine } from '../wrongCommandLine.js';
 import { type BenchOptions, type BenchSession, elapsed, onBench, withBench } from './benchSession.js';
 import { measuring } from './measuring.js';
 import { byName, nameOf } from './probeNames.js';
@@ -40,7 +41,7 @@ export function defineWarm(probe: Command, context: Context): void {
     .action((options: WarmOptions, command: Command) => {
       const isAsking = options.slot === undefined;
       if (isAsking && (process.stdin.isTTY !== true || process.stderr.isTTY !== true || options.json))
-        throw new Refusal(
+        throw new WrongCommandLine(
           'Without a terminal the slots cannot be asked for; give --slot once for each probe, in the order you hold them.',
         );
       const places = (options.slot ?? []).map(typedSlot);
