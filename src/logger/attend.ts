@@ -48,7 +48,7 @@ export function attend(options: {
     return season;
   };
   const talk = conversation({
-    heldPages: (board) => store.pageNumbers(board),
+    keptLog: (board, upTo) => store.latestLog(board, upTo),
     commits: () => store.commits(),
     wanted: (board, utc) => wantedSlots(seasonNow(), board, utc),
     withOpenPage: options.withOpenPage,

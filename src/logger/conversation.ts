@@ -1,10 +1,12 @@
 import { begin, type CommandLink, hear, IDLE, isIdle, type Outcome, tick } from '../carrier/commandLink.js';
 import type { CarrierEvent, ClockEvent, LogStateEvent } from '../carrier/events.js';
 import type { BoardCommand } from '../carrier/wire/command.js';
+import { isSamePage } from '../carrier/wire/logPage.js';
+import type { KeptLog } from '../store/logShelf.js';
 import type { Commits } from '../store/sqlite.js';
 import type { BoardId } from '../units/ids.js';
 import { type DurationMs, type MonotonicMs, minutes, seconds, type UtcMs } from '../units/time.js';
-import { acknowledgeable, type LogView, missingRun, PAGE_TRIES_MAX, type PageRun } from './pagePlan.js';
+import { type AskedRun, acknowledgeable, type LogView, missingRun, PAGE_TRIES_MAX } from './pagePlan.js';
 import { afterSlotCommand, type SlotSetting, slotCommands } from './slotPlan.js';
 
 /** What the conversation asks of whoever conducts it. */
@@ -49,13 +51,13 @@ export const HEARS_FROM = 2;
 /**
  * The host's part in talking with one board over one port. No I/O: it is told what was heard and asked what to say.
  *
- * @param heldPages the pages of a board that are here
+ * @param keptLog the pages up to a number that are here of the log that a board began last
  * @param commits what was recorded so far, and what of that is durable
  * @param wanted what its slots should be set to; null to leave them as they are
  * @param withOpenPage whether to read also the page that still grows
  */
 export function conversation(options: {
-  readonly heldPages: (board: BoardId) => readonly number[];
+  readonly keptLog: (board: BoardId, upTo: number) => KeptLog | null;
   readonly commits: () => Commits;
   readonly wanted: ((board: BoardId, utc: UtcMs) => ReadonlyMap<number, SlotSetting>) | null;
   readonly withOpenPage: boolean;
@@ -129,6 +131,14 @@ export function conversation(options: {
     about.run = null;
     about.mustTakeIn = true;
     about.isHurried = run.count > 1 || options.withOpenPage;
+    if (run.isProof) {
+      const { unproven } = about;
+      about.hasOpenPage ||= run.page === about.log?.open && run.got.has(run.page);
+      // Whether it is another log cannot be known, so all of it is read.
+      if (unproven !== null && (run.expected === 0 || ++unproven.tries === PAGE_TRIES_MAX))
+        about.unproven = null;
+      return;
+    }
     if (run.isOpenPage) {
       about.hasOpenPage = true;
       return;
@@ -178,13 +188,15 @@ export function conversation(options: {
   const logIsReadable = () => about.log !== null && about.log.store !== 'mounting';
 
   /** The page run that is to be asked for next. */
-  const nextRun = (): (PageRun & { isOpenPage: boolean }) | null => {
+  const nextRun = (): AskedRun | null => {
     if (!logIsReadable()) return null;
+    const proof = about.unproven?.log.pages.at(-1);
+    if (proof !== undefined) return { page: proof, count: 1, isOpenPage: false, isProof: true };
     const run = missingRun(view());
-    if (run !== null) return { ...run, isOpenPage: false };
+    if (run !== null) return { ...run, isOpenPage: false, isProof: false };
     const open = about.log!.open;
     return options.withOpenPage && open > 0 && !about.hasOpenPage
-      ? { page: open, count: 1, isOpenPage: true }
+      ? { page: open, count: 1, isOpenPage: true, isProof: false }
       : null;
   };
 
@@ -199,7 +211,7 @@ export function conversation(options: {
     const slots = options.wanted === null ? [] : slotCommands(options.wanted(boot.board, utc), about.slots);
     const slot = slots.find((command) => !about.refused.has(JSON.stringify(command)));
     if (slot) return slot;
-    const page = logIsReadable() ? acknowledgeable(view()) : null;
+    const page = logIsReadable() && about.unproven === null ? acknowledgeable(view()) : null;
     if (page !== null && page > about.acknowledged && about.run === null)
       return { name: 'acknowledge', page };
     const run = about.run === null ? nextRun() : null;
@@ -254,9 +266,10 @@ export function conversation(options: {
           about.mustTakeIn = true;
           return;
         case 'log-state':
-          takeLogState(event, now);
+          takeLogState(event);
           return;
         case 'log-page':
+          prove(event.page, event.bytes, now);
           if (event.page !== about.log?.open) about.held.add(event.page);
           wait(event.page, now);
           if (about.run !== null) {
@@ -313,17 +326,30 @@ export function conversation(options: {
     },
   };
 
-  function takeLogState(event: LogStateEvent, now: MonotonicMs): void {
-    const isFirst = about.log === null;
-    const newest = event.open > 0 ? event.open - 1 : null;
-    if (isFirst && boot !== null) {
-      const held = event.store === 'memory' ? options.heldPages(boot.board) : [];
-      // The highest one may have been read while it was still growing; higher ones belong to another log.
-      const highest = held.at(-1) ?? 0;
-      const isOtherLog = newest !== null && highest > newest + 1;
-      about.held = new Set(isOtherLog ? [] : held.slice(0, -1));
+  /** Holds what is kept once its last page has come as it is kept; nothing of it when that came as another. */
+  function prove(page: number, bytes: Uint8Array, now: MonotonicMs): void {
+    const log = about.unproven?.log;
+    if (page !== log?.pages.at(-1)) return;
+    about.unproven = null;
+    if (!isSamePage(log!.last, bytes)) return;
+    for (const each of log!.pages.slice(0, -1)) {
+      about.held.add(each);
       // Those that came before the board restarted or the port was opened again may be waiting still.
-      for (const page of about.held) wait(page, now);
+      wait(each, now);
+    }
+  }
+
+  function takeLogState(event: LogStateEvent): void {
+    const newest = event.open > 0 ? event.open - 1 : null;
+    // While the memory does not answer, or is mounted, numbers are those of another log.
+    const isFirst = about.log === null || (event.store === 'memory' && about.log.store !== 'memory');
+    if (isFirst && boot !== null) {
+      about.held = new Set();
+      about.tries.clear();
+      about.newest = null;
+      const upTo = event.open > 0 ? event.open : Number.MAX_SAFE_INTEGER;
+      const log = event.store === 'memory' ? options.keptLog(boot.board, upTo) : null;
+      about.unproven = log === null || log.pages.at(-1)! < event.oldest ? null : { log, tries: 0 };
     }
     if (about.log?.open !== event.open) about.hasOpenPage = false;
     about.log = event;
@@ -348,15 +374,15 @@ function nothingYet() {
     newest: null as number | null,
     acknowledged: 0,
     held: new Set<number>(),
+    /** What is kept of a log that may not be this one (the memory may have been replaced), until its last page has come again. */
+    unproven: null as { readonly log: KeptLog; tries: number } | null,
     /** Pages that are not durable yet, and the commit that is to be. */
     waiting: new Map<number, { readonly commit: number; since: MonotonicMs }>(),
     /** Whether they should not wait for a scan. */
     isHurried: false,
     tries: new Map<number, number>(),
     lost: [] as number[],
-    run: null as
-      | (PageRun & { isOpenPage: boolean; expected: number | null; got: Set<number>; at: MonotonicMs })
-      | null,
+    run: null as (AskedRun & { expected: number | null; got: Set<number>; at: MonotonicMs }) | null,
   };
 }
 

@@ -18,6 +18,12 @@ export interface PageRun {
   readonly count: number;
 }
 
+export interface AskedRun extends PageRun {
+  readonly isOpenPage: boolean;
+  /** Whether it is to show that the log is the one that is kept. */
+  readonly isProof: boolean;
+}
+
 /** A page that did not come this often is given up: it is damaged where it lies. */
 export const PAGE_TRIES_MAX = 3;
 /** Pages asked for in one go, so that what has come is acknowledged along the way. */

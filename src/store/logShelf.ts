@@ -10,12 +10,23 @@ export interface StoredPage {
   readonly bytes: Uint8Array;
 }
 
+/** What is kept of one log. */
+export interface KeptLog {
+  readonly pages: readonly number[];
+  readonly last: Uint8Array;
+}
+
 /** What was taken over from boards that logged alone. */
 export interface LogShelf {
   /** Keeps a page; a later, longer state of the page that was open takes the place of the earlier one. */
   keepPage(board: BoardId, page: StoredPage): void;
   /** The numbers of all pages kept of a board, in order. */
   pageNumbers(board: BoardId): number[];
+  /**
+   * Pages up to one number of the log that a board began last, in order, and the last of them as it was sent; null when there are none.
+   * A board whose memory was replaced numbers its pages from 1 again, in a later boot.
+   */
+  latestLog(board: BoardId, upTo: number): KeptLog | null;
   pagesOf(board: BoardId, boot: number): StoredPage[];
   /** Boots with pages whose scans are not among the readings yet. */
   unreadBoots(board: BoardId): number[];
@@ -44,6 +55,21 @@ export const UNPLACED = 'unplaced';
 
 const EPOCH = '(SELECT id FROM epochs WHERE board = ? AND boot = ?)';
 
+/** From the latest page back: numbers fall as boots do, until a page of an earlier boot has a number that was passed. */
+function ofOneLog<Page extends { readonly boot: number; readonly page: number }>(
+  rows: readonly Page[],
+): Page[] {
+  let [boot, lowest] = [rows[0]?.boot, Number.POSITIVE_INFINITY];
+  let last = lowest;
+  const isOther = (row: Page) => {
+    if (row.boot !== boot) [boot, lowest] = [row.boot, last];
+    last = row.page;
+    return row.page >= lowest;
+  };
+  const end = rows.findIndex(isOther);
+  return end < 0 ? [...rows] : rows.slice(0, end);
+}
+
 export function logShelf(sqlite: Sqlite): LogShelf {
   const sealed = sealedBlocks(sqlite);
   return {
@@ -62,6 +88,23 @@ export function logShelf(sqlite: Sqlite): LogShelf {
       sqlite
         .all<{ page: number }>('SELECT DISTINCT page FROM pages WHERE board = ? ORDER BY page', board)
         .map(({ page }) => page),
+    latestLog: (board, upTo) =>
+      sqlite.snapshot(() => {
+        const rows = sqlite.all<{ boot: number; page: number }>(
+          'SELECT boot, page FROM pages WHERE board = ? ORDER BY boot DESC, page DESC',
+          board,
+        );
+        const pages = ofOneLog(rows).filter(({ page }) => page <= upTo);
+        const last = pages[0];
+        if (last === undefined) return null;
+        const { bytes } = sqlite.get<{ bytes: ArrayBuffer }>(
+          'SELECT bytes FROM pages WHERE board = ? AND boot = ? AND page = ?',
+          board,
+          last.boot,
+          last.page,
+        )!;
+        return { pages: pages.map(({ page }) => page).reverse(), last: new Uint8Array(bytes) };
+      }),
     pagesOf: (board, boot) =>
       sqlite
         .all<{ boot: number; page: number; bytes: ArrayBuffer }>(

@@ -40,6 +40,7 @@ export interface LockstepOptions {
 /** A board with memory and clock chip under the real image, and hosts that come and go, all in simulated time. */
 export class Lockstep {
   readonly board: EmulatedBoard;
+  readonly #memory = new SerialMemory({});
   readonly heard: CarrierEvent[] = [];
   readonly #options: LockstepOptions;
   #now = 0;
@@ -63,10 +64,7 @@ export class Lockstep {
         faults: options.faults ?? [],
       }),
       i2c: new I2cBus({
-        chips: [
-          ...(options.withoutMemory ? [] : [new SerialMemory({})]),
-          ...(options.withoutClock ? [] : [clock]),
-        ],
+        chips: [...(options.withoutMemory ? [] : [this.#memory]), ...(options.withoutClock ? [] : [clock])],
         faults: [],
       }),
       onByte: (byte, atMs) => this.#sent.push({ atMs, byte }),
@@ -120,6 +118,12 @@ export class Lockstep {
   unplug(): void {
     this.#host = null;
     this.#toBoard = [];
+  }
+
+  /** Switched off, given an empty memory, and switched on. */
+  replaceMemory(): void {
+    this.#memory.bytes.fill(0xff);
+    this.board.reset('power-on');
   }
 
   /** Runs until a moment, or until `isEnough`. */

@@ -60,3 +60,30 @@ describe('logShelf()', () => {
     store.close();
   });
 });
+
+describe('latestLog()', () => {
+  /** Keeps pages, given as boot and numbers, and gives the numbers that belong to the latest log. */
+  function latest(upTo: number, ...kept: [boot: number, ...pages: number[]][]) {
+    const store = open();
+    for (const [boot, ...pages] of kept)
+      for (const page of pages) store.keepPage(board, { boot, page, bytes: bytes(boot) });
+    const log = store.latestLog(board, upTo);
+    store.close();
+    return log === null ? null : [...log.pages, `boot ${log.last[0]}`];
+  }
+
+  it('goes on over all boots, up to the page asked for', () => {
+    expect(latest(9)).toBe(null);
+    expect(latest(9, [2, 4, 5], [1, 1, 2, 3], [4, 6, 8])).toEqual([1, 2, 3, 4, 5, 6, 8, 'boot 4']);
+    expect(latest(5, [1, 1])).toEqual([1, 2, 3, 4, 5, 'boot 2']);
+  });
+
+  it('ends where an earlier boot has a number that a later one began again with', () => {
+    expect(latest(9, [1, 1, 2, 3], [3, 4, 5, 6], [4, 1, 2])).toEqual([1, 2, 'boot 4']);
+  });
+
+  it('holds nothing for sure below a page that is kept of two logs', () => {
+    expect(latest(9, [3, 1, 2, 3], [4, 3])).toEqual([3, 'boot 4']);
+    expect(latest(2)).toBe(null);
+  });
+});

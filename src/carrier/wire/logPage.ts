@@ -123,6 +123,18 @@ function scansPage(head: PageHead, bytes: Uint8Array): ScansPage | null {
   };
 }
 
+/** Whether two states are of one and the same page: one of them may have been read while it was still growing. */
+export function isSamePage(one: Uint8Array, other: Uint8Array): boolean {
+  const isScans = (one[7] ?? 0) >> KIND_SHIFT === LOG_KINDS.scans;
+  const scanBytes = Math.ceil((((one[7] ?? 0) & PROBES_MASK) * VALUE_BITS) / 8);
+  const common = LOG_HEADER_BYTES + Math.min(one[18] ?? 0, other[18] ?? 0) * scanBytes;
+  const end = isScans ? common : LOG_PAGE_BYTES;
+  // The check sum, how many pages nobody has acknowledged, and of scans how many there are change as a page grows.
+  const may = (at: number) => at < 2 || at === 5 || at === 6 || (isScans && at === 18);
+  for (let at = 0; at < end; at += 1) if (one[at] !== other[at] && !may(at)) return false;
+  return true;
+}
+
 /** Two values in three bytes, most significant bits first. */
 function value12(bytes: Uint8Array, start: number, index: number): number {
   const at = start + Math.floor(index / 2) * 3;
