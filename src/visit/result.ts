@@ -27,6 +27,8 @@ export interface VisitResult {
   readonly withoutOverrules: EfficacyReport | null;
   /** With overrules, and with mites as they were first entered; null when no count of them was corrected or withdrawn. */
   readonly asFirstEntered: EfficacyReport | null;
+  /** Without either; null unless there are both. */
+  readonly unchanged: EfficacyReport | null;
   /** Of the carriers that its cups sat in, as they were known to be at the first load. */
   readonly probes: readonly Prewarming[];
 }
@@ -36,6 +38,7 @@ export interface VisitResultJson extends EfficacyReport {
   /** Only when a person changed what counts, see `VisitResult`. */
   readonly withoutOverrules?: EfficacyReport;
   readonly asFirstEntered?: EfficacyReport;
+  readonly unchanged?: EfficacyReport;
   readonly rulings: { readonly rules: Record<string, string | number>; readonly cups: readonly RulingJson[] };
 }
 
@@ -56,10 +59,17 @@ export function visitResult(
   const rules = visits[0]!.rules;
   const cups = visits.flatMap(({ visit }) => cupsOf(season, visit));
   const ruled = rulingsOn(store, season, cups, rules, now);
-  const countsBy = (rulings: ReadonlyMap<CupLabel, CupRuling>, isOverruled: boolean) =>
-    cups.map((cup) => countOf(season, cup, rulings.get(cup.cup), isOverruled, rules));
+  const countsBy = (of: readonly Cup[], rulings: ReadonlyMap<CupLabel, CupRuling>, isOverruled: boolean) =>
+    of.map((cup) => countOf(season, cup, rulings.get(cup.cup), isOverruled, rules));
   const report = (counts: readonly CupCount[]) => efficacyOf(season, visits, counts);
-  const counted = countsBy(ruled, true);
+  const counted = countsBy(cups, ruled, true);
+  const isRulingChanged = cups.some((cup) => Object.values(changedRuling(season, cup, now)).includes(true));
+  const byRules = isRulingChanged
+    ? rulingsOn(store, season, cups.map(withoutLateSpoiling), rules, now, seasonBeforeCounts)
+    : null;
+  const asEntered = cups.some((cup) => correctedCounts(cup) > 0)
+    ? cups.map((cup) => ({ ...cup, counts: countsAsFirstEntered(cup) }))
+    : null;
   return {
     rules,
     rulings: cups.flatMap((cup) => {
@@ -75,21 +85,9 @@ export function visitResult(
     efficacy: report(counted),
     counted,
     probes: probesOf(season, cups),
-    withoutOverrules: cups.some((cup) => Object.values(changedRuling(season, cup, now)).includes(true))
-      ? report(
-          countsBy(
-            rulingsOn(store, season, cups.map(withoutLateSpoiling), rules, now, seasonBeforeCounts),
-            false,
-          ),
-        )
-      : null,
-    asFirstEntered: cups.some((cup) => correctedCounts(cup) > 0)
-      ? report(
-          cups.map((cup) =>
-            countOf(season, { ...cup, counts: countsAsFirstEntered(cup) }, ruled.get(cup.cup), true, rules),
-          ),
-        )
-      : null,
+    withoutOverrules: byRules && report(countsBy(cups, byRules, false)),
+    asFirstEntered: asEntered && report(countsBy(asEntered, ruled, true)),
+    unchanged: byRules && asEntered && report(countsBy(asEntered, byRules, false)),
   };
 }
 
@@ -175,11 +173,12 @@ export function armOf(cup: Cup): string | null {
 }
 
 export function resultToJson(result: VisitResult): VisitResultJson {
-  const { rules, rulings, efficacy, withoutOverrules, asFirstEntered } = result;
+  const { rules, rulings, efficacy, withoutOverrules, asFirstEntered, unchanged } = result;
   return {
     ...efficacy,
     ...(withoutOverrules ? { withoutOverrules } : {}),
     ...(asFirstEntered ? { asFirstEntered } : {}),
+    ...(unchanged ? { unchanged } : {}),
     rulings: { rules: rulesToJson(rules), cups: rulings.map(rulingToJson) },
   };
 }

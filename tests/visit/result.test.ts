@@ -231,9 +231,33 @@ describe('counts that were corrected', () => {
     expect(json.yards[0]).toMatchObject({ efficacy: 0.4 });
     expect(json.asFirstEntered?.yards[0]).toMatchObject({ efficacy: 0.7 });
     expect(json).not.toHaveProperty('withoutOverrules');
+    expect(json).not.toHaveProperty('unchanged');
     expect(resultInWords(result())).toContain(
       'With counts as first entered, before they were corrected or withdrawn',
     );
+    expect(resultInWords(result())).not.toContain('Without either');
+  });
+
+  it('leave the result as it was without overrules too', () => {
+    readings(rom, 0, 181, () => 10);
+    const facts = [opens, assigns(1), loads('c1', 1), seats('c1', 1, 1), turns('c1', 181)];
+    record(store, minute(600), () => [...facts, counts('c1', 190, { tray: 7, wash: 3 })]);
+    record(store, minute(600), () => [
+      corrects('c1', 400, 7, 2),
+      { type: 'cup-overruled', cup: label('c1'), ruling: 'valid', why: 'c'.repeat(64), at: minute(410) },
+    ]);
+    const json = resultToJson(result());
+    // Valid by a person: 2 of 5 now, 7 of 10 as first entered. Cold by rule: nothing counts, 7 of 10 with what is ruled out.
+    const arms = [json, json.withoutOverrules!, json.asFirstEntered!, json.unchanged!].map(
+      ({ yards }) => yards[0]!,
+    );
+    expect(arms.map(({ efficacy, allCups }) => [efficacy, allCups.efficacy])).toEqual([
+      [0.4, 0.4],
+      [null, 0.4],
+      [0.7, 0.7],
+      [null, 0.7],
+    ]);
+    expect(resultInWords(result())).toContain('Without either');
   });
 });
 

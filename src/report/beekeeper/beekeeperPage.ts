@@ -126,16 +126,20 @@ function sentences(
       allCups.interval === null ? [null, null] : rangeOfHundred(words, allCups.interval, rules.line);
     said.push(found.withLeftOut(found.verdict(allCups.verdict, line), low, high));
   }
-  const { rulings, counts } = changed.get(entry.arm) ?? NOTHING_CHANGED;
+  const { rulings, counts, withoutEither } = changed.get(entry.arm) ?? NOTHING_CHANGED;
   if (rulings !== null) said.push(found.byPerson(rulings.when, found.verdict(rulings.without.verdict, line)));
   if (counts !== null)
     said.push(found.corrected(counts.corrected, found.verdict(counts.without.verdict, line)));
+  // Where no change moves the answer to another side, the two sentences before say it all.
+  const sides = [entry, rulings?.without, counts?.without, withoutEither].map((each) => each?.verdict);
+  if (withoutEither !== null && new Set(sides).size > 1)
+    said.push(found.withoutEither(found.verdict(withoutEither.verdict, line)));
   const cooled = cool.get(entry.arm);
   if (cooled !== undefined && cooled.cool > 0) said.push(found.cool(cooled.cool, cooled.of));
   return said;
 }
 
-const NOTHING_CHANGED = { rulings: null, counts: null };
+const NOTHING_CHANGED = { rulings: null, counts: null, withoutEither: null };
 
 function colonies(words: Words, found: readonly Findings[], action: ActionLevel | null): Html {
   const { head, how, actionLevel } = words.colonies;

@@ -13,6 +13,8 @@ export type When = 'before' | 'after' | 'both';
 export interface Changed {
   readonly rulings: { readonly when: When; readonly without: YardEntry } | null;
   readonly counts: { readonly corrected: number; readonly without: YardEntry } | null;
+  /** What it comes to without either; null unless both were changed. */
+  readonly withoutEither: YardEntry | null;
 }
 
 /** Whether a person set the rules' own ruling aside; who says what the rules say changes nothing. */
@@ -23,7 +25,7 @@ export const isSetByPerson = ({ cup, overruled }: Cup, ruled: Ruled): boolean =>
 export function changedIn(
   season: Season,
   strip: readonly Cup[],
-  { withoutOverrules, asFirstEntered }: VisitResult,
+  { withoutOverrules, asFirstEntered, unchanged }: VisitResult,
   ruled: Ruled,
   now: UtcMs,
 ): ReadonlyMap<string | null, Changed> {
@@ -35,13 +37,10 @@ export function changedIn(
       const [byRules, asEntered] = [without(withoutOverrules), without(asFirstEntered)];
       const when = whenIn(season, cups, ruled, now);
       const corrected = cups.reduce((sum, cup) => sum + correctedCounts(cup), 0);
-      return [
-        arm,
-        {
-          rulings: when === null || byRules === undefined ? null : { when, without: byRules },
-          counts: corrected === 0 || asEntered === undefined ? null : { corrected, without: asEntered },
-        },
-      ];
+      const rulings = when === null || byRules === undefined ? null : { when, without: byRules };
+      const counts = corrected === 0 || asEntered === undefined ? null : { corrected, without: asEntered };
+      const withoutEither = rulings && counts && (without(unchanged) ?? null);
+      return [arm, { rulings, counts, withoutEither }];
     }),
   );
 }

@@ -100,13 +100,22 @@ function viewsOf(material: Material, entry: YardEntry): View[] {
       said: `no ruling changed by people: ${verdictInWords(byRules.verdict, line)}`,
     });
   const corrected = ofArm.reduce((sum, cup) => sum + correctedCounts(cup), 0);
-  const uncorrected = result.asFirstEntered?.yards.find(({ arm }) => arm === entry.arm);
+  const [uncorrected, unchanged] = [result.asFirstEntered, result.unchanged].map((report) =>
+    report?.yards.find(({ arm }) => arm === entry.arm),
+  );
   if (corrected > 0 && uncorrected !== undefined)
     views.push({
       name: 'raw, counts as first entered',
       estimate: uncorrected.efficacy,
       interval: uncorrected.interval,
       said: `${plural(corrected, 'count', 'counts')} of mites corrected or withdrawn since; ${uncorrected.tray} on trays, ${uncorrected.wash} washed off: ${verdictInWords(uncorrected.verdict, line)}`,
+    });
+  if (corrected > 0 && unchanged !== undefined)
+    views.push({
+      name: 'raw, without either',
+      estimate: unchanged.efficacy,
+      interval: unchanged.interval,
+      said: `no ruling changed by people, counts as first entered: ${verdictInWords(unchanged.verdict, line)}`,
     });
   if (entry.control !== null) {
     const { control } = entry;

@@ -61,6 +61,7 @@ export const ENGLISH: Words = {
       })[when],
     corrected: (counts, verdict) =>
       `${counts === 1 ? '1 mite count was corrected after it was' : `${counts} mite counts were corrected after they were`} first entered. As first entered: ${verdict}.`,
+    withoutEither: (verdict) => `Without either: ${verdict}.`,
     cool: (cool, of) => `${cool} of ${of} cups were cool. A strip may do less in a cool cup.`,
     picture: 'The dot is the best guess, the bar is the range.',
     sure: (right, of) => `In ${right} of ${of} such tests the true share lies in the range.`,

@@ -63,6 +63,7 @@ export const SPANISH: Words = {
       })[when],
     corrected: (counts, verdict) =>
       `${count(counts, 'cuenta de ácaros se corrigió', 'cuentas de ácaros se corrigieron')} tras anotarse. Antes: ${verdict}.`,
+    withoutEither: (verdict) => `Sin lo uno ni lo otro: ${verdict}.`,
     cool: (cool, of) => `${cool} de ${of} vasos estaban frescos: ahí la tira puede hacer menos.`,
     picture: 'El punto es lo más probable; la barra, el margen.',
     sure: (right, of) => `En ${right} de ${of} pruebas así, la parte verdadera está dentro del margen.`,

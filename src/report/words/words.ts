@@ -48,6 +48,7 @@ export interface Words {
     readonly byPerson: (when: When, verdict: string) => string;
     /** Counts of mites that were corrected; the verdict is that of the counts as first entered. */
     readonly corrected: (counts: number, verdict: string) => string;
+    readonly withoutEither: (verdict: string) => string;
     readonly cool: (cool: number, of: number) => string;
     readonly picture: string;
     /** How sure the ranges are: so many of so many tests. */

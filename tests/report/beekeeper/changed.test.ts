@@ -120,8 +120,26 @@ describe('counts that were corrected', () => {
     expect(text).toContain(
       '6 mite counts were corrected after they were first entered. As first entered: above the 70 % line.',
     );
+    expect(text).not.toContain('Without either');
     const spanish = textOf(pageOf(store, [], { words: LANGUAGES.es }));
     expect(spanish).toContain('6 cuentas de ácaros se corrigieron tras anotarse.');
+  });
+
+  it('are told with what it was without them and without changed rulings, when there are both', () => {
+    // Set aside after the counts: five cups stay, 45 of 90 now; 45 of 50 as first entered; 54 of 60 without either.
+    const facts = ALL.map((cup) => correctsWash(`ald-0${cup}`, 1, 9));
+    const text = textAfter(GOOD, ...facts, overrules('ald-01', 'cold', 597));
+    expect(text).toMatch(
+      /Without that change: below the 70 % line\. 6 mite counts .* Without either: above the 70 % line\./,
+    );
+    expect(textOf(pageOf(store, [], { words: LANGUAGES.es }))).toContain('Sin lo uno ni lo otro: sobre');
+  });
+
+  it('are told without that sentence where neither change moves the answer', () => {
+    // Negative control of the test above.
+    const text = textAfter(SIX, correctsWash('ald-02', 4, 5), overrules('ald-01', 'cold', 597));
+    expect(text).toContain('1 mite count was corrected');
+    expect(text).not.toContain('Without either');
   });
 
   it('are told when one was withdrawn and entered again', () => {

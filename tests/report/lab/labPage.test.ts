@@ -299,6 +299,10 @@ describe('labPage()', () => {
     expect(text).toMatch(
       /raw, counts as first entered .* 1 count of mites corrected or withdrawn since; 33 on trays, 26 washed off: /,
     );
+    // 28 + 4 of 28 + 4 + 14 + 4 mites, 64.0 %: without the overruled cup and the correction, by hand.
+    expect(text).toMatch(
+      /raw, without either 64\.0 % .* no ruling changed by people, counts as first entered: /,
+    );
     expect(text).toMatch(/raw, cups that count .* 8 cups, 32 on trays, 26 washed off: /);
     expect(text).not.toContain('nothing changed by people');
     const { season, visits } = visitsIn(store);
@@ -318,7 +322,7 @@ describe('labPage()', () => {
 
   it('tells no other counts where none was corrected', () => {
     // Negative control of the test above.
-    expect(textOf(pageFrom([TROUBLED]))).not.toMatch(/first entered|without overrules/);
+    expect(textOf(pageFrom([TROUBLED]))).not.toMatch(/first entered|without overrules|without either/);
   });
 
   it('ends with rule set, versions, and the head of the chain', () => {
