@@ -165,6 +165,8 @@ describe.skipIf(noTmpfs)(`a disk that is full when a logger starts ${noTmpfs ?? 
     for (const end of ['', '-wal', '-shm']) rmSync(store + end, { force: true });
     renameSync(`${store}.copy`, store);
     fill();
+    // Negative control: nobody waits yet.
+    await checkupSays(/BAD +logger +none is at work, and the disk is full; one that waits/);
     const port = ['--store', store, '--port', `${board!.hostEnd}=A`];
     const refused = await stillwarm('watch', ...port);
     expect(refused.code).toBe(1);
@@ -182,9 +184,7 @@ describe.skipIf(noTmpfs)(`a disk that is full when a logger starts ${noTmpfs ?? 
       /it begins by itself .*: \S+season\.sqlite cannot grow, the disk is full; make room/,
     );
     expect(words).not.toMatch(/at .*\.js:\d+|Error:|SQLITE| is open/);
-    await checkupSays(
-      /BAD +logger +none is at work, and the disk is full: one that waits for the disk at its start/,
-    );
+    await checkupSays(new RegExp(`BAD +logger +process ${logger!.pid} waits to begin: the disk is full`));
     const before = board!.ms();
     await until('the board has scanned', () => board!.ms() > before + SCANS_WITHIN_MS, 60);
     // Negative control: it stored nothing.

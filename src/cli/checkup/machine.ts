@@ -1,5 +1,13 @@
 import { spawnSync } from 'node:child_process';
-import { accessSync, constants, readdirSync, readFileSync, statfsSync, statSync } from 'node:fs';
+import {
+  accessSync,
+  constants,
+  readdirSync,
+  readFileSync,
+  readlinkSync,
+  statfsSync,
+  statSync,
+} from 'node:fs';
 import { join } from 'node:path';
 
 /** What the checks ask of a computer. Paths are absolute; a machine in a test has them under a folder. */
@@ -8,6 +16,8 @@ export interface Machine {
   readonly platform: string;
   /** The text of a file, null when it cannot be read. */
   text(path: string): string | null;
+  /** Where a link leads, null when that cannot be read. */
+  link(path: string): string | null;
   /** The names in a folder, none when it cannot be read. */
   names(path: string): string[];
   /** Whether this process may read and write a file. */
@@ -34,6 +44,7 @@ export function machineAt(root: string): Machine {
     nodeVersion: process.versions.node,
     platform: process.platform,
     text: (path) => orNull(() => readFileSync(at(path), 'utf8')),
+    link: (path) => orNull(() => readlinkSync(at(path))),
     names: (path) => orNull(() => readdirSync(at(path))) ?? [],
     isOpen: (path) => orNull(() => accessSync(at(path), constants.R_OK | constants.W_OK)) === undefined,
     groupOf: (path) => orNull(() => statSync(at(path)).gid),

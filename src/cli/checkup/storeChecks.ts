@@ -12,6 +12,7 @@ import { foldSeason, type Season } from '../../visit/season.js';
 import { bad, type Finding, good, look } from './finding.js';
 import type { Machine } from './machine.js';
 import { mirror } from './mirrorCheck.js';
+import { startedLogger } from './startedLogger.js';
 import { versions } from './versionCheck.js';
 
 const MB = 1_000_000;
@@ -43,7 +44,7 @@ export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding
       ...gathered(store),
       order(store, now),
       versions(store),
-      logger(store, now),
+      logger(store, machine, now),
       mirror(store, machine, isLogging(store.logger(), now)),
       lines(store),
       ...boards(store),
@@ -177,16 +178,12 @@ function order(store: Store, now: UtcMs): Finding {
     : good('time', 'the clock is not behind the record.');
 }
 
-function logger(store: Store, now: UtcMs): Finding {
+function logger(store: Store, machine: Machine, now: UtcMs): Finding {
   const row = store.logger();
   if (row !== null && isLogging(row, now)) return good('logger', `at work (process ${row.pid}).`);
   const why = diskHindrance(store.path);
   if (why !== null && (row === null || row.state !== 'logging' || !isAlive(row.pid)))
-    return bad(
-      'logger',
-      `${row?.state === 'logging' ? `the last one ended without a word at ${formatInstant(row.beat)}` : 'none is at work'}, and the disk is ${why}: one that waits for the disk at its start cannot be told from here, only by what it said itself.`,
-      `make ${why === 'full' ? 'room' : 'the disk writable'}: one that waits begins by itself within seconds; if none does, start \`log\``,
-    );
+    return waiting(row?.state === 'logging' ? row.beat : null, why, startedLogger(store.path, machine));
   if (row === null || row.state !== 'logging') return good('logger', 'none is at work.');
   if (why !== null)
     return bad(
@@ -198,6 +195,24 @@ function logger(store: Store, now: UtcMs): Finding {
     'logger',
     `the last one ended without a word at ${formatInstant(row.beat)}.`,
     'start `log` again; a board with memory has kept its scans',
+  );
+}
+
+/** Of a store that nobody can write now, and so no logger that waits for that at its start. */
+function waiting(died: UtcMs | null, why: 'full' | 'read-only', pid: number | null): Finding {
+  const cure = `make ${why === 'full' ? 'room' : 'the disk writable'}`;
+  if (pid !== null)
+    return bad(
+      'logger',
+      `process ${pid} waits to begin: the disk is ${why}.`,
+      `${cure}, it then begins by itself; boards with memory keep their scans`,
+    );
+  const before =
+    died === null ? 'none is at work' : `the last one ended without a word at ${formatInstant(died)}`;
+  return bad(
+    'logger',
+    `${before}, and the disk is ${why}; one that waits for that at its start may not be seen from here.`,
+    `${cure}: one that waits begins by itself within a minute; if none does, start \`log\``,
   );
 }
 
