@@ -83,6 +83,10 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
   // What a process that was killed wrote last may not be on the disk yet.
   let commits: Commits = { made: 1, durable: 0 };
   let written = 0;
+  /** Whether commits are synced; not while one is made that need not be, nor after that if it could not be set back. */
+  let isFull = true;
+  /** Whether a sync failed: what was to be synced by it may never come to the disk, though every later sync succeeds. */
+  let isDoubtful = false;
 
   const statement = (sql: string, values: readonly SqlValue[]) => {
     const wanted = placeholders(sql);
@@ -101,13 +105,41 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
     if (!open) throw new Error('the store has been closed');
     return explained(path, task);
   };
+  const syncAgain = () => {
+    syncEachCommit(sqlite);
+    isFull = true;
+  };
+  /** After a failed sync: takes all that was committed into the database file, where it is written and synced anew. */
+  const dispelDoubt = () => {
+    const { busy } = sqlite.get<{ busy: number }>('PRAGMA wal_checkpoint(TRUNCATE)')!;
+    if (busy !== 0) throw new Unwritable(`${path} ${TROUBLES['SQLITE_BUSY']}.`, 'busy');
+    isDoubtful = false;
+    commits = { ...commits, durable: commits.made };
+  };
+  /** Written as it is: a transaction that changes no page of the file syncs nothing, and equal values change none. */
+  const changePage = () => {
+    const version = sqlite.get<{ user_version: number }>('PRAGMA user_version')!.user_version;
+    sqlite.exec(`PRAGMA user_version = ${version}`);
+  };
+  const commit = () => {
+    try {
+      using(() => database.exec('COMMIT'));
+    } catch (error) {
+      const { code } = ((error as Error).cause ?? {}) as { code?: unknown };
+      if (typeof code === 'string' && code.startsWith('SQLITE_IOERR')) isDoubtful = true;
+      throw error;
+    }
+  };
   const transact = <T>(task: () => T, isSynced: boolean): T => {
+    if (isSynced && !isFull) syncAgain();
+    if (isSynced && isDoubtful) dispelDoubt();
     using(() => database.exec('BEGIN IMMEDIATE'));
     written = 0;
     try {
       const result = task();
       if (result instanceof Promise) throw new Error('a transaction must not wait for a promise');
-      using(() => database.exec('COMMIT'));
+      if (isSynced && written > 0 && commits.durable < commits.made) changePage();
+      commit();
       // One that wrote nothing syncs nothing.
       if (written > 0) {
         const made = commits.made + 1;
@@ -123,6 +155,7 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
   const sqlite: Sqlite = {
     run: (sql, ...values) =>
       using(() => {
+        if (!isFull && !database.inTransaction) syncAgain();
         const { changes } = statement(sql, values).run(values);
         written += changes;
         return changes;
@@ -140,20 +173,22 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
     unsynced(task) {
       // A part of a transaction that is synced at its end.
       if (using(() => database.inTransaction)) return task();
-      sqlite.exec('PRAGMA synchronous = NORMAL');
+      isFull = false;
       try {
+        sqlite.exec('PRAGMA synchronous = NORMAL');
         return transact(task, false);
       } finally {
-        syncEachCommit(sqlite);
+        try {
+          syncAgain();
+        } catch {
+          // What is to be synced next tries it again first, and is not begun without.
+        }
       }
     },
     commits: () => commits,
     settle() {
       if (commits.durable === commits.made) return;
       transact(() => {
-        // Written as it is: a transaction has to write something to be synced.
-        const version = sqlite.get<{ user_version: number }>('PRAGMA user_version')!.user_version;
-        sqlite.exec(`PRAGMA user_version = ${version}`);
         written = 1;
       }, true);
     },

@@ -1,7 +1,8 @@
 import { mkdtempSync, readdirSync, readlinkSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import Database from 'libsql';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { openSqlite, type Sqlite, type SqlValue } from '../../src/store/sqlite.js';
 
 let folder: string;
@@ -66,6 +67,36 @@ describe('openSqlite()', () => {
     ).toThrow('given up');
     expect(level()).toBe(2);
     expect(sqlite.all('SELECT a FROM t')).toEqual([{ a: 1 }]);
+  });
+
+  it('begins nothing that is to be synced while it cannot be set back to FULL', () => {
+    const { exec } = Database.prototype;
+    let isFailing = true;
+    // A fault that cannot be provoked: the driver sets the mode in memory.
+    const spy = vi.spyOn(Database.prototype, 'exec').mockImplementation(function (
+      this: Database.Database,
+      sql,
+    ) {
+      if (isFailing && sql === 'PRAGMA synchronous = FULL') throw new Error('no memory');
+      return exec.call(this, sql);
+    });
+    try {
+      sqlite.settle();
+      const { made } = sqlite.commits();
+      sqlite.unsynced(() => sqlite.run('INSERT INTO t VALUES (?, ?)', 1, 2));
+      const add = () => sqlite.run('INSERT INTO t VALUES (?, ?)', 3, 4);
+      expect(() => sqlite.immediate(add)).toThrow('no memory');
+      expect(add).toThrow('no memory');
+      expect(() => sqlite.settle()).toThrow('no memory');
+      expect(sqlite.commits()).toEqual({ made: made + 1, durable: made });
+      expect(sqlite.all('SELECT a FROM t')).toEqual([{ a: 1 }]);
+      isFailing = false;
+      sqlite.immediate(add);
+      expect(sqlite.get('PRAGMA synchronous')).toEqual({ synchronous: 2 });
+      expect(sqlite.commits()).toEqual({ made: made + 2, durable: made + 2 });
+    } finally {
+      spy.mockRestore();
+    }
   });
 
   it('syncs what is not synced on its own with the transaction that it is a part of', () => {
