@@ -100,7 +100,7 @@ describe.skipIf(noDisk)(`a disk that may only be read ${noDisk ?? ''}`, () => {
       store = here;
     }
     expect(readings()).toBe(before);
-    await until('the board has more', () => board!.ms() > ALONE_MS + 20_000, 60);
+    await until('the board has more', () => board!.ms() > ALONE_MS + 30_000, 60);
     expect(await sync()).toMatchObject({ code: 0 });
     expect(readings()).toBeGreaterThan(before);
     expect(whole()).toEqual([]);
