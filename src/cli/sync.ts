@@ -165,11 +165,16 @@ function objectionTo(
     : null;
 }
 
-function toJson({ board, boots, lacking, gaps, marks, clock, warnings, lost }: BoardDay) {
+function toJson({ board, boots, lacking, gaps, marks, clock, disproved, warnings, lost }: BoardDay) {
   const at = formatInstant;
   return {
     board,
     clockDifferenceMs: clock?.differenceMs ?? null,
+    clockDisproved: disproved.map(({ boot, differenceMs, at: when }) => ({
+      boot,
+      differenceMs,
+      at: at(when),
+    })),
     boots: boots.map(({ boot, scans, resetCause, clock: clockThen, provenBy, withinMs, at: began }) => ({
       boot,
       began: at(began),
@@ -205,6 +210,10 @@ function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, keptIn: s
   return [
     `board ${day.board}: ${taken.readings} new readings${taken.readings === 0 ? '' : `; all of it is ${keptIn === null ? 'stored' : `in ${keptIn}`} and acknowledged`}`,
     ...(day.clock === null ? [] : [`  its clock ${clockInWords(day.clock.differenceMs)}`]),
+    ...day.disproved.map(
+      ({ boot, differenceMs, at }) =>
+        `  boot ${boot}: at ${when(at)} its clock was ${offInWords(differenceMs)} what its counter comes to, and was set since: what it told until then proves nothing`,
+    ),
     ...boots,
     ...day.lacking.map(lackingInWords),
     ...day.gaps.map(({ from, to }) => `  gap  ${when(from)} to ${when(to)}`),
@@ -223,9 +232,12 @@ function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, keptIn: s
   ];
 }
 
+const offInWords = (differenceMs: number): string =>
+  `${(Math.abs(differenceMs) / 1000).toFixed(1)} s ${differenceMs < 0 ? 'behind' : 'ahead of'}`;
+
 function clockInWords(differenceMs: number | null): string {
   if (differenceMs === null) return 'had lost its time, so it proves nothing; it is set now';
-  const off = `${(Math.abs(differenceMs) / 1000).toFixed(1)} s ${differenceMs < 0 ? 'behind' : 'ahead of'} this computer's`;
+  const off = `${offInWords(differenceMs)} this computer's`;
   return Math.abs(differenceMs) <= PROVEN_WITHIN
     ? `was right (${off})`
     : `was wrong (${off}): it proves nothing`;

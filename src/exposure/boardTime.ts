@@ -16,6 +16,8 @@ import {
 export interface Epoch {
   /** Host monotonic minus board time: the smallest seen lately, because a delay can only add. */
   readonly offsetMs: number;
+  /** What `offsetMs` was when the current window began, or as the epoch settled. */
+  readonly fromMs: number;
   /** The smallest offset since the current window began, which replaces `offsetMs` at its end. */
   readonly windowMs: number;
   readonly windowLines: number;
@@ -44,7 +46,13 @@ export const SETTLES: DurationMs = minutes(2);
 /** The epoch of a boot, from its first line. */
 export function startEpoch(board: BoardMs, host: MonotonicMs): Epoch {
   const offset = host - board;
-  return { offsetMs: offset, windowMs: offset, windowLines: 1, settlesUntilMs: board + SETTLES };
+  return {
+    offsetMs: offset,
+    fromMs: offset,
+    windowMs: offset,
+    windowLines: 1,
+    settlesUntilMs: board + SETTLES,
+  };
 }
 
 /** An epoch that goes on where the host's clock has moved: what was labelled before holds. */
@@ -66,17 +74,20 @@ export function followEpoch(
   slept = false,
 ): { readonly epoch: Epoch; readonly jumpMs: number } {
   const offset = host - board;
-  const jumpMs = offset - epoch.offsetMs;
-  if (board < epoch.settlesUntilMs && !slept) {
+  const isSettling = board < epoch.settlesUntilMs && !slept;
+  // Lines that were kept for a computer while it slept come all at once, each a little earlier than the one before.
+  const jumpMs = offset - (offset < epoch.offsetMs && !isSettling ? epoch.fromMs : epoch.offsetMs);
+  if (isSettling) {
     // Late itself.
     if (jumpMs > JUMP_MS) return { epoch, jumpMs: 0 };
   } else if (Math.abs(jumpMs) > JUMP_MS) return { epoch, jumpMs };
   const windowMs = Math.min(epoch.windowMs, offset);
   if (epoch.windowLines + 1 < WINDOW_LINES) {
     const offsetMs = Math.min(epoch.offsetMs, offset);
-    return { epoch: { ...epoch, offsetMs, windowMs, windowLines: epoch.windowLines + 1 }, jumpMs: 0 };
+    const fromMs = isSettling ? offsetMs : epoch.fromMs;
+    return { epoch: { ...epoch, offsetMs, fromMs, windowMs, windowLines: epoch.windowLines + 1 }, jumpMs: 0 };
   }
-  const next = { offsetMs: windowMs, windowMs: Number.POSITIVE_INFINITY, windowLines: 0 };
+  const next = { offsetMs: windowMs, fromMs: windowMs, windowMs: Number.POSITIVE_INFINITY, windowLines: 0 };
   return { epoch: { ...epoch, ...next }, jumpMs: 0 };
 }
 

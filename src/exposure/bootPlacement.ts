@@ -1,5 +1,14 @@
-import { type BoardMs, type DurationMs, durationMs, type UtcMs, utcMs } from '../units/time.js';
-import { bestPace, measuredPace, type Pace, type TimePair } from './pace.js';
+import {
+  BOARD_MS_WRAP,
+  type BoardMs,
+  boardMs as boardTime,
+  type DurationMs,
+  durationMs,
+  type UtcMs,
+  utcMs,
+} from '../units/time.js';
+import { heldAgainstCounter, type Knot, knotsOf } from './againstCounter.js';
+import { bestPace, measuredPace, type Pace, surer, type TimePair } from './pace.js';
 
 /**
  * What ties a boot of a board that logged alone to UTC. Its counter is the ruler; the evidence is a host that listened, the
@@ -25,20 +34,24 @@ export const HOST_WITHIN: DurationMs = durationMs(200);
 export const PROVEN_WITHIN: DurationMs = durationMs(2000);
 
 /**
- * Places the boots of one board. Those that nothing proves are absent from what is returned.
+ * Places the boots of one board. Those that nothing proves are absent from what is returned. Placed times of a boot go on
+ * with its counter, at a pace that it can have, whatever the pairs: one that it contradicts is not used.
  *
- * @param boots in the order in which the board ran them
+ * @param told in the order in which the board ran them
  * @param end the last boot ended before this instant
- * @param known the board's pace as its other boots have shown it
+ * @param known the board's pace as its other boots have shown it to hosts
  */
 export function placeBoots(
-  boots: readonly BootEvidence[],
+  told: readonly BootEvidence[],
   end: UtcMs,
   known: Pace = bestPace([]),
 ): ReadonlyMap<number, Placement> {
-  const pace = [known, bestPace(boots.map(({ pairs }) => pairs))].reduce((a, b) =>
-    b.within < a.within ? b : a,
-  );
+  const boots = told.map((boot): BootEvidence => {
+    const { pairs, isDisputed } = heldAgainstCounter(boot.pairs, known);
+    // Where hosts contradict each other, not even its neighbours tell when it ran.
+    return { ...boot, pairs, lastMs: isDisputed ? boardTime(BOARD_MS_WRAP) : boot.lastMs };
+  });
+  const pace = surer(known, bestPace(boots.map(({ pairs }) => pairs)));
   const placed = new Map<number, Placement>();
   for (const { boot, pairs } of boots) {
     const placement = byPairs(pairs, pace);
@@ -50,26 +63,25 @@ export function placeBoots(
 }
 
 function byPairs(pairs: readonly TimePair[], usual: Pace): Placement | null {
-  const sorted = [...pairs].sort((a, b) => a.boardMs - b.boardMs);
-  const first = sorted[0];
-  const last = sorted.at(-1);
+  const knots = knotsOf(pairs);
+  const first = knots[0];
+  const last = knots.at(-1);
   if (first === undefined || last === undefined) return null;
-  const measured = measuredPace(pairs);
-  const pace = measured.within < usual.within ? measured : usual;
-  const from = (pair: TimePair, at: BoardMs) => {
-    const elapsed = at - pair.boardMs;
+  const pace = surer(usual, measuredPace(pairs));
+  const from = (knot: Knot, at: BoardMs) => {
+    const elapsed = at - knot.boardMs;
     return {
-      utc: utcMs(Math.round(pair.utc + elapsed * pace.rate)),
-      within: durationMs(pair.within + Math.abs(elapsed) * pace.within),
+      utc: utcMs(Math.round(knot.utc + elapsed * pace.rate)),
+      within: durationMs(knot.within + Math.abs(elapsed) * pace.within),
     };
   };
   return {
-    provenBy: sorted.some(({ by }) => by === 'host') ? 'host' : 'clock',
+    provenBy: pairs.some(({ by }) => by === 'host') ? 'host' : 'clock',
     at(boardMs) {
       if (boardMs <= first.boardMs) return from(first, boardMs);
       if (boardMs >= last.boardMs) return from(last, boardMs);
-      const after = sorted.findIndex((pair) => pair.boardMs > boardMs);
-      const [left, right] = [sorted[after - 1]!, sorted[after]!];
+      const after = knots.findIndex((knot) => knot.boardMs > boardMs);
+      const [left, right] = [knots[after - 1]!, knots[after]!];
       const share = (boardMs - left.boardMs) / (right.boardMs - left.boardMs);
       return {
         utc: utcMs(Math.round(left.utc + share * (right.utc - left.utc))),

@@ -44,7 +44,11 @@ export function pairsOfSeconds(
       const utc: UtcMs | null = isMark
         ? (solved.get(point) ?? (last && unwrap(point, last, modulus, within)))
         : point.utc;
-      if (utc === null) continue;
+      if (utc === null) {
+        // No clock goes on so: it was set in between, or too long has passed.
+        last = null;
+        continue;
+      }
       if (isMark) solved.set(point, utc);
       last = { boardMs: point.boardMs, utc };
     }
@@ -61,7 +65,7 @@ interface Moment {
   readonly utc: UtcMs;
 }
 
-/** The middle of the mark's second that lies nearest to what `from` foretells; null when two might be meant. */
+/** The middle of the mark's second that lies nearest to what `from` foretells; null when two might be meant, or none. */
 function unwrap(mark: ClockSecond, from: Moment, modulus: number, within: DurationMs): UtcMs | null {
   const elapsed = mark.boardMs - from.boardMs;
   const doubt = Math.abs(elapsed) * UNMEASURED.within + 2 * within;
@@ -69,7 +73,8 @@ function unwrap(mark: ClockSecond, from: Moment, modulus: number, within: Durati
   const foretold = from.utc + elapsed;
   const round = modulus * 1000;
   const off = (((mark.second * 1000 + 500 - foretold) % round) + round) % round;
-  return utcMs(Math.round(foretold + (off > round / 2 ? off - round : off)));
+  const nearest = off > round / 2 ? off - round : off;
+  return Math.abs(nearest) > doubt ? null : utcMs(Math.round(foretold + nearest));
 }
 
 function blocks(points: readonly Moment[], within: DurationMs): TimePair[] {

@@ -41,12 +41,17 @@ export function measuredPace(pairs: readonly TimePair[]): Pace {
   if (Math.abs(rate - 1) > UNMEASURED.within + error) return UNMEASURED;
   const isCrystal = Math.abs(rate - 1) + error <= CRYSTAL_OFF_MAX;
   const within = Math.max(error, isCrystal ? CRYSTAL_WANDERS : RESONATOR_WANDERS);
-  return within < UNMEASURED.within ? { rate, within } : UNMEASURED;
+  return within < UNMEASURED.within ? { rate: possible(rate), within } : UNMEASURED;
 }
+
+/** The pace that is nearest to this one and that a board may have. */
+const possible = (rate: number): number =>
+  Math.min(UNMEASURED.rate + UNMEASURED.within, Math.max(UNMEASURED.rate - UNMEASURED.within, rate));
+
+/** The better known of two paces, the first if they are equally well known. */
+export const surer = (a: Pace, b: Pace): Pace => (b.within < a.within ? b : a);
 
 /** The best known pace of a board, from the pairs of each of its boots. */
 export function bestPace(boots: readonly (readonly TimePair[])[]): Pace {
-  return boots
-    .map(measuredPace)
-    .reduce((best, pace) => (pace.within < best.within ? pace : best), UNMEASURED);
+  return boots.map(measuredPace).reduce(surer, UNMEASURED);
 }

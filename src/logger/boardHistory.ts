@@ -2,7 +2,7 @@ import { PROVEN_WITHIN } from '../exposure/bootPlacement.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { BoardId, RomId } from '../units/ids.js';
-import type { BoardMs, UtcMs } from '../units/time.js';
+import { type BoardMs, boardMs, durationMs, later, type UtcMs } from '../units/time.js';
 
 type Told<Type extends Fact['type']> = Extract<Fact, { type: Type }>;
 
@@ -10,8 +10,8 @@ type Told<Type extends Fact['type']> = Extract<Fact, { type: Type }>;
 export interface BoardHistory {
   /** Takes in the facts that were added since the last call. */
   refresh(): void;
-  /** When a boot began, as a host that listened to it reckoned; null when none did. */
-  beganAt(board: BoardId, boot: number): UtcMs | null;
+  /** The line that told a host of a boot, and when; null when none was told. */
+  firstHeard(board: BoardId, boot: number): { readonly boardMs: BoardMs; readonly utc: UtcMs } | null;
   /** The probes of a table, null when it was never told. */
   table(board: BoardId, boot: number, table: number): ReadonlyMap<number, RomId> | null;
   bootRead(board: BoardId, boot: number): Told<'boot-read'> | null;
@@ -23,25 +23,41 @@ export interface BoardHistory {
   /**
    * How far the board's clock may have been wrong at a moment, ms; null when it cannot be believed. It is believed
    * when the next comparison found it right; when none came, or the clock had stopped by then, the one before counts.
+   * A time of it that the counter contradicts is a comparison, too: what comes after it says nothing of what was before.
+   *
+   * @param found such times that are not on record yet
    */
-  clockError(board: BoardId, boot: number, at: BoardMs): number | null;
+  clockError(
+    board: BoardId,
+    boot: number,
+    at: BoardMs,
+    found: readonly Told<'clock-disproved'>[],
+  ): number | null;
+  disproved(board: BoardId): readonly Told<'clock-disproved'>[];
   /** Whether a mark is known, and if so whether its time is proven. */
   mark(board: BoardId, boot: number, at: BoardMs): boolean | null;
 }
 
 export function boardHistory(store: Store): BoardHistory {
   let seen = 0;
-  const began = new Map<string, UtcMs>();
+  const firstHeard = new Map<string, { readonly boardMs: BoardMs; readonly utc: UtcMs }>();
   const tables = new Map<string, ReadonlyMap<number, RomId>>();
   const reads = new Map<string, Told<'boot-read'>>();
   const compared = new Map<BoardId, Told<'clock-compared'>[]>();
+  const disproved = new Map<BoardId, Told<'clock-disproved'>[]>();
   const marks = new Map<string, boolean>();
   const key = (...parts: (string | number)[]) => parts.join(' ');
 
   const take = (fact: Fact): void => {
     switch (fact.type) {
       case 'board-booted':
-        began.set(key(fact.board, fact.boot), fact.at);
+        if (fact.boardMs !== undefined) {
+          const told = boardMs(fact.boardMs);
+          firstHeard.set(key(fact.board, fact.boot), {
+            boardMs: told,
+            utc: later(fact.at, durationMs(told)),
+          });
+        }
         return;
       case 'probes-found':
         tables.set(
@@ -57,6 +73,9 @@ export function boardHistory(store: Store): BoardHistory {
         compared.set(fact.board, [...list, fact].sort(inBoardTime));
         return;
       }
+      case 'clock-disproved':
+        disproved.set(fact.board, [...(disproved.get(fact.board) ?? []), fact]);
+        return;
       case 'mark-stamped':
         marks.set(key(fact.board, fact.boot, fact.boardMs), fact.isProven);
         return;
@@ -72,7 +91,7 @@ export function boardHistory(store: Store): BoardHistory {
         seen = seq;
       }
     },
-    beganAt: (board, boot) => began.get(key(board, boot)) ?? null,
+    firstHeard: (board, boot) => firstHeard.get(key(board, boot)) ?? null,
     table: (board, boot, table) => tables.get(key(board, boot, table)) ?? null,
     bootRead: (board, boot) => reads.get(key(board, boot)) ?? null,
     unprovenBoots: (board) =>
@@ -81,8 +100,11 @@ export function boardHistory(store: Store): BoardHistory {
         .map(({ boot }) => boot),
     lastCompared: (board) => compared.get(board)?.at(-1) ?? null,
     wasComparedIn: (board, boot) => compared.get(board)?.some((each) => each.boot === boot) ?? false,
-    clockError(board, boot, at) {
-      const list = compared.get(board) ?? [];
+    disproved: (board) => disproved.get(board) ?? [],
+    clockError(board, boot, at, found) {
+      const list = [...(compared.get(board) ?? []), ...(disproved.get(board) ?? []), ...found].sort(
+        inBoardTime,
+      );
       const next = list.findIndex((each) => inBoardTime(each, { boot, boardMs: at }) >= 0);
       const after = next < 0 ? null : list[next]!.differenceMs;
       const before = list[next < 0 ? list.length - 1 : next - 1]?.differenceMs ?? null;

@@ -1,28 +1,23 @@
 import type { MarkEvent } from '../carrier/events.js';
-import { LOG_SECOND_MODULUS } from '../carrier/wire/frames.js';
-import { readPage, type ScansPage, type TablePage } from '../carrier/wire/logPage.js';
-import {
-  type BootEvidence,
-  HOST_WITHIN,
-  type Placement,
-  PROVEN_WITHIN,
-  placeBoots,
-} from '../exposure/bootPlacement.js';
-import { pairsOfSeconds } from '../exposure/clockSeconds.js';
-import { bestPace, type TimePair } from '../exposure/pace.js';
+import type { ScansPage } from '../carrier/wire/logPage.js';
+import { type BootEvidence, type Placement, PROVEN_WITHIN, placeBoots } from '../exposure/bootPlacement.js';
+import { bestPace } from '../exposure/pace.js';
 import type { Fact } from '../store/facts.js';
 import { UNPLACED } from '../store/logShelf.js';
 import type { Store, StoredReading } from '../store/store.js';
 import type { BoardId, RomId } from '../units/ids.js';
-import { BOARD_MS_WRAP, type BoardMs, boardMs, durationMs, later, type UtcMs, utcMs } from '../units/time.js';
+import { type BoardMs, boardMs, durationMs, later, type UtcMs, utcMs } from '../units/time.js';
 import { type BoardHistory, boardHistory } from './boardHistory.js';
-
-/** A moment at which a host knows both times of a board's present boot. */
-export interface LivePair {
-  readonly boot: number;
-  readonly boardMs: BoardMs;
-  readonly utc: UtcMs;
-}
+import {
+  type BootLog,
+  type ClockDisproved,
+  type Evidence,
+  evidenceOf,
+  heardPairs,
+  type LivePair,
+  logOf,
+  WITHIN_SECOND,
+} from './bootEvidence.js';
 
 /** What reading a board's log came to. */
 export interface Taken {
@@ -35,12 +30,6 @@ export interface Taken {
 }
 
 export const NOTHING_TAKEN: Taken = { readings: 0, unplaced: 0, homelessScans: 0 };
-
-/** The board tells the second that has begun, and may notice a new one late while it scans. */
-export const WITHIN_SECOND = durationMs(500);
-const CLOCK_WITHIN = durationMs(700);
-/** The same of a page's second, which is told from the counter when the last comparison was up to a minute ago. */
-const SECOND_WITHIN = durationMs(1000);
 
 /** Reads the pages that a store keeps of boards into readings, once each, at the times that can be proven. Not inside a transaction. */
 export interface BoardLog {
@@ -58,11 +47,18 @@ export function boardLog(store: Store): BoardLog {
   ): Taken => {
     const logs = new Map([...wanted].map((boot) => [boot, logOf(store, board, boot)]));
     const order = neighbourhood(store.bootsOf(board), wanted);
-    const evidence = order.map((boot) =>
-      evidenceOf(store, history, board, boot, logs.get(boot) ?? null, live, marks),
-    );
-    const heard = store.bootsOf(board).map((boot) => heardPairs(store, board, boot));
-    const placements = placeBoots(evidence, now, bestPace(heard));
+    const known = bestPace(store.bootsOf(board).map((boot) => heardPairs(store, board, boot)));
+    const evidence: Evidence[] = [];
+    const disproved: ClockDisproved[] = [];
+    // The last one first: a clock that was set in a boot was not right before because it was found right since.
+    for (const boot of [...order].reverse()) {
+      const log = logs.get(boot) ?? null;
+      const each = evidenceOf({ store, history, board, boot, log, live, marks, known, found: disproved });
+      evidence.unshift(each);
+      disproved.push(...each.disproved);
+    }
+    const placements = placeBoots(evidence, now, known);
+    store.append(now, ...disproved);
     let taken = NOTHING_TAKEN;
     for (const [boot, log] of logs) {
       const guess = guessFor(evidence, placements, boot, log, now);
@@ -98,19 +94,6 @@ export function boardLog(store: Store): BoardLog {
   };
 }
 
-interface BootLog {
-  readonly tables: readonly TablePage[];
-  readonly scans: readonly ScansPage[];
-}
-
-function logOf(store: Store, board: BoardId, boot: number): BootLog {
-  const pages = store.pagesOf(board, boot).flatMap(({ bytes }) => readPage(bytes) ?? []);
-  return {
-    tables: pages.filter((page) => page.kind === 'table'),
-    scans: pages.filter((page) => page.kind === 'scans'),
-  };
-}
-
 /** The wanted boots and the ones next to them, in order. */
 function neighbourhood(all: readonly number[], wanted: ReadonlySet<number>): number[] {
   const order = [...new Set([...all, ...wanted])].sort((a, b) => a - b);
@@ -118,69 +101,6 @@ function neighbourhood(all: readonly number[], wanted: ReadonlySet<number>): num
     (boot, index) =>
       wanted.has(boot) || wanted.has(order[index - 1] ?? -1) || wanted.has(order[index + 1] ?? -1),
   );
-}
-
-const hostPair = (at: BoardMs, utc: UtcMs): TimePair => ({
-  boardMs: at,
-  utc,
-  within: HOST_WITHIN,
-  by: 'host',
-});
-
-const heardPairs = (store: Store, board: BoardId, boot: number): TimePair[] =>
-  store.heardEnds(board, boot).map(({ boardMs: at, utc }) => hostPair(at, utc));
-
-function evidenceOf(
-  store: Store,
-  history: BoardHistory,
-  board: BoardId,
-  boot: number,
-  log: BootLog | null,
-  live: LivePair | null,
-  marks: readonly MarkEvent[],
-): BootEvidence {
-  const heard = heardPairs(store, board, boot);
-  const begun = history.beganAt(board, boot);
-  const pairs: TimePair[] = [
-    ...heard,
-    ...(heard.length === 0 && begun !== null ? [hostPair(boardMs(0), begun)] : []),
-    ...(live?.boot === boot ? [hostPair(live.boardMs, live.utc)] : []),
-  ];
-  const clock = [
-    ...(log?.tables ?? []).map(({ boardMs: at, utc, clock: state }) => ({
-      at,
-      utc,
-      runs: state === 'running',
-    })),
-    ...marks
-      .filter(({ markBoot }) => markBoot === boot)
-      .map(({ markMs: at, utc }) => ({ at, utc, runs: true })),
-  ];
-  for (const { at, utc, runs } of clock) {
-    const error = runs && utc !== null ? history.clockError(board, boot, at) : null;
-    if (error !== null && utc !== null)
-      pairs.push({
-        boardMs: at,
-        utc: later(utc, WITHIN_SECOND),
-        within: durationMs(Math.max(CLOCK_WITHIN, error)),
-        by: 'clock',
-      });
-  }
-  const seconds = (log?.scans ?? []).flatMap(({ second, scans }) => {
-    const at = scans[0]?.boardMs;
-    const error = at === undefined ? null : history.clockError(board, boot, at);
-    return second === null || at === undefined || error === null ? [] : [{ boardMs: at, second, error }];
-  });
-  const error = durationMs(Math.max(SECOND_WITHIN, ...seconds.map((mark) => mark.error)));
-  pairs.push(...pairsOfSeconds(pairs, seconds, LOG_SECOND_MODULUS, error));
-  const times = [
-    ...pairs.map((pair) => pair.boardMs),
-    ...(log?.scans ?? []).flatMap(({ scans }) => scans.map((scan) => scan.boardMs)),
-  ];
-  // A counter that may have come round orders nothing: such readings are kept, and prove nothing.
-  if (Math.max(...times) - Math.min(...times) > BOARD_MS_WRAP / 2)
-    return { boot, pairs: [], lastMs: boardMs(BOARD_MS_WRAP) };
-  return { boot, pairs, lastMs: boardMs(Math.max(0, ...times)) };
 }
 
 /** Where a boot lay that nothing proves: by its own clock, else after the boot before it, else just now. */
@@ -239,7 +159,7 @@ function addScans(
         const rom = roms.get(slotIndex);
         if (value === null || rom === undefined) continue;
         const status = isProven ? value.status : UNPLACED;
-        const utc = isProven ? proven.utc : guess(at);
+        const utc = proven?.utc ?? guess(at);
         readings.push({ rom, board, boot, scan, slotIndex, boardMs: at, utc, raw: value.raw, status });
       }
     }
@@ -325,7 +245,10 @@ function markFact(
   const isProven = placed !== null && placed.within <= PROVEN_WITHIN;
   const known = history.mark(board, markBoot, markMs);
   if (known === true || (known === false && !isProven)) return [];
-  const guess = utc ?? (live?.boot === markBoot ? later(live.utc, durationMs(markMs - live.boardMs)) : now);
+  const guess =
+    placed?.utc ??
+    utc ??
+    (live?.boot === markBoot ? later(live.utc, durationMs(markMs - live.boardMs)) : now);
   return [
     {
       type: 'mark-stamped',

@@ -290,7 +290,8 @@ export function conversation(options: {
         while (about.lost[0] === last + 1) last = about.lost.shift()!;
         return { wish: 'lost', board: boot.board, first, last };
       }
-      if (about.mustTakeIn && about.run === null) {
+      // A later page may tell that the clock was set, and that what it told before proves nothing.
+      if (about.mustTakeIn && about.run === null && about.log?.store !== 'mounting' && nextRun() === null) {
         about.mustTakeIn = false;
         return { wish: 'take-in' };
       }

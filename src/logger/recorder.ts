@@ -29,10 +29,12 @@ import {
   later,
   type MonotonicMs,
   monotonicMs,
+  seconds,
   type UtcMs,
 } from '../units/time.js';
 import { boardHistory } from './boardHistory.js';
-import { boardLog, NOTHING_TAKEN, type Taken, WITHIN_SECOND } from './boardLog.js';
+import { boardLog, NOTHING_TAKEN, type Taken } from './boardLog.js';
+import { WITHIN_SECOND } from './bootEvidence.js';
 import { discardCount } from './discardCount.js';
 import type { Level } from './say.js';
 
@@ -54,6 +56,8 @@ export interface Recorder {
 
 /** Lateness of a boot's first lines that is worth a word, seconds. */
 const TOLD_FROM_S = 1;
+/** Steps of this computer's clock that come so soon after each other are one. */
+const SAME_STEP = seconds(10);
 /** A comparison of clocks is told again when it has changed by more than this. */
 const CLOCK_NEWS_MS = 1500;
 
@@ -83,6 +87,9 @@ export function recorder(
   /** The logger's own time, and how long this computer has slept by it until the line before. */
   let clockNow: UtcMs = anchor.utc;
   let sleptMs = 0;
+  /** The last step of this computer's clock, and the largest that was told of those that came with it. */
+  let steppedAt = monotonicMs(Number.NEGATIVE_INFINITY);
+  let toldStepMs = 0;
   let told = alreadyTold(store);
   let history = boardHistory(store);
   let log = boardLog(store);
@@ -116,10 +123,15 @@ export function recorder(
         session = { ...session, monotonic: monotonicMs(session.monotonic + step.jumpMs) };
         current.epoch = goOn(lineTime, host);
         current.labelledMs = Number.NEGATIVE_INFINITY;
-        say(
-          `this computer's clock and the board's differ by ${Math.round(step.jumpMs / 1000)} s more than before (asleep?); the board's counts`,
-          'warn',
-        );
+        // After a sleep the lines that were kept meanwhile come in one go; the largest step counts.
+        const isSame = host - steppedAt < SAME_STEP && Math.abs(step.jumpMs) <= toldStepMs;
+        steppedAt = host;
+        toldStepMs = isSame ? toldStepMs : Math.abs(step.jumpMs);
+        if (!isSame)
+          say(
+            `this computer's clock and the board's differ by ${Math.round(step.jumpMs / 1000)} s more than before (asleep?); the board's counts`,
+            'warn',
+          );
       } else relabelLate(current, lineTime);
     }
     current.lastMs = lineTime;
@@ -200,6 +212,7 @@ export function recorder(
           resetCause: event.resetCause,
           firmware: event.firmwareVersion,
           clock: event.clock,
+          boardMs: event.boardMs,
           at: later(at, durationMs(-event.boardMs)),
         });
       }

@@ -133,6 +133,8 @@ const boardBooted = z.strictObject({
   resetCause,
   firmware: word,
   clock: clockState,
+  /** Board time of the line that told it, from which `at` is reckoned back. */
+  boardMs: count.optional(),
   at: instant,
 });
 const probesFound = z.strictObject({
@@ -175,6 +177,17 @@ const clockCompared = z.strictObject({
   boardMs: count,
   /** Board minus host; null when the board knew no time. */
   differenceMs: z.int().nullable(),
+  at: instant,
+});
+/** A time that a board's log bears, which its counter contradicts: its clock was set in between. */
+const clockDisproved = z.strictObject({
+  type: z.literal('clock-disproved'),
+  board: boardId,
+  boot: count,
+  boardMs: count,
+  /** What the clock told minus what the counter comes to. */
+  differenceMs: z.int(),
+  /** What the counter comes to. */
   at: instant,
 });
 /** A press of a board's button. Which cup it was for is told by a person. */
@@ -266,6 +279,7 @@ export const factSchema = z.discriminatedUnion('type', [
   probesFound,
   bootRead,
   clockCompared,
+  clockDisproved,
   markStamped,
   boardWarned,
   pagesLost,

@@ -21,6 +21,8 @@ export interface BoardDay {
    * difference when the clock had lost its time before a host set it.
    */
   readonly clock: { readonly differenceMs: number | null } | null;
+  /** Times of that clock that its counter contradicts: it was set in between. */
+  readonly disproved: readonly Told<'clock-disproved'>[];
   /** Probes that have a slot and gave less than they should. */
   readonly lacking: readonly Lacking[];
   readonly warnings: readonly Told<'board-warned'>[];
@@ -76,6 +78,7 @@ export function boardDay(store: Store, board: BoardId, after: number): BoardDay 
         ),
     ),
     clock: clockThen(boots.at(-1), told('clock-compared')[0], wasSetIn),
+    disproved: told('clock-disproved'),
     lacking: lackingIn(store, season, facts, board, boots),
     warnings: told('board-warned'),
     lost: told('pages-lost'),

@@ -173,6 +173,7 @@ function apply(season: Folding, { seq, recorded, fact }: RecordedFact): void {
     case 'board-booted':
     case 'boot-read':
     case 'clock-compared':
+    case 'clock-disproved':
     case 'mark-stamped':
     case 'board-warned':
     case 'pages-lost':

@@ -74,6 +74,23 @@ describe('followEpoch()', () => {
     ).toEqual({ offset: 10, jumps: [0, 0] });
   });
 
+  it('loses no time to lines that were kept while the host slept and come all at once', () => {
+    let epoch = startEpoch(boardMs(0), monotonicMs(20));
+    let shifted = 0;
+    const hear = (at: number, host: number) => {
+      const step = followEpoch(epoch, boardMs(at), monotonicMs(host));
+      shifted += step.jumpMs;
+      epoch = step.jumpMs === 0 ? step.epoch : goOn(boardMs(at), monotonicMs(host));
+    };
+    for (let second = 1; second <= 200; second += 1) hear(second * 1000, second * 1000 + 20);
+    // Its clock stands still for an hour; a minute of lines was kept.
+    for (let second = 201; second <= 260; second += 1) hear(second * 1000, 200_020 + (second - 200) * 3);
+    hear(3_800_000, 200_300);
+    // What the host's clock is put on by, and where the epoch lies by then, are the hour.
+    expect(epoch.offsetMs - shifted).toBe(20);
+    expect(shifted).toBeCloseTo(-3_599_720, -1);
+  });
+
   it('lets the board be the ruler from then on, and when the host is known to have slept (negative controls)', () => {
     const late = Array.from({ length: 60 }, (_, index) => [index * 2000, 5000] as const);
     expect(followed([...late, [SETTLES, 0]]).jumps.at(-1)).toBe(-5000);

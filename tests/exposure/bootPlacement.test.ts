@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type BootEvidence, placeBoots } from '../../src/exposure/bootPlacement.js';
 import { CRYSTAL_WANDERS, RESONATOR_WANDERS, type TimePair, UNMEASURED } from '../../src/exposure/pace.js';
@@ -40,7 +41,8 @@ describe('placeBoots()', () => {
 
   it('believes no pace between pairs too close to tell it', () => {
     const boots = [boot(1, HOUR, pair(0, 0), pair(10_000, 10_400))];
-    expect(at(boots, 1, HOUR)!.utc).toBe(HOUR + 400);
+    // Nor lets the counter run faster between them than one can: 10 s are at most 10.05 s.
+    expect(at(boots, 1, HOUR)!.utc).toBe(HOUR + 50);
   });
 
   it('takes the pace from a boot that shows it better, and from earlier days', () => {
@@ -90,5 +92,81 @@ describe('placeBoots()', () => {
     expect(at(boots, 2, 0)).not.toBeNull();
     // Within what the evidence leaves open, it stands.
     expect(at([boots[0]!, boot(2, HOUR, pair(0, HOUR - 1000))], 1, 0)).not.toBeNull();
+  });
+});
+
+describe('pairs that the counter contradicts', () => {
+  const DAY = 24 * HOUR;
+  const FIRST = 100 * DAY;
+  /** A clock that was 90 days behind, and set after twenty minutes. */
+  const setInBetween = [
+    pair(20_000, FIRST + 20_000 - 90 * DAY),
+    pair(20 * 60_000, FIRST + 20 * 60_000),
+    pair(20 * 60_000 + 10_000, FIRST + 20 * 60_000 + 10_000, 'host', 200),
+  ];
+  /** Placed as by a straight line from pair to pair, whatever the counter says. */
+  const straight = (pairs: readonly TimePair[]) => (time: number) => {
+    const sorted = [...pairs].sort((a, b) => a.boardMs - b.boardMs);
+    const after = Math.max(
+      1,
+      sorted.findIndex(({ boardMs: board }) => board > time),
+    );
+    const [left, right] = [sorted[after - 1]!, sorted[after] ?? sorted[after - 1]!];
+    const share = (time - left.boardMs) / (right.boardMs - left.boardMs || 1);
+    return left.utc + share * (right.utc - left.utc);
+  };
+  /** Whether times go on with the counter, at a pace that one can have; each is rounded to a millisecond. */
+  const isPossible = (times: readonly number[], place: (time: number) => number) => {
+    const sorted = [...times].sort((a, b) => a - b);
+    return sorted.slice(1).every((time, index) => {
+      const elapsed = time - sorted[index]!;
+      const passed = place(time) - place(sorted[index]!);
+      return passed >= 0 && Math.abs(passed - elapsed) <= elapsed * UNMEASURED.within + 1.001;
+    });
+  };
+  const everyMinute = Array.from({ length: 25 }, (_, minute) => minute * 60_000);
+
+  it('place nothing: a boot whose clock was set in between is placed by what is right', () => {
+    const placement = placeBoots([boot(1, HOUR, ...setInBetween)], utcMs(FIRST + DAY)).get(1)!;
+    const place = (time: number) => placement.at(boardMs(time)).utc;
+    for (const time of everyMinute) expect(Math.abs(place(time) - FIRST - time)).toBeLessThan(500);
+    expect(isPossible(everyMinute, place)).toBe(true);
+    // It does not claim to know well what it does not: twenty minutes at an unmeasured pace are 6 s.
+    expect(placement.at(boardMs(0)).within).toBeGreaterThan(6000);
+    // Straight from pair to pair it would be in the wrong month (negative control).
+    expect(isPossible(everyMinute, straight(setInBetween))).toBe(false);
+    expect(straight(setInBetween)(10 * 60_000)).toBeLessThan(FIRST - 30 * DAY);
+  });
+
+  it('place nothing where they are hosts’, not even between neighbours', () => {
+    const disputed = boot(2, 60_000, pair(0, 100_000, 'host'), pair(60_000, 900_000, 'host'));
+    const around = [boot(1, 10_000, pair(10_000, 100_000)), boot(3, 10_000, pair(0, 160_000))];
+    expect(at([around[0]!, disputed, around[1]!], 2, 0)).toBeNull();
+    expect(at([around[0]!, boot(2, 60_000), around[1]!], 2, 0)).not.toBeNull();
+  });
+
+  it('never make placed times go back or run at a pace that no counter has', () => {
+    const any = fc.record({
+      board: fc.integer({ min: 0, max: DAY }),
+      off: fc.oneof(fc.integer({ min: -DAY, max: DAY }), fc.integer({ min: -3000, max: 3000 })),
+      within: fc.integer({ min: 1, max: 2000 }),
+      by: fc.constantFrom('host' as const, 'clock' as const),
+    });
+    const times = fc.array(fc.integer({ min: 0, max: DAY }), { minLength: 2, maxLength: 20 });
+    let [placed, found] = [0, 0];
+    fc.assert(
+      fc.property(fc.array(any, { minLength: 1, maxLength: 8 }), times, (all, when) => {
+        const pairs = all.map(({ board, off, within, by }) => pair(board, FIRST + board + off, by, within));
+        const asked = [...when, ...pairs.map(({ boardMs: board }) => board)];
+        const placement = placeBoots([boot(1, DAY, ...pairs)], utcMs(FIRST + 9 * DAY)).get(1);
+        if (!isPossible(asked, straight(pairs))) found += 1;
+        if (placement === undefined) return;
+        placed += 1;
+        expect(isPossible(asked, (time) => placement.at(boardMs(time)).utc)).toBe(true);
+      }),
+      { numRuns: 500 },
+    );
+    // Most are placed, and the same check finds a straight line from pair to pair out (negative control).
+    expect(Math.min(placed, found)).toBeGreaterThan(100);
   });
 });

@@ -64,6 +64,21 @@ describe('pairsOfSeconds()', () => {
     expect(Math.abs(pair!.utc - (START + HOUR * 2))).toBeGreaterThan(7500);
   });
 
+  it('does not follow it past the moment at which it was set', () => {
+    const times = everyTwoMinutes(0, HOUR);
+    // Set on by 7 s after half an hour.
+    const marks = [
+      ...marksOf(times.slice(0, 15), 0).map(({ boardMs: at, second }) => ({
+        boardMs: at,
+        second: (second + MODULUS - 7) % MODULUS,
+      })),
+      ...marksOf(times.slice(15), 0),
+    ];
+    const pairs = pairsOfSeconds([anchor(HOUR, 0)], marks, MODULUS, WITHIN);
+    expect(pairs.map(({ boardMs: at }) => at >= HOUR / 2)).toEqual([true, true, true]);
+    expect(Math.max(...errors(pairs, 0))).toBeLessThanOrEqual(WITHIN);
+  });
+
   it('knows nothing without one pair in full', () => {
     expect(pairsOfSeconds([], marksOf([0, 1000], 0), MODULUS, WITHIN)).toEqual([]);
   });

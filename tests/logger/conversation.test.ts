@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { SCAN_WITHIN } from '../../src/logger/conversation.js';
-import { PAGE_TRIES_MAX } from '../../src/logger/pagePlan.js';
+import { PAGE_TRIES_MAX, RUN_MAX } from '../../src/logger/pagePlan.js';
 import { monotonicMs, utcMs } from '../../src/units/time.js';
 import { rom } from '../visit/situation.js';
 import { log, met, page, scan, Table, UTC } from './conversationTable.js';
@@ -104,8 +104,22 @@ describe('conversation()', () => {
       expect(table.settles).toBe(0);
       for (const number of [1, 2, 3]) table.told(page(number));
       expect(table.acts()).toEqual(['acknowledge 000003']);
-      expect([table.takeIns, table.settles]).toEqual([2, findsReadings ? 0 : 1]);
+      expect([table.takeIns, table.settles]).toEqual([1, findsReadings ? 0 : 1]);
     }
+  });
+
+  it('takes in nothing before the whole of the log is here: a later page may tell that the clock was set', () => {
+    const table = met(new Table(), { open: RUN_MAX + 3 });
+    table.agrees({ resend: '0040' });
+    for (let number = 1; number <= RUN_MAX; number += 1) table.told(page(number));
+    expect(table.acts()).toEqual(['acknowledge 000040']);
+    table.answers();
+    expect(table.acts()).toEqual(['resend 000041 0002']);
+    expect(table.takeIns).toBe(0);
+    table.answers('done', '0002');
+    for (const number of [RUN_MAX + 1, RUN_MAX + 2]) table.told(page(number));
+    table.agrees();
+    expect(table.takeIns).toBe(1);
   });
 
   it('does not wait for a scan when it reads the page that grows, and is not done before that is durable', () => {

@@ -94,6 +94,8 @@ function eventInWords(fact: Fact, lost: (warned: Warned) => ReturnType<typeof lo
       return fact.differenceMs === null
         ? `boot ${fact.boot}: the board's clock knew no time`
         : `boot ${fact.boot}: the board's clock was ${told(Math.abs(fact.differenceMs) / 1000)} s ${fact.differenceMs < 0 ? 'behind' : 'ahead of'} the host's`;
+    case 'clock-disproved':
+      return `boot ${fact.boot}: the board's clock told a time ${told(Math.abs(fact.differenceMs) / 1000)} s ${fact.differenceMs < 0 ? 'behind' : 'ahead of'} what its counter comes to, and was set since: what it told until then proves nothing`;
     case 'board-warned':
       return `boot ${fact.boot}: ${warned(fact, fact.warning === 'probe-lost' ? lost(fact) : null)}`;
     case 'pages-lost':
