@@ -10,6 +10,10 @@ const ALONE = [
   'tests/cli/checkup.test.ts',
   'tests/cli/csv/readingsOnDisk.test.ts',
   'tests/store/sharedFolder.test.ts',
+  // Sends signals to itself.
+  'tests/screen/runScreen.test.ts',
+  // These measure what their process holds.
+  'tests/**/*.soak.test.ts',
 ];
 const common = {
   root: new URL('../..', import.meta.url).pathname,
