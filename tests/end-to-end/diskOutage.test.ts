@@ -198,6 +198,17 @@ describe.skipIf(noTmpfs)(`a disk that is full when a logger starts ${noTmpfs ?? 
     expect(whole()).toEqual([]);
   }, 300_000);
 
+  /** Starts a logger that cannot begin; gives what it says of that. */
+  async function wordsOfWaiting(): Promise<string> {
+    logger = start('log', '--store', store, '--one-wire', folder);
+    let words = '';
+    logger.stderr!.on('data', (text: Buffer) => {
+      words += text.toString();
+    });
+    await until('it says so', () => words.includes('logging has not begun'), 60);
+    return words;
+  }
+
   it('is called full, too, when the index of the write-ahead file cannot be made there', async () => {
     expect(smallDisk(disk)).toBe(true);
     // As a logger that was killed leaves it, its computer started anew.
@@ -209,12 +220,7 @@ describe.skipIf(noTmpfs)(`a disk that is full when a logger starts ${noTmpfs ?? 
     rmSync(`${store}-shm`);
     expect(readdirSync(disk).sort()).toEqual(['season.sqlite', 'season.sqlite-wal']);
     fill();
-    logger = start('log', '--store', store, '--one-wire', folder);
-    let words = '';
-    logger.stderr!.on('data', (text: Buffer) => {
-      words += text.toString();
-    });
-    await until('it says so', () => words.includes('logging has not begun'), 60);
+    const words = await wordsOfWaiting();
     expect(words).toMatch(/season\.sqlite cannot grow, the disk is full; make room/);
     expect(words).not.toContain('another disk');
     expect(await stopped()).toBe(0);
@@ -223,12 +229,7 @@ describe.skipIf(noTmpfs)(`a disk that is full when a logger starts ${noTmpfs ?? 
   it('is waited for before there is a store, and stopping it then leaves nothing behind', async () => {
     expect(smallDisk(disk)).toBe(true);
     fill();
-    logger = start('log', '--store', store, '--one-wire', folder);
-    let words = '';
-    logger.stderr!.on('data', (text: Buffer) => {
-      words += text.toString();
-    });
-    await until('it says so', () => words.includes('logging has not begun'), 60);
+    const words = await wordsOfWaiting();
     expect(words).toMatch(/season\.sqlite cannot be made, the disk is full; make room\./);
     expect(await stopped()).toBe(0);
     expect(readdirSync(disk)).toEqual(['films']);

@@ -1,11 +1,11 @@
 import fc from 'fast-check';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { probeIn } from '../../src/emulator/scenarios/carriers.js';
+import { beforeEach, describe, expect, it } from 'vitest';
 import { type Feed, storeFeed } from '../../src/screen/feed.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseBoardId } from '../../src/units/ids.js';
 import { later, minutes } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
+import { followedStore, rom } from './followedStore.js';
 import {
   at,
   carrier,
@@ -21,25 +21,13 @@ import {
   visitOpened,
 } from './invented.js';
 
-let folder: ReturnType<typeof storeInFolder>;
 let store: Store;
 let feed: Feed;
+const rig = followedStore();
+const { add, held, seatOneCup } = rig;
 beforeEach(() => {
-  folder = storeInFolder();
-  store = folder.store;
-  feed = storeFeed(store);
+  ({ store, feed } = rig);
 });
-afterEach(() => folder.remove());
-
-const rom = probeIn('A', 1);
-const add = (...rows: ReturnType<typeof reading>[]) => store.transaction(() => store.addReadings(rows));
-const held = () => feed.observationsOf(rom).map((o) => [(o.at - SEVEN) / 60_000, o.celsius]);
-const seatOneCup = (cup = '260512-01', minute = 0) =>
-  record(store, at(600), () => [
-    ...(feed.season.visits.size === 0 ? [visitOpened(), probeAssigned('A', 1)] : []),
-    loaded(cup, minute),
-    seated(cup, 'A', 1, minute + 1),
-  ]);
 
 describe('storeFeed()', () => {
   it('knows nothing before the first poll', () => {

@@ -1,5 +1,4 @@
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { probeIn } from '../../src/emulator/scenarios/carriers.js';
+import { beforeEach, describe, expect, it } from 'vitest';
 import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
 import { type Feed, storeFeed } from '../../src/screen/feed.js';
 import { trendText } from '../../src/screen/trend.js';
@@ -10,38 +9,16 @@ import { type Celsius, celsiusDifference } from '../../src/units/temperature.js'
 import { later, seconds, utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
 import { slotViews } from '../../src/visit/slots.js';
-import {
-  at,
-  lifted,
-  loaded,
-  probeAssigned,
-  reading,
-  readings,
-  SEVEN,
-  seated,
-  storeInFolder,
-  visitOpened,
-} from './invented.js';
+import { followedStore, rom } from './followedStore.js';
+import { at, lifted, loaded, probeAssigned, reading, readings, seated, visitOpened } from './invented.js';
 
-let folder: ReturnType<typeof storeInFolder>;
 let store: Store;
 let feed: Feed;
+const rig = followedStore();
+const { add, held, seatOneCup } = rig;
 beforeEach(() => {
-  folder = storeInFolder();
-  store = folder.store;
-  feed = storeFeed(store);
+  ({ store, feed } = rig);
 });
-afterEach(() => folder.remove());
-
-const rom = probeIn('A', 1);
-const add = (...rows: ReturnType<typeof reading>[]) => store.transaction(() => store.addReadings(rows));
-const held = () => feed.observationsOf(rom).map((o) => [(o.at - SEVEN) / 60_000, o.celsius]);
-const seatOneCup = (cup = '260512-01', minute = 0) =>
-  record(store, at(600), () => [
-    ...(feed.season.visits.size === 0 ? [visitOpened(), probeAssigned('A', 1)] : []),
-    loaded(cup, minute),
-    seated(cup, 'A', 1, minute + 1),
-  ]);
 const iceChecked = (minute: number, offset: number): Fact => ({
   type: 'ice-checked',
   rom,

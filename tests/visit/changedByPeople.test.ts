@@ -3,33 +3,21 @@ import type { Fact } from '../../src/store/facts.js';
 import { changedRuling, correctedCounts, countsAsFirstEntered } from '../../src/visit/changedByPeople.js';
 import { foldSeason } from '../../src/visit/season.js';
 import {
-  assigns,
   corrects,
   counts,
   label,
-  loads,
   minute,
-  opens,
+  overrules,
   recorded,
   rewashes,
-  seats,
   spoils,
-  turns,
+  TURNED,
   withdraws,
 } from './situation.js';
 
-/** Five facts; what follows is number 6. */
-const TURNED = [opens, assigns(1), loads('c1', 1), seats('c1', 1, 3), turns('c1', 181)];
 const BOTH_READ = counts('c1', 190, { tray: 7, wash: 3, bees: 300 });
 const seasonOf = (...facts: Fact[]) => foldSeason(recorded(...TURNED, ...facts));
 const cupOf = (...facts: Fact[]) => seasonOf(...facts).cups.get(label('c1'))!;
-const overrules = (at: number): Fact => ({
-  type: 'cup-overruled',
-  cup: label('c1'),
-  ruling: 'valid',
-  at: minute(at),
-  why: 'a'.repeat(64),
-});
 
 describe('countsAsFirstEntered(), correctedCounts()', () => {
   const second = { ...corrects('c1', 220, 2, 4), field: 'wash', washNumber: 2 } as Fact;

@@ -10,29 +10,18 @@ import {
   corrects,
   counts,
   label,
-  loads,
   minute,
-  opens,
   otherRom,
+  overrules,
   recorded,
   rewashes,
-  seats,
   spoils,
-  turns,
+  TURNED,
   withdraws,
 } from './situation.js';
 
-/** Five facts; the count is number 6. */
-const TURNED = [opens, assigns(1), loads('c1', 1), seats('c1', 1, 3), turns('c1', 181)];
 const COUNTED = [...TURNED, counts('c1', 190, { tray: 7 })];
 const COUNT = 6;
-const overrules = (at: number): Fact => ({
-  type: 'cup-overruled',
-  cup: label('c1'),
-  ruling: 'valid',
-  at: minute(at),
-  why: 'a'.repeat(64),
-});
 
 const season = (...facts: Fact[]) => foldSeason(recorded(...facts));
 const cup = (...facts: Fact[]) => season(...facts).cups.get(label('c1'))!;

@@ -192,3 +192,15 @@ export const probeState = (slot: number, word: ProbeWord, change: Partial<ProbeS
   cautions: [],
   ...change,
 });
+
+/** By somebody who found the cup to be valid. */
+export const overrules = (at: number): Fact => ({
+  type: 'cup-overruled',
+  cup: label('c1'),
+  ruling: 'valid',
+  at: minute(at),
+  why: 'a'.repeat(64),
+});
+
+/** Five facts of a cup that is turned; what follows is number 6. */
+export const TURNED = [opens, assigns(1), loads('c1', 1), seats('c1', 1, 3), turns('c1', 181)];
