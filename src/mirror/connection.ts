@@ -10,7 +10,7 @@ import { type DurationMs, seconds } from '../units/time.js';
 import { type Answer, answerTo, LATE } from './answer.js';
 import { type Credentials, withoutCredentials } from './credentials.js';
 import type { Point } from './points.js';
-import type { Target } from './target.js';
+import { refuseAuthorityWithoutTls, type Target } from './target.js';
 
 /** One connection to a server. After any answer but `taken` it is done for: close it and make another. */
 export interface Connection {
@@ -30,13 +30,15 @@ const DEFAULT_PORTS: Readonly<Record<string, number>> = { 'http:': 80, 'https:':
 /** The client would take a host away for a while after a 5xx; when to try again is not its affair. */
 const NEVER_AWAY = { getDelay: () => 0, next: () => NEVER_AWAY, reset: () => NEVER_AWAY };
 
-/** @throws {Refusal} when the file of certificate authorities cannot be read */
+/** @throws {Refusal} when the file of certificate authorities cannot be read, or is for an address that shows no certificate */
 export function connect(
   target: Target,
   credentials: Credentials | null,
   clock: Pick<Clock, 'sleep'>,
 ): Connection {
   const url = new URL(target.url);
+  // An earlier version kept such a target.
+  refuseAuthorityWithoutTls(target);
   const options = { keepAlive: true, maxSockets: 1, maxFreeSockets: 1 };
   const agent =
     url.protocol === 'https:'

@@ -184,7 +184,8 @@ class Pump {
       session.connection ??= await this.#options.connect(session.target);
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
-      return { is: 'stop', words: error.message };
+      // Others put it into their sentences.
+      return { is: 'stop', words: error.message.replace(/\.$/, '') };
     }
     return session.connection.write(points);
   }

@@ -49,7 +49,20 @@ export function targetOf(options: {
     );
   if (!(holdSeconds >= 0 && holdSeconds <= HOLD_SECONDS_MAX))
     throw new Refusal(`--hold must be from 0 to ${HOLD_SECONDS_MAX} seconds.`);
+  refuseAuthorityWithoutTls({ url, caFile });
   return { url, database, credentialsFile, caFile, holdSeconds };
+}
+
+/**
+ * Refuses an authority where no certificate is ever shown: whoever named one takes the way to the server for encrypted.
+ *
+ * @throws {Refusal}
+ */
+export function refuseAuthorityWithoutTls({ url, caFile }: Pick<Target, 'url' | 'caFile'>): void {
+  if (caFile !== null && new URL(url).protocol === 'http:')
+    throw new Refusal(
+      `--ca ${caFile} has no meaning for ${url}, where nothing is encrypted and no certificate is shown; give mirror setup the server's https address, or no --ca.`,
+    );
 }
 
 function addressOf(text: string, allowPlainHttp: boolean): string {

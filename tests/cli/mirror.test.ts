@@ -2,8 +2,10 @@ import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'no
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { targetToJson } from '../../src/mirror/target.js';
 import { openStoreToWrite } from '../../src/store/store.js';
 import { utcMs } from '../../src/units/time.js';
+import { scans } from '../store/invented.js';
 import { run } from './run.js';
 
 const NOW = utcMs(Date.parse('2026-05-12T15:00:00Z'));
@@ -118,6 +120,15 @@ last trouble: TIME the server does not answer in time
       '--hold must be from 0 to 3600 seconds.',
     ],
     [
+      [...SERVER, '--ca', '/nowhere/ca'],
+      "--ca /nowhere/ca has no meaning for http://127.0.0.1:8086, where nothing is encrypted and no certificate is shown; give mirror setup the server's https address, or no --ca.",
+    ],
+    [
+      ['http://tsdb.example', '--database', 'bees', '--allow-plain-http', '--ca', '/nowhere/ca'],
+      "--ca /nowhere/ca has no meaning for http://tsdb.example, where nothing is encrypted and no certificate is shown; give mirror setup the server's https address, or no --ca.",
+    ],
+    [
+      // Looked at where there is encryption (negative control).
       ['https://tsdb.example', '--database', 'bees', '--ca', '/nowhere/ca'],
       'The certificates in /nowhere/ca cannot be read (ENOENT); check its path.',
     ],
@@ -147,6 +158,26 @@ last trouble: TIME the server does not answer in time
     expect(code).toBe(0);
     expect(out).not.toContain('Qk2');
     expect(readFileSync(path).includes('Qk2')).toBe(false);
+  });
+
+  it('does not send by a target that an earlier version kept with an authority and no encryption', async () => {
+    const authority = join(folder, 'ca.pem');
+    const keep = (caFile: string | null) => {
+      const store = openStoreToWrite(path, NOW);
+      const target = { url: 'http://127.0.0.1:1', database: 'bees', credentialsFile: null, caFile };
+      store.setMirror(targetToJson({ ...target, holdSeconds: 0 }), true);
+      if (store.newestReading() === null) store.addReadings(scans(1, 0, 1));
+      store.close();
+    };
+    const refusal = async () => (await mirror('send')).err.trim().replace(/\s+/g, ' ');
+    keep(authority);
+    expect(await refusal()).toContain(
+      `The server has not got 2 readings: --ca ${authority} has no meaning for http://127.0.0.1:1, where nothing is encrypted and no certificate is shown; give mirror setup the server's https address, or no --ca.`,
+    );
+    expect((await statusOf()).state).toBe('stopped');
+    // Without the authority it tries (negative control).
+    keep(null);
+    expect(await refusal()).toMatch(/has not got 2 readings: (?!--ca)/);
   });
 
   it('may send in the clear when a person says so', async () => {

@@ -1,5 +1,5 @@
 import { readCredentials } from '../../mirror/credentials.js';
-import { type Target, targetFromJson } from '../../mirror/target.js';
+import { refuseAuthorityWithoutTls, type Target, targetFromJson } from '../../mirror/target.js';
 import type { Store } from '../../store/store.js';
 import { Refusal } from '../../units/refusal.js';
 import { formatInstant } from '../../units/time.js';
@@ -45,10 +45,13 @@ export function mirror(store: Store, machine: Machine, isLogged: boolean): Findi
 }
 
 /** Files that the mirror needs, as this user finds them. */
-function unusableFile({ credentialsFile, caFile }: Target, machine: Machine): Finding | null {
-  const cure = 'it must be readable for the user that runs the logger, and for nobody else';
+function unusableFile(target: Target, machine: Machine): Finding | null {
+  const { credentialsFile, caFile } = target;
+  let cure = 'it must be readable for the user that runs the logger, and for nobody else';
   try {
     if (credentialsFile !== null) readCredentials(credentialsFile, {});
+    cure = 'run `mirror setup` again';
+    refuseAuthorityWithoutTls(target);
   } catch (error) {
     if (!(error instanceof Refusal)) throw error;
     return look('mirror', error.message, cure);

@@ -222,6 +222,11 @@ describe('storeChecks()', () => {
       expect(found()).toMatch(/^look: its certificate authorities .*ca\.pem cannot be read/);
       writeFileSync(caFile, 'x');
       expect(found()).toMatch(/^look: to https:\/\/tsdb\.example/);
+      // As an earlier version kept it.
+      withMirror({ url: 'http://127.0.0.1:8086', caFile });
+      expect(found()).toMatch(
+        /^look: --ca .*ca\.pem has no meaning for http:\/\/127\.0\.0\.1:8086, .*or no --ca\.$/,
+      );
       expect([...checks().values()].join()).not.toContain('Qk2');
     });
   });
