@@ -19,7 +19,7 @@ import {
 } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { type BoardDay, boardDay, type Lacking } from '../visit/boardDay.js';
-import { warningInWords } from '../visit/boardInWords.js';
+import { bootTimeInWords, clockOffInWords, disprovedInWords, warningInWords } from '../visit/boardInWords.js';
 import { type MarkOffer, STEP_MIN } from '../visit/marks.js';
 import { type EmulateOptions, withEmulate } from './carrier/emulatedCarrier.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
@@ -175,12 +175,13 @@ function toJson({ board, boots, lacking, gaps, marks, clock, disproved, warnings
       differenceMs,
       at: at(when),
     })),
-    boots: boots.map(({ boot, scans, resetCause, clock: clockThen, provenBy, withinMs, at: began }) => ({
+    boots: boots.map(({ at: began, boot, scans, unproven, resetCause, clock: then, provenBy, withinMs }) => ({
       boot,
       began: at(began),
       scans,
+      unproven,
       resetCause,
-      clock: clockThen,
+      clock: then,
       provenBy,
       withinMs,
     })),
@@ -200,20 +201,13 @@ function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, keptIn: s
   const zone = localZone();
   const when = (at: Parameters<typeof inZone>[0]) => inZone(at, zone);
   const boots = day.boots.map(
-    ({ boot, scans, provenBy, withinMs, at, resetCause }) =>
-      `  boot ${boot}  ${when(at)}  ${scans} scans  ${resetCause ?? 'cause unknown'}  ${
-        provenBy === 'nothing'
-          ? 'WHEN IS NOT PROVEN: kept, not used'
-          : `time by ${provenBy}, within ${((withinMs ?? 0) / 1000).toFixed(1)} s`
-      }`,
+    (each) =>
+      `  boot ${each.boot}  ${when(each.at)}  ${each.scans} scans  ${each.resetCause ?? 'cause unknown'}  ${bootTimeInWords(each, when)}`,
   );
   return [
     `board ${day.board}: ${taken.readings} new readings${taken.readings === 0 ? '' : `; all of it is ${keptIn === null ? 'stored' : `in ${keptIn}`} and acknowledged`}`,
     ...(day.clock === null ? [] : [`  its clock ${clockInWords(day.clock.differenceMs)}`]),
-    ...day.disproved.map(
-      ({ boot, differenceMs, at }) =>
-        `  boot ${boot}: at ${when(at)} its clock was ${offInWords(differenceMs)} what its counter comes to, and was set since: what it told until then proves nothing`,
-    ),
+    ...day.disproved.map((each) => `  ${disprovedInWords(each, when)}`),
     ...boots,
     ...day.lacking.map(lackingInWords),
     ...day.gaps.map(({ from, to }) => `  gap  ${when(from)} to ${when(to)}`),
@@ -232,12 +226,9 @@ function inWords(day: BoardDay, taken: ReturnType<Attendant['taken']>, keptIn: s
   ];
 }
 
-const offInWords = (differenceMs: number): string =>
-  `${(Math.abs(differenceMs) / 1000).toFixed(1)} s ${differenceMs < 0 ? 'behind' : 'ahead of'}`;
-
 function clockInWords(differenceMs: number | null): string {
   if (differenceMs === null) return 'had lost its time, so it proves nothing; it is set now';
-  const off = `${offInWords(differenceMs)} this computer's`;
+  const off = `${clockOffInWords(differenceMs)} this computer's`;
   return Math.abs(differenceMs) <= PROVEN_WITHIN
     ? `was right (${off})`
     : `was wrong (${off}): it proves nothing`;

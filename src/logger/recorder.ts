@@ -32,9 +32,12 @@ import {
   seconds,
   type UtcMs,
 } from '../units/time.js';
+import { inZone, localZone } from '../units/zone.js';
+import { disprovedInWords } from '../visit/boardInWords.js';
 import { boardHistory } from './boardHistory.js';
 import { boardLog, NOTHING_TAKEN, type Taken } from './boardLog.js';
 import { WITHIN_SECOND } from './bootEvidence.js';
+import { clockTeller } from './clockTeller.js';
 import { discardCount } from './discardCount.js';
 import type { Level } from './say.js';
 
@@ -96,6 +99,7 @@ export function recorder(
   let heard: { board: BoardId; boot: number; boardMs: BoardMs; utc: UtcMs } | null = null;
   let marks: MarkEvent[] = [];
   const discards = discardCount(store);
+  const clocks = clockTeller(say);
 
   /** Whether this computer's monotonic clock, which seems to be behind by so much, stood still for most of it since last asked. */
   const hasSlept = (host: MonotonicMs, byMs: number): boolean => {
@@ -160,6 +164,7 @@ export function recorder(
       event.clock === 'running' && event.utc !== null
         ? Math.round(later(event.utc, WITHIN_SECOND) - at)
         : null;
+    clocks.compared(event, differenceMs);
     history.refresh();
     const last = history.lastCompared(event.board);
     if (last === null && differenceMs === null) return [];
@@ -270,6 +275,7 @@ export function recorder(
               bytes: event.bytes,
             });
           else if (event.kind === 'mark') marks.push(event);
+          else if (event.kind === 'answer') clocks.answered(event, now);
           else if (event.kind === 'clock') store.append(now, ...compareClocks(event));
           else if (event.kind === 'warning') store.append(now, ...warn(event));
           else store.append(now, ...factsOf(event));
@@ -280,8 +286,13 @@ export function recorder(
     takeInLog(now) {
       const at = heard;
       if (at === null) return NOTHING_TAKEN;
+      history.refresh();
+      const known = history.disproved(at.board).length;
       const taken = log.takeIn(at.board, at, marks, now);
       marks = [];
+      history.refresh();
+      for (const fact of history.disproved(at.board).slice(known))
+        say(`board ${at.board}: ${disprovedInWords(fact, (time) => inZone(time, localZone()))}`, 'warn');
       return taken;
     },
     losePages(board, first, last, now) {

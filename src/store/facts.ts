@@ -162,7 +162,7 @@ const bootRead = z.strictObject({
   clock: clockState.nullable(),
   /** Scans read so far. */
   scans: count,
-  /** What proves when it ran; `nothing` leaves its readings kept and unused. */
+  /** What proves when all of it ran; with `nothing`, readings whose own time is not proven are kept and unused. */
   provenBy: z.enum(['host', 'clock', 'neighbours', 'nothing']),
   /** How far its readings may be from their stated times, either way; null when nothing proves it. */
   withinMs: count.nullable(),

@@ -9,10 +9,18 @@ import { probeIn } from './slots.js';
 
 type Told<Type extends Fact['type']> = Extract<Fact, { type: Type }>;
 
+/** The last word on a boot whose log was read. */
+export type BootRead = Told<'boot-read'> & {
+  /** How many of its scans are kept and not used, because nothing proves when they were taken. */
+  readonly unproven: number;
+  /** When each of the others was taken, in order: of a boot that nothing proves as a whole a part may be proven. */
+  readonly proven: readonly UtcMs[];
+};
+
 /** What was read of one board since a fact: its boots, the holes between its scans, its marks. */
 export interface BoardDay {
   readonly board: BoardId;
-  readonly boots: readonly Told<'boot-read'>[];
+  readonly boots: readonly BootRead[];
   /** Times in which the board took no scan that a ruling may use. */
   readonly gaps: readonly { readonly from: UtcMs; readonly to: UtcMs }[];
   readonly marks: readonly MarkOffer[];
@@ -59,14 +67,19 @@ export function boardDay(store: Store, board: BoardId, after: number): BoardDay 
         seq <= after && fact.type === 'clock-compared' && fact.board === board && fact.boot >= boot,
     );
   // The last word on each boot.
-  const boots = [...new Map(told('boot-read').map((fact) => [fact.boot, fact])).values()];
+  const boots = [...new Map(told('boot-read').map((fact) => [fact.boot, fact])).values()].map(
+    (fact): BootRead => {
+      const proven = store.scanTimes(board, fact.boot).sort((a, b) => a - b);
+      return { ...fact, proven, unproven: store.scansOf(board, fact.boot).size - proven.length };
+    },
+  );
   const marks = [
     ...new Map(told('mark-stamped').map((fact) => [`${fact.boot} ${fact.boardMs}`, fact])).values(),
   ];
   return {
     board,
     boots,
-    gaps: gapsIn(boots.flatMap(({ boot }) => store.scanTimes(board, boot))),
+    gaps: gapsIn(boots.flatMap(({ proven }) => proven)),
     marks: offersFor(
       marks,
       season,
@@ -108,7 +121,7 @@ function lackingIn(
   season: Season,
   facts: readonly RecordedFact[],
   board: BoardId,
-  boots: readonly Told<'boot-read'>[],
+  boots: readonly BootRead[],
 ): Lacking[] {
   const last = boots.at(-1);
   if (last === undefined) return [];
@@ -120,7 +133,7 @@ function lackingIn(
     ),
   );
   const all = boots.reduce((sum, { scans }) => sum + scans, 0);
-  const placed = boots.map(({ boot }) => store.scanTimes(board, boot));
+  const placed = boots.map(({ proven }) => proven);
   const end = placed.flat().at(-1) ?? last.at;
   const usableOf = (rom: RomId): number =>
     placed

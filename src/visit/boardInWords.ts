@@ -1,3 +1,7 @@
+import type { Fact } from '../store/facts.js';
+import { MS_PER_MINUTE, type UtcMs } from '../units/time.js';
+import type { BootRead } from './boardDay.js';
+
 const RESETS: Readonly<Record<string, string>> = {
   'power-on': 'its supply was switched on',
   'brown-out': 'its supply had sagged',
@@ -32,4 +36,39 @@ export function warningInWords(
     'probe-lost': `${probe} stopped answering`,
   };
   return words[warning] ?? `warned: ${warning} (${detail})`;
+}
+
+const UNITS = [
+  { name: 'days', ms: 24 * 60 * MS_PER_MINUTE },
+  { name: 'h', ms: 60 * MS_PER_MINUTE },
+  { name: 'min', ms: MS_PER_MINUTE },
+] as const;
+
+/** How far a clock was off, to be followed by what from: in seconds, and in larger units from two of them on. */
+export function clockOffInWords(differenceMs: number): string {
+  const off = Math.abs(differenceMs);
+  const { name, ms } = UNITS.find((unit) => off >= 2 * unit.ms) ?? { name: 's', ms: 1000 };
+  return `${(off / ms).toFixed(1)} ${name} ${differenceMs < 0 ? 'behind' : 'ahead of'}`;
+}
+
+/** @param when writes an instant for people */
+export const disprovedInWords = (
+  { boot, differenceMs, at }: Extract<Fact, { type: 'clock-disproved' }>,
+  when: (at: UtcMs) => string,
+): string =>
+  `boot ${boot}: at ${when(at)} its clock was ${clockOffInWords(differenceMs)} what its counter comes to, and was set since: what it told until then proves nothing`;
+
+/** How well the place of a boot's scans in time is known, and which of them are used. */
+export function bootTimeInWords(
+  { provenBy, withinMs, unproven, proven }: BootRead,
+  when: (at: UtcMs) => string,
+): string {
+  const first = proven[0];
+  if (first === undefined) return 'WHEN IS NOT PROVEN: kept, not used';
+  const others = unproven === 0 ? '' : `WHEN IS NOT PROVEN of ${unproven} scans: kept, not used`;
+  const used =
+    provenBy === 'nothing'
+      ? `${proven.length} ${proven.length === 1 ? 'is' : 'are'} proven and used, from ${when(first)} on`
+      : `time by ${provenBy}, within ${((withinMs ?? 0) / 1000).toFixed(1)} s`;
+  return [others, used].filter((words) => words !== '').join('; ');
 }

@@ -76,7 +76,7 @@ const PROOFS = {
   host: 'their times proven by a host that heard it',
   clock: "their times proven by the board's clock",
   neighbours: 'their times proven by the boots before and after',
-  nothing: 'their times not proven',
+  nothing: 'not all of their times proven',
 } as const;
 
 const warned = ({ warning, detail }: Warned, lost: ReturnType<typeof lostProbe>): string =>
