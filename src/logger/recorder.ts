@@ -1,9 +1,12 @@
 import { BY_THE_LOGGER } from '../carrier/byteWire.js';
 import {
+  type BootEvent,
   type CarrierEvent,
   type ClockEvent,
   type LinkEvent,
   type MarkEvent,
+  type ProbesEvent,
+  type ScanEvent,
   UNSAID,
   type WarningEvent,
 } from '../carrier/events.js';
@@ -20,7 +23,7 @@ import {
 } from '../exposure/boardTime.js';
 import { HOST_WITHIN } from '../exposure/bootPlacement.js';
 import type { Fact } from '../store/facts.js';
-import type { Store, StoredReading } from '../store/store.js';
+import type { Store } from '../store/store.js';
 import type { BoardId, CarrierId } from '../units/ids.js';
 import {
   type BoardMs,
@@ -56,6 +59,9 @@ export interface Recorder {
   /** After something could not be written: what it takes to be on record is read again from the store. */
   recollect(): void;
 }
+
+/** Something to be done inside a transaction. */
+type Write = () => void;
 
 /** Lateness of a boot's first lines that is worth a word, seconds. */
 const TOLD_FROM_S = 1;
@@ -100,6 +106,8 @@ export function recorder(
   let marks: MarkEvent[] = [];
   const discards = discardCount(store);
   const clocks = clockTeller(say);
+  /** Puts right in the store what was labelled late; kept until it is written. */
+  let corrections: Write[] = [];
 
   /** Whether this computer's monotonic clock, which seems to be behind by so much, stood still for most of it since last asked. */
   const hasSlept = (host: MonotonicMs, byMs: number): boolean => {
@@ -149,7 +157,8 @@ export function recorder(
     const { board, boot, epoch, firstMs, labelledMs } = now;
     if (lineTime >= epoch.settlesUntilMs || labelledMs - epoch.offsetMs <= HOST_WITHIN) return;
     now.labelledMs = epoch.offsetMs;
-    store.relabel(board, boot, firstMs, boardToUtc(epoch, boardMs(0), session));
+    const zero = boardToUtc(epoch, boardMs(0), session);
+    corrections.push(() => store.relabel(board, boot, firstMs, zero));
     const late = (labelledMs - epoch.offsetMs) / 1000;
     if (late >= TOLD_FROM_S)
       say(
@@ -186,71 +195,85 @@ export function recorder(
     return [{ type: 'board-warned', board, boot, warning, detail, at: place(event) }];
   };
 
-  /** The facts in an event that the store does not hold yet; a reconnected board says everything again. */
-  const factsOf = (event: CarrierEvent): Fact[] => {
-    if (event.kind !== 'boot' && event.kind !== 'probes') return [];
+  // A board that is connected again says everything again: only what the store does not hold yet makes a fact.
+  const bootFacts = (event: BootEvent): Fact[] => {
+    const { board, bootCount: boot } = event;
     const at = place(event);
     const facts: Fact[] = [];
-    if (event.kind === 'boot') {
-      const onRecord = carrierOf(store, event.board);
-      if (carrier !== null && onRecord !== null && onRecord !== carrier)
-        say(
-          `board ${event.board} is built into carrier ${onRecord} on record, though its port was given to carrier ${carrier}; the record counts (carrier pair changes it)`,
-          'warn',
-        );
-      else if (carrier !== null && told(`${carrier} ${event.board}`))
-        facts.push({
-          type: 'board-bound',
-          carrier,
-          board: event.board,
-          at,
-          ...(who === null ? {} : { who: store.keepText(who) }),
-        });
-      if (told(`${event.board} ${event.bootCount}`)) {
-        say(
-          `board ${event.board}: boot ${event.bootCount} (${event.resetCause}), firmware ${event.firmwareVersion}`,
-        );
-        facts.push({
-          type: 'board-booted',
-          board: event.board,
-          boot: event.bootCount,
-          resetCause: event.resetCause,
-          firmware: event.firmwareVersion,
-          clock: event.clock,
-          boardMs: event.boardMs,
-          at: later(at, durationMs(-event.boardMs)),
-        });
-      }
-    } else if (told(`${event.board} ${event.bootCount} ${event.table}`)) {
-      say(`board ${event.board}: ${event.probes.length} probe${event.probes.length === 1 ? '' : 's'} found`);
-      facts.push({
-        type: 'probes-found',
-        board: event.board,
-        boot: event.bootCount,
-        table: event.table,
-        probes: event.probes.map((probe) => ({ ...probe })),
-        at,
-      });
+    const onRecord = carrierOf(store, board);
+    if (carrier !== null && onRecord !== null && onRecord !== carrier)
+      say(
+        `board ${board} is built into carrier ${onRecord} on record, though its port was given to carrier ${carrier}; the record counts (carrier pair changes it)`,
+        'warn',
+      );
+    else if (carrier !== null && told(`${carrier} ${board}`))
+      facts.push({ type: 'board-bound', carrier, board, at });
+    if (told(`${board} ${boot}`)) {
+      const { resetCause, firmwareVersion: firmware, clock, boardMs } = event;
+      say(`board ${board}: boot ${boot} (${resetCause}), firmware ${firmware}`);
+      const bootedAt = later(at, durationMs(-boardMs));
+      facts.push({ type: 'board-booted', board, boot, resetCause, firmware, clock, boardMs, at: bootedAt });
     }
     return facts;
   };
 
-  const readingsOf = (event: CarrierEvent): Omit<StoredReading, 'id'>[] => {
-    if (event.kind !== 'scan') return [];
+  const probeFacts = (event: ProbesEvent): Fact[] => {
+    const { board, bootCount: boot, table } = event;
+    const at = place(event);
+    if (!told(`${board} ${boot} ${table}`)) return [];
+    const probes = event.probes.map((probe) => ({ ...probe }));
+    say(`board ${board}: ${probes.length} probe${probes.length === 1 ? '' : 's'} found`);
+    return [{ type: 'probes-found', board, boot, table, probes, at }];
+  };
+
+  const signed = (fact: Fact): Fact =>
+    fact.type === 'board-bound' && who !== null ? { ...fact, who: store.keepText(who) } : fact;
+
+  const keepScan = (event: ScanEvent): Write => {
     const utc = place(event);
+    const { board, bootCount: boot, scan, boardMs } = event;
     current!.labelledMs = Math.max(current!.labelledMs, current!.epoch.offsetMs);
-    store.keepHeard(event.board, event.bootCount, event.boardMs, utc);
-    return event.readings.map(({ rom, index, raw, status }) => ({
-      rom,
-      board: event.board,
-      boot: event.bootCount,
-      scan: event.scan,
-      slotIndex: index,
-      boardMs: event.boardMs,
-      utc,
-      raw,
-      status,
+    const readings = event.readings.map(({ rom, index, raw, status }) => ({
+      ...{ rom, board, boot, scan, slotIndex: index, boardMs, utc, raw, status },
     }));
+    return () => {
+      store.keepHeard(board, boot, boardMs, utc);
+      store.addReadings(readings);
+    };
+  };
+
+  /** Takes note of an event; gives what is to be written because of it, null when that is nothing. */
+  const hear = (event: CarrierEvent, now: UtcMs): Write | null => {
+    const append = (facts: readonly Fact[]): Write | null =>
+      facts.length === 0 ? null : () => store.append(now, ...facts.map(signed));
+    switch (event.kind) {
+      case 'link':
+        if (event.detail !== UNSAID) say(event.detail, levelOf(event));
+        return null;
+      case 'heartbeat':
+        place(event);
+        return null;
+      case 'mark':
+        marks.push(event);
+        return null;
+      case 'answer':
+        clocks.answered(event, now);
+        return null;
+      case 'scan':
+        return keepScan(event);
+      case 'log-page':
+        return () => store.keepPage(event.board, { boot: bootOfPage(event.bytes), ...event });
+      case 'clock':
+        return append(compareClocks(event));
+      case 'warning':
+        return append(warn(event));
+      case 'boot':
+        return append(bootFacts(event));
+      case 'probes':
+        return append(probeFacts(event));
+      default:
+        return null;
+    }
   };
 
   return {
@@ -261,26 +284,19 @@ export function recorder(
       const isDue = discards.isDue(events, now);
       if (others.length === 0 && !isDue) return;
       const isPages = !isDue && others.every(({ kind }) => kind === 'log-page');
+      const writes = isPages ? [] : [...corrections];
+      if (isDue) writes.push(discards.write);
+      for (const event of others) {
+        const known = corrections.length;
+        const write = hear(event, now);
+        writes.push(...corrections.slice(known));
+        if (write !== null) writes.push(write);
+      }
+      if (writes.length === 0) return;
       store[isPages ? 'unsynced' : 'transaction'](() => {
-        if (isDue) discards.write();
-        for (const event of others) {
-          if (event.kind === 'link') {
-            if (event.detail !== UNSAID) say(event.detail, levelOf(event));
-          } else if (event.kind === 'heartbeat') place(event);
-          else if (event.kind === 'scan') store.addReadings(readingsOf(event));
-          else if (event.kind === 'log-page')
-            store.keepPage(event.board, {
-              boot: bootOfPage(event.bytes),
-              page: event.page,
-              bytes: event.bytes,
-            });
-          else if (event.kind === 'mark') marks.push(event);
-          else if (event.kind === 'answer') clocks.answered(event, now);
-          else if (event.kind === 'clock') store.append(now, ...compareClocks(event));
-          else if (event.kind === 'warning') store.append(now, ...warn(event));
-          else store.append(now, ...factsOf(event));
-        }
+        for (const write of writes) write();
       });
+      if (!isPages) corrections = [];
       if (isDue) discards.forget();
     },
     takeInLog(now) {

@@ -80,25 +80,24 @@ const LISTED_AFTER = `SELECT json_group_array(
 
 type Listed = [number, number, number, number, number, BoardMs, UtcMs, number | null, string];
 
+/** A list of readings in three statements, whatever its length: each call of the driver costs as much as the row it writes. */
+const INSERTS: readonly string[] = [
+  `INSERT INTO epochs (board, boot) SELECT value ->> 0, value ->> 1 FROM json_each(?)
+    WHERE true ON CONFLICT DO NOTHING`,
+  `INSERT INTO probes (rom) SELECT value ->> 2 FROM json_each(?) WHERE true ON CONFLICT DO NOTHING`,
+  `INSERT INTO readings (epoch, probe, scan, slot_index, board_ms, utc_ms, raw, status)
+    SELECT (SELECT id FROM epochs WHERE board = value ->> 0 AND boot = value ->> 1),
+           (SELECT id FROM probes WHERE rom = value ->> 2),
+           value ->> 3, value ->> 4, value ->> 5, value ->> 6, value ->> 7, value ->> 8
+    FROM json_each(?) ORDER BY key ON CONFLICT (epoch, scan, slot_index) DO NOTHING`,
+];
+
 /** Blocks of a probe-hour each have some 360 readings; looked at so many more at a time. */
 const READINGS_PER_BLOCK = 200;
 const BLOCKS_AT_ONCE_MIN = 16;
 
 export function readingShelf(sqlite: Sqlite): ReadingShelf {
   const sealed = sealedBlocks(sqlite);
-  const idOf = (table: 'probes' | 'epochs', columns: string, ...key: (string | number)[]): number => {
-    const marks = key.map(() => '?').join(', ');
-    const where = columns
-      .split(', ')
-      .map((column) => `${column} = ?`)
-      .join(' AND ');
-    const select = `SELECT id FROM ${table} WHERE ${where}`;
-    const found = sqlite.get<{ id: number }>(select, ...key);
-    if (found) return found.id;
-    sqlite.run(`INSERT INTO ${table} (${columns}) VALUES (${marks})`, ...key);
-    return sqlite.get<{ id: number }>(select, ...key)!.id;
-  };
-
   // What these numbers stand for never changes.
   const romOf = remembered(
     (id) => sqlite.get<{ rom: RomId }>('SELECT rom FROM probes WHERE id = ?', id)!.rom,
@@ -142,21 +141,12 @@ export function readingShelf(sqlite: Sqlite): ReadingShelf {
 
     addReadings(added) {
       const isSealed = sealedScans(sealed.aroundScan);
-      for (const r of added) {
-        if (isSealed(r)) continue;
-        sqlite.run(
-          `INSERT INTO readings (epoch, scan, slot_index, probe, board_ms, utc_ms, raw, status)
-           VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (epoch, scan, slot_index) DO NOTHING`,
-          idOf('epochs', 'board, boot', r.board, r.boot),
-          r.scan,
-          r.slotIndex,
-          idOf('probes', 'rom', r.rom),
-          r.boardMs,
-          r.utc,
-          r.raw,
-          r.status,
-        );
-      }
+      const rows = added
+        .filter((reading) => !isSealed(reading))
+        .map((r) => [r.board, r.boot, r.rom, r.scan, r.slotIndex, r.boardMs, r.utc, r.raw, r.status]);
+      if (rows.length === 0) return;
+      const list = JSON.stringify(rows);
+      for (const insert of INSERTS) sqlite.run(insert, list);
     },
 
     readings,

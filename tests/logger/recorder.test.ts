@@ -130,6 +130,45 @@ describe('recorder()', () => {
     expect(said.join()).toContain('asleep');
   });
 
+  it('puts late times right with what is written next, when they could not be put right at once', () => {
+    let isFull = false;
+    // A disk that is full for one line.
+    const full: Store = {
+      ...store,
+      transaction(task) {
+        if (isFull) throw new Error('full');
+        return store.transaction(task);
+      },
+    };
+    const writer = recorder(full, anchor, carrier, () => {});
+    writer.record([boot(5050, 50)], utcAt(5050));
+    writer.record([scan(15_050, 10_000, 1)], utcAt(15_050));
+    isFull = true;
+    expect(() => writer.record([beat(15_100, 15_000)], utcAt(15_100))).toThrow('full');
+    isFull = false;
+    expect(times()).toEqual([15_000]);
+    writer.record([scan(20_200, 20_000, 2)], utcAt(20_200));
+    expect(times()).toEqual([10_100, 20_100]);
+  });
+
+  it('begins no transaction for a line that leaves nothing to write', () => {
+    let transactions = 0;
+    const counted: Store = {
+      ...store,
+      transaction(task) {
+        transactions += 1;
+        return store.transaction(task);
+      },
+    };
+    const writer = recorder(counted, anchor, carrier, () => {});
+    writer.record([boot(100, 50)], START);
+    writer.record([beat(1050, 1000)], START);
+    writer.record([boot(1100, 1050)], START);
+    expect(transactions).toBe(1);
+    writer.record([scan(10_050, 10_000, 1)], START);
+    expect(transactions).toBe(2);
+  });
+
   it('leaves what is sealed as it is', () => {
     const writer = recorder(store, anchor, carrier, () => {});
     writer.record([boot(5000, 0)], utcAt(5000));
