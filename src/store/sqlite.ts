@@ -60,8 +60,12 @@ export interface Sqlite {
 const BUSY_TIMEOUT_MS = 5000;
 /** The write-ahead file is cut back to this size when it can be, bytes. */
 const JOURNAL_BYTES_MAX = 16 * 1024 * 1024;
-/** It is taken into the database at so many pages, which are less than that; three syncs each time, so rarer than SQLite's 1000. */
-const CHECKPOINT_PAGES = 4000;
+/** It is taken into the database after so many transactions and rows: a logger has written some 4000 pages by then. Three syncs each time. */
+const CHECKPOINT_AFTER = 5000;
+/** So much sooner again when somebody who reads, or the disk, did not let all of it be taken. */
+const CHECKPOINT_AGAIN = 1000;
+/** So many transactions at most wait for one that is synced: only behind such a one it is taken. */
+const WAITING_MAX = 1000;
 
 /**
  * Opens a database file. `create` makes it when absent and leaves it on the rollback journal; `write` makes
@@ -87,6 +91,10 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
   let isFull = true;
   /** Whether a sync failed: what was to be synced by it may never come to the disk, though every later sync succeeds. */
   let isDoubtful = false;
+  /** The same of the database file, when it was to take in the write-ahead file. */
+  let isFileDoubtful = false;
+  /** Transactions and rows since that was last done. */
+  let sinceCheckpoint = 0;
 
   const statement = (sql: string, values: readonly SqlValue[]) => {
     const wanted = placeholders(sql);
@@ -109,10 +117,39 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
     syncEachCommit(sqlite);
     isFull = true;
   };
-  /** After a failed sync: takes all that was committed into the database file, where it is written and synced anew. */
+  const checkpointed = (mode: 'PASSIVE' | 'TRUNCATE') => {
+    try {
+      return sqlite.get<{ busy: number; log: number; checkpointed: number }>(
+        `PRAGMA wal_checkpoint(${mode})`,
+      )!;
+    } catch (error) {
+      if (isDiskError(error)) isFileDoubtful = true;
+      throw error;
+    }
+  };
+  /**
+   * Takes the write-ahead file into the database file, behind a commit that was synced. That may fail: what was committed is on the disk
+   * in the write-ahead file. Not left to SQLite, which tells nobody when a sync of its own checkpoint fails (`sqlite3WalDefaultHook`
+   * drops the error), and begins one also behind a commit that was not synced, where what waits would be lost with it.
+   */
+  const checkpoint = () => {
+    try {
+      const { log, checkpointed: taken } = checkpointed('PASSIVE');
+      sinceCheckpoint = taken === log ? 0 : CHECKPOINT_AFTER - CHECKPOINT_AGAIN;
+    } catch {
+      sinceCheckpoint = CHECKPOINT_AFTER - CHECKPOINT_AGAIN;
+    }
+  };
+  /** After a failed sync: all that was committed is written and synced anew. */
   const dispelDoubt = () => {
-    const { busy } = sqlite.get<{ busy: number }>('PRAGMA wal_checkpoint(TRUNCATE)')!;
-    if (busy !== 0) throw new Unwritable(`${path} ${TROUBLES['SQLITE_BUSY']}.`, 'busy');
+    if (isFileDoubtful) {
+      // A checkpoint that somebody who reads cut short counts as done without a sync, so that the next one would not write it again.
+      sqlite.exec('VACUUM');
+      isFileDoubtful = false;
+    }
+    if (!isDoubtful) return;
+    if (checkpointed('TRUNCATE').busy !== 0)
+      throw new Unwritable(`${path} ${TROUBLES['SQLITE_BUSY']}.`, 'busy');
     isDoubtful = false;
     commits = { ...commits, durable: commits.made };
   };
@@ -125,14 +162,13 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
     try {
       using(() => database.exec('COMMIT'));
     } catch (error) {
-      const { code } = ((error as Error).cause ?? {}) as { code?: unknown };
-      if (typeof code === 'string' && code.startsWith('SQLITE_IOERR')) isDoubtful = true;
+      if (isDiskError(error)) isDoubtful = true;
       throw error;
     }
   };
   const transact = <T>(task: () => T, isSynced: boolean): T => {
     if (isSynced && !isFull) syncAgain();
-    if (isSynced && isDoubtful) dispelDoubt();
+    if (isSynced) dispelDoubt();
     using(() => database.exec('BEGIN IMMEDIATE'));
     written = 0;
     try {
@@ -144,6 +180,8 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
       if (written > 0) {
         const made = commits.made + 1;
         commits = { made, durable: isSynced ? made : commits.durable };
+        sinceCheckpoint += 1 + written;
+        if (isSynced && sinceCheckpoint >= CHECKPOINT_AFTER) checkpoint();
       }
       return result;
     } catch (error) {
@@ -173,6 +211,7 @@ export function openSqlite(path: string, mode: 'read' | 'write' | 'create' | 'co
     unsynced(task) {
       // A part of a transaction that is synced at its end.
       if (using(() => database.inTransaction)) return task();
+      if (commits.made - commits.durable >= WAITING_MAX) return transact(task, true);
       isFull = false;
       try {
         sqlite.exec('PRAGMA synchronous = NORMAL');
@@ -250,6 +289,12 @@ const PASSING: Readonly<Record<string, Hindrance>> = {
   SQLITE_IOERR: 'disk-error',
 };
 
+/** Whether the disk refused what SQLite asked of it, a sync perhaps. */
+function isDiskError(error: unknown): boolean {
+  const { code } = ((error as Error).cause ?? {}) as { code?: unknown };
+  return typeof code === 'string' && code.startsWith('SQLITE_IOERR');
+}
+
 function explained<T>(path: string, task: () => T): T {
   try {
     return task();
@@ -283,7 +328,7 @@ function behindError(path: string): string {
 function makeDurable(sqlite: Sqlite): void {
   sqlite.exec('PRAGMA journal_mode = WAL');
   sqlite.exec(`PRAGMA journal_size_limit = ${JOURNAL_BYTES_MAX}`);
-  sqlite.exec(`PRAGMA wal_autocheckpoint = ${CHECKPOINT_PAGES}`);
+  sqlite.exec('PRAGMA wal_autocheckpoint = 0');
   syncEachCommit(sqlite);
 }
 

@@ -48,6 +48,9 @@ function lossIn(path: string, acknowledged: number): string | null {
 const WRITER = fileURLToPath(new URL('powerLoss/writer.mjs', import.meta.url));
 const recorded = (...changes: readonly Change[]) =>
   recordProgram(WRITER, ['1', String(TRANSACTIONS)], changes);
+/** Fewer transactions, of which one sync fails, while somebody reads for long. */
+const failingAt = (failing: number | null, ...changes: readonly Change[]) =>
+  recordProgram(WRITER, ['1', '40', 'read'], [...opened('FULL'), ...changes], failing);
 
 /** Cuts the power at so many moments of a recording and counts what is found. */
 const cut = (operations: readonly Operation[], times: number, seed: number): Map<string, number> => {
@@ -59,8 +62,10 @@ const cut = (operations: readonly Operation[], times: number, seed: number): Map
 
 describe.skipIf(whyNot('strace'))(`a store after the power was lost ${whyNot('strace') ?? ''}`, () => {
   let full: Operation[];
+  let unfailing: Operation[];
   beforeAll(() => {
     full = recorded(...opened('FULL'));
+    unfailing = failingAt(null);
   });
 
   it('is recorded with its commits, checkpoints and acknowledgements', () => {
@@ -107,6 +112,66 @@ describe.skipIf(whyNot('strace'))(`a store after the power was lost ${whyNot('st
     expect(found.get('something acknowledged is lost')).toBeGreaterThan(50);
     // It is what was acknowledged that such a store loses, not its wholeness.
     expect(found.get('the chain is broken')).toBeUndefined();
+  });
+
+  /** The syncs of a recording, by their number, and whether each belongs to a checkpoint: of the file, or right before that was written. */
+  function syncs(operations: readonly Operation[]) {
+    const list = operations.filter((each) => each.does.startsWith('sync'));
+    const before = (at: number) => operations[operations.indexOf(list[at]!) + 1];
+    return list.map((each, at) => {
+      const file = 'file' in each ? each.file : '';
+      const next = before(at);
+      const isCheckpoint = file === 'store' || (next?.does === 'write' && next.file === 'store');
+      return { number: at + 1, file, isCheckpoint, didFail: each.does === 'sync-fails' };
+    });
+  }
+  /** Moments behind the sync that failed, where what it cost is not made up for yet or never is. */
+  const cutBehind = (operations: readonly Operation[], seed: number) => {
+    const chance = seededChance(seed);
+    const from = operations.findIndex(({ does }) => does === 'sync-fails');
+    const moments = Array.from({ length: 60 }, () => from + Math.floor(chance.uniform() * 200));
+    return cutPower(operations, moments, chance, (path, said) => lossIn(path, said.length));
+  };
+
+  const checkpoints = (operations: readonly Operation[]) =>
+    syncs(operations).filter((each) => each.number > 20 && each.isCheckpoint);
+
+  it.each([
+    [
+      'of a commit',
+      (each: ReturnType<typeof syncs>[number]) => each.file === 'store-wal' && !each.isCheckpoint,
+    ],
+    ['of the write-ahead file in a checkpoint', (each) => each.file === 'store-wal' && each.isCheckpoint],
+    ['of the file in a checkpoint', (each) => each.file === 'store'],
+  ])('holds whatever was acknowledged when a sync %s fails', (_, wanted) => {
+    const all = syncs(unfailing).filter((each) => each.number > 20 && wanted(each));
+    expect(all.length).toBeGreaterThan(3);
+    const operations = failingAt(all[1]!.number);
+    expect(syncs(operations).filter(({ didFail }) => didFail)).toMatchObject([{ file: all[1]!.file }]);
+    expect([...cutBehind(operations, 14)]).toEqual([['nothing', 60]]);
+  });
+
+  it.each<[string, ...Change[]]>([
+    [
+      'if SQLite did its checkpoints by itself',
+      { file: 'src/store/sqlite.js', from: 'wal_autocheckpoint = 0', to: 'wal_autocheckpoint = 40' },
+      {
+        file: 'src/store/sqlite.js',
+        from: 'if (isSynced && sinceCheckpoint',
+        to: 'if (false && sinceCheckpoint',
+      },
+    ],
+    [
+      'if the file were not written anew as a whole',
+      { file: 'src/store/sqlite.js', from: "sqlite.exec('VACUUM');", to: '' },
+    ],
+  ])('would not %s (negative control)', (_, ...changes) => {
+    // One after the other, until one shows it.
+    const found = checkpoints(failingAt(null, ...changes)).find(({ number }) => {
+      const losses = [...cutBehind(failingAt(number, ...changes), 15)];
+      return losses.some(([loss]) => loss !== 'nothing');
+    });
+    expect(found).toBeDefined();
   });
 
   it('would not if an hour were sealed in two transactions (negative control)', () => {

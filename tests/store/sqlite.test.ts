@@ -133,6 +133,16 @@ describe('openSqlite()', () => {
     expect(sqlite.commits()).toEqual({ made: made + 2, durable: made + 2 });
   });
 
+  it('syncs one of many that need not be, so that the write-ahead file can be taken into the database behind it', () => {
+    sqlite.settle();
+    const before = sqlite.commits();
+    const beat = () => sqlite.unsynced(() => sqlite.run('INSERT INTO t VALUES (?, ?)', 1, 2));
+    for (let beats = 0; beats < 1000; beats += 1) beat();
+    expect(sqlite.commits()).toEqual({ made: before.made + 1000, durable: before.durable });
+    beat();
+    expect(sqlite.commits()).toEqual({ made: before.made + 1001, durable: before.made + 1001 });
+  });
+
   it('refuses a file whose commits could not be durable', () => {
     // A database in memory has no write-ahead file (sqlite.org/wal.html).
     expect(() => openSqlite(':memory:', 'write')).toThrow(

@@ -11,7 +11,8 @@ const SECTOR_BYTES = 512;
 
 /**
  * A disk that keeps what was synced, and of the rest what it likes. Contents reach it at a sync of their file. That a file
- * came or went reaches it at the next sync of anything, as on a journalling file system.
+ * came or went reaches it at the next sync of anything, as on a journalling file system. What a sync that failed was to bring is
+ * gone: Linux reports that once, and holds those pages for written. The worst is assumed, that nothing of it came.
  */
 export class Disk {
   readonly #kept = new Map<string, Buffer>();
@@ -40,6 +41,9 @@ export class Disk {
           );
           this.#waiting.delete(operation.file);
         }
+        return;
+      case 'sync-fails':
+        this.#waiting.delete(operation.file);
         return;
       case 'say':
         return;

@@ -8,7 +8,7 @@ const ROOT = fileURLToPath(new URL('../../..', import.meta.url));
 
 /** What a program asked of the disk, in order, and what it said. */
 export type Operation =
-  | { readonly does: 'create' | 'unlink' | 'sync'; readonly file: string }
+  | { readonly does: 'create' | 'unlink' | 'sync' | 'sync-fails'; readonly file: string }
   | { readonly does: 'write'; readonly file: string; readonly at: number; readonly bytes: Buffer }
   | { readonly does: 'truncate'; readonly file: string; readonly length: number }
   | { readonly does: 'sync-folder' }
@@ -26,7 +26,9 @@ export const opened = (synchronous: 'FULL' | 'NORMAL'): Change[] => {
   const file = 'src/store/sqlite.js';
   const [from, to] = ['PRAGMA synchronous = FULL', `PRAGMA synchronous = ${synchronous}`];
   return [
-    { file, from, to: `PRAGMA wal_autocheckpoint = 40; ${to}` },
+    { file, from: 'CHECKPOINT_AFTER = 5000', to: 'CHECKPOINT_AFTER = 40' },
+    { file, from: 'CHECKPOINT_AGAIN = 1000', to: 'CHECKPOINT_AGAIN = 5' },
+    { file, from, to },
     { file, from: 'const full = 2', to: `const full = ${synchronous === 'FULL' ? 2 : 1}` },
   ];
 };
@@ -36,11 +38,13 @@ export const opened = (synchronous: 'FULL' | 'NORMAL'): Change[] => {
  *
  * @param program takes the folder of the build, the store, and `args`
  * @param changes what is different in the build from the program that is tested
+ * @param failing the sync that the disk refuses, counted from 1; null when none
  */
 export function recordProgram(
   program: string,
   args: readonly string[],
   changes: readonly Change[],
+  failing: number | null = null,
 ): Operation[] {
   mkdirSync(join(ROOT, '.build'), { recursive: true });
   // Inside the project, so that it finds its packages.
@@ -60,6 +64,7 @@ export function recordProgram(
       '70000',
       '-e',
       `trace=${calls}`,
+      ...(failing === null ? [] : ['-e', `inject=fsync,fdatasync:error=EIO:when=${failing}`]),
       '-o',
       trace,
       process.execPath,
@@ -92,9 +97,12 @@ function operations(trace: string, folder: string): Operation[] {
   const list: Operation[] = [];
   for (const line of trace.split('\n')) {
     const [, call = '', args = '', result = '-1'] = CALL.exec(line) ?? [];
-    if (Number(result) < 0) continue;
     const parts = args.split(', ');
     const file = files.get(parts[0]!);
+    if (Number(result) < 0) {
+      if (/^f(data)?sync$/.test(call) && file !== undefined) list.push({ does: 'sync-fails', file });
+      continue;
+    }
     if (call === 'openat' || call === 'unlink') {
       const path = unquote(parts[call === 'openat' ? 1 : 0]!).toString('latin1');
       if (!path.startsWith(folder) || path.endsWith('-shm')) continue;
