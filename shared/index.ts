@@ -33,4 +33,4 @@ export {
 } from './season.js';
 export { type ShareBelow, shareBelow } from './shareBelow.js';
 export * from './types.js';
-export { percent, sideOf, verdictInWords } from './verdict.js';
+export { type Bar, decide, percent, sideOf, verdictInWords } from './verdict.js';

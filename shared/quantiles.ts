@@ -15,9 +15,19 @@ export const tailOf = (level: number): number => (1 - level) / 2;
 /** z: how many standard errors a two-sided normal interval at `level` reaches (1.96 at 0.95). */
 export const normalReach = (level: number): number => -normalQuantileOf(tailOf(level), 0, 1);
 
+/** By level and degrees of freedom; thousands of invented yards are judged with the same few. */
+const tReaches = new Map<string, number>();
+const T_REACHES_MAX = 1000;
+
 /** t: the same for a spread estimated with that many degrees of freedom. */
-export const tReachOf = (level: number, degreesOfFreedom: number): number =>
-  -tQuantileOf(tailOf(level), degreesOfFreedom);
+export function tReachOf(level: number, degreesOfFreedom: number): number {
+  const key = `${level} ${degreesOfFreedom}`;
+  const known = tReaches.get(key);
+  if (known !== undefined) return known;
+  const reach = -tQuantileOf(tailOf(level), degreesOfFreedom);
+  if (tReaches.size < T_REACHES_MAX) tReaches.set(key, reach);
+  return reach;
+}
 
 /** t for a spread estimated from `clusters` clusters, `clusters - 1` degrees of freedom. */
 export const tReach = (level: number, clusters: number): number => tReachOf(level, clusters - 1);

@@ -52,6 +52,11 @@ export const COMMANDS: readonly {
     load: () => import('./probe.js'),
   },
   {
+    name: 'plan',
+    summary: 'the evening before: chance of an answer, the day, field sheets and labels',
+    load: () => import('./plan.js'),
+  },
+  {
     name: 'report',
     summary: 'pages to print: for the beekeeper in plain words, for the lab in full',
     load: () => import('./report.js'),

@@ -42,7 +42,9 @@ function wrongIn(code: string): string | null {
     command = part;
   }
   const options = new Set(['--help', ...command.options.map(({ long }) => long)]);
-  const unknown = [...line.matchAll(/(?:^|[\s[])(--[a-z-]+)/g)].find(([, option]) => !options.has(option!));
+  const unknown = [...line.matchAll(/(?:^|[\s[])(--[a-z][a-z0-9-]*)/g)].find(
+    ([, option]) => !options.has(option!),
+  );
   return unknown ? `${words[0]} ... ${unknown[1]}` : null;
 }
 
