@@ -10,6 +10,12 @@ import type { Answers, Choice, Known, Question } from './form.js';
 
 /** Questions that several forms ask. */
 
+/** The first question that is not answered yet, null when all are; one that is null is not asked in this case. */
+export const firstOpen = (
+  answers: Answers,
+  ...questions: readonly (readonly [key: string, ask: () => Question] | null)[]
+): Question | null => questions.find((each) => each !== null && !answers.has(each[0]))?.[1]() ?? null;
+
 const fine = () => null;
 
 /**
@@ -199,6 +205,18 @@ export const askChoice = (
       ? null
       : `${answer} is none of the numbers above.`,
 });
+
+/** Whether a cup has a strip. */
+export const askKind = (key: string, prompt: string, otherwise: 'strip' | null): Question =>
+  askChoice(
+    key,
+    prompt,
+    [
+      { value: 'strip', text: 'with a strip' },
+      { value: 'no-strip', text: 'without a strip' },
+    ],
+    otherwise,
+  );
 
 /** A whole number; `further` may object to it. */
 export const askNumber = (

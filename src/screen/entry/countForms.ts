@@ -4,8 +4,16 @@ import { Refusal } from '../../units/refusal.js';
 import { countCup, type Reading } from '../../visit/actions.js';
 import { CAUTIONS } from '../../visit/cautions.js';
 import type { Counts, Cup } from '../../visit/cup.js';
-import { askChoice, askCup, askNumber, askWords, cupAnswered, cupOf, zoneOfAnswered } from './asking.js';
-import { firstOpen } from './eventForms.js';
+import {
+  askChoice,
+  askCup,
+  askNumber,
+  askWords,
+  cupAnswered,
+  cupOf,
+  firstOpen,
+  zoneOfAnswered,
+} from './asking.js';
 import type { Answers, Form, Known, Question } from './form.js';
 
 /**
@@ -19,6 +27,10 @@ const NOTHING: Reading = { tray: null, wash: null, bees: null };
 
 const before = (cup: Cup, field: Count): number | null =>
   field === 'wash' ? (cup.washes[0] ?? null) : cup.counts[field];
+
+/** Whether the cup that was answered, if any, has this count already. */
+const isCounted = (answers: Answers, known: Known, field: Count): boolean =>
+  answers.has('cup') && before(cupOf(answers, known), field) !== null;
 
 /** Turned cups, those that wait for this count first, in the order they were turned. */
 function countable({ season }: Known, field: Count): Cup[] {
@@ -63,10 +75,12 @@ function refuseWithoutWhy(answers: Answers): void {
     );
 }
 
-const WHY_AGAIN = ['counted again', 'typed wrongly'];
+const askWhyAgain = (what: string): [key: string, ask: () => Question] => [
+  'why',
+  () => askWords('why', `${what} Why does it change?`, null, ['counted again', 'typed wrongly']),
+];
 
 function counting(field: 'tray' | 'wash', name: string, title: string, prompt: string): Form {
-  const isAgain = (answers: Answers, known: Known) => before(cupOf(answers, known), field) !== null;
   return {
     name,
     title,
@@ -75,23 +89,21 @@ function counting(field: 'tray' | 'wash', name: string, title: string, prompt: s
       firstOpen(
         answers,
         ['cup', () => askCounted(field, known)],
-        ...(field === 'wash' && answers.has('cup') && isAgain(answers, known)
+        field === 'wash' && isCounted(answers, known, field)
           ? [
-              [
-                'which',
-                () =>
-                  askChoice(
-                    'which',
-                    'This cup was washed before. What is this?',
-                    [
-                      { value: 'further', text: 'one more wash of the same bees' },
-                      { value: 'first', text: 'the first wash, to be corrected' },
-                    ],
-                    null,
-                  ),
-              ] as const,
+              'which',
+              () =>
+                askChoice(
+                  'which',
+                  'This cup was washed before. What is this?',
+                  [
+                    { value: 'further', text: 'one more wash of the same bees' },
+                    { value: 'first', text: 'the first wash, to be corrected' },
+                  ],
+                  null,
+                ),
             ]
-          : []),
+          : null,
         [
           'count',
           () => ({
@@ -107,14 +119,9 @@ function counting(field: 'tray' | 'wash', name: string, title: string, prompt: s
             caution: field === 'wash' ? CAUTIONS.wash : undefined,
           }),
         ],
-        ...(answers.has('cup') && isAgain(answers, known) && answers.get('which') !== 'further'
-          ? [
-              [
-                'why',
-                () => askWords('why', 'It was counted before. Why does it change?', null, WHY_AGAIN),
-              ] as const,
-            ]
-          : []),
+        isCounted(answers, known, field) && answers.get('which') !== 'further'
+          ? askWhyAgain('It was counted before.')
+          : null,
       ),
     summary: (answers) => {
       const count = Number(answers.get('count'));
@@ -122,7 +129,7 @@ function counting(field: 'tray' | 'wash', name: string, title: string, prompt: s
       return `${cupAnswered(answers)}: ${count} mite${count === 1 ? '' : 's'} ${field === 'tray' ? 'on the tray' : `in ${wash}`}`;
     },
     facts: (answers, known, entering) => {
-      if (answers.get('which') !== 'further' && isAgain(answers, known)) refuseWithoutWhy(answers);
+      if (answers.get('which') !== 'further' && isCounted(answers, known, field)) refuseWithoutWhy(answers);
       const count = Number(answers.get('count'));
       const reading: Reading =
         answers.get('which') === 'further'
@@ -174,24 +181,22 @@ export const BEES: Form = {
             'counted',
           ),
       ],
-      ...(how === undefined || how === 'counted'
-        ? []
+      how === undefined || how === 'counted'
+        ? null
         : [
-            [
-              'cv',
-              () => ({
-                ...askWords(
-                  'cv',
-                  'How sure, in percent (coefficient of variation)? A half cup by volume: about 10',
-                  null,
-                ),
-                check: (answer: string) =>
-                  /^\d{1,3}(\.\d)?$/.test(answer) && Number(answer) > 0 && Number(answer) <= 100
-                    ? null
-                    : 'Write a percentage above 0 and up to 100, as 10.',
-              }),
-            ] as const,
-          ]),
+            'cv',
+            () => ({
+              ...askWords(
+                'cv',
+                'How sure, in percent (coefficient of variation)? A half cup by volume: about 10',
+                null,
+              ),
+              check: (answer) =>
+                /^\d{1,3}(\.\d)?$/.test(answer) && Number(answer) > 0 && Number(answer) <= 100
+                  ? null
+                  : 'Write a percentage above 0 and up to 100, as 10.',
+            }),
+          ],
       [
         'dead',
         () =>
@@ -202,20 +207,13 @@ export const BEES: Form = {
             '',
           ),
       ],
-      ...(answers.has('cup') && cupOf(answers, known).counts.bees !== null
-        ? [
-            [
-              'why',
-              () => askWords('why', 'Their number was entered before. Why does it change?', null, WHY_AGAIN),
-            ] as const,
-          ]
-        : []),
+      isCounted(answers, known, 'bees') ? askWhyAgain('Their number was entered before.') : null,
     );
   },
   summary: (answers) =>
     `${cupAnswered(answers)}: ${Number(answers.get('count'))} bees, ${answers.get('how')}${answers.get('cv') ? ` to ${answers.get('cv')} %` : ''}${answers.get('dead') ? `, ${DEAD_WORDS[answers.get('dead') as keyof typeof DEAD_WORDS]}` : ''}`,
   facts: (answers, known, entering) => {
-    if (before(cupOf(answers, known), 'bees') !== null) refuseWithoutWhy(answers);
+    if (isCounted(answers, known, 'bees')) refuseWithoutWhy(answers);
     const how = answers.get('how') as (typeof BEE_METHODS)[number];
     const dead = answers.get('dead') as (typeof DEAD_BEES)[number] | '' | undefined;
     const cv = answers.get('cv');

@@ -6,23 +6,19 @@ import { openVisits, type Season, type Visit } from '../../visit/season.js';
 import {
   askChoice,
   askCup,
+  askKind,
   askNewLabel,
   askSlot,
   askWords,
   cupAnswered,
   cupOf,
+  firstOpen,
   slotMeant,
   zoneOfAnswered,
 } from './asking.js';
 import type { Answers, Form, Known, Question } from './form.js';
 
 /** What happens to cups, as forms. */
-
-/** The first question that is not answered yet; null when all are. */
-export const firstOpen = (
-  answers: Answers,
-  ...questions: readonly (readonly [key: string, ask: () => Question])[]
-): Question | null => questions.find(([key]) => !answers.has(key))?.[1]() ?? null;
 
 const cups = ({ season }: Known): Cup[] => [...season.cups.values()];
 const riding = (known: Known): Cup[] =>
@@ -49,39 +45,25 @@ export const LOAD: Form = {
     const open = openVisits(known.season);
     return firstOpen(
       answers,
-      ...(open.length === 1
-        ? []
+      open.length === 1
+        ? null
         : [
-            [
-              'visit',
-              () =>
-                open.length === 0
-                  ? {
-                      ...askWords('visit', 'No visit is open: go back with * and open one', null),
-                      check: () => 'Open a visit first.',
-                    }
-                  : askChoice(
-                      'visit',
-                      `For which visit? Enter: ${open.at(-1)!.visit}`,
-                      open.map(({ visit, yard }) => ({ value: visit, text: `${visit}  yard ${yard}` })),
-                      open.at(-1)!.visit,
-                    ),
-            ] as const,
-          ]),
+            'visit',
+            () =>
+              open.length === 0
+                ? {
+                    ...askWords('visit', 'No visit is open: go back with * and open one', null),
+                    check: () => 'Open a visit first.',
+                  }
+                : askChoice(
+                    'visit',
+                    `For which visit? Enter: ${open.at(-1)!.visit}`,
+                    open.map(({ visit, yard }) => ({ value: visit, text: `${visit}  yard ${yard}` })),
+                    open.at(-1)!.visit,
+                  ),
+          ],
       ['cup', () => askNewLabel('cup', 'Label of the cup?', known)],
-      [
-        'kind',
-        () =>
-          askChoice(
-            'kind',
-            'With a strip? Enter: yes',
-            [
-              { value: 'strip', text: 'with a strip' },
-              { value: 'no-strip', text: 'without a strip' },
-            ],
-            'strip',
-          ),
-      ],
+      ['kind', () => askKind('kind', 'With a strip? Enter: yes', 'strip')],
       ['colony', () => askWords('colony', 'From which colony? Enter: not told', '')],
       ['slot', () => askSlot(known, '')],
     );
@@ -107,55 +89,51 @@ export const LOAD: Form = {
   zone: (answers, { season }) => visitMeant(answers, season)?.zone ?? 'UTC',
 };
 
-export const SEAT: Form = {
-  name: 'seat',
-  title: 'Seat a cup in a slot',
+/** A cup goes into a slot: which cup, then which slot. */
+const intoSlot = (
+  words: Pick<Form, 'name' | 'title'>,
+  askWhich: (known: Known) => Question,
+  summary: (cup: string, slot: string) => string,
+  facts: typeof seatCup,
+): Form => ({
+  ...words,
   isTimed: true,
   ask: (answers, known) =>
-    firstOpen(
-      answers,
-      [
-        'cup',
-        () =>
-          askCup(
-            'Which cup?',
-            riding(known).filter((cup) => placeNow(cup) === null),
-            known,
-            'No cup waits for a slot.',
-          ),
-      ],
-      ['slot', () => askSlot(known, null)],
-    ),
-  summary: (answers, { season }) =>
-    `Seat ${cupAnswered(answers)} in ${slotAnswered(answers.get('slot'), season)}`,
+    firstOpen(answers, ['cup', () => askWhich(known)], ['slot', () => askSlot(known, null)]),
+  summary: (answers, { season }) => summary(cupAnswered(answers), slotAnswered(answers.get('slot'), season)),
   facts: (answers, { season }, entering) =>
-    seatCup(cupAnswered(answers), slotMeant(answers.get('slot')!, season)!, entering),
+    facts(cupAnswered(answers), slotMeant(answers.get('slot')!, season)!, entering),
   zone: zoneOfAnswered,
-};
+});
 
-export const MOVE: Form = {
-  name: 'move',
-  title: 'Move a cup to another slot',
-  isTimed: true,
-  ask: (answers, known) =>
-    firstOpen(
-      answers,
-      ['cup', () => askCup('Which cup?', seated(known), known, 'No cup is in a slot.')],
-      ['slot', () => askSlot(known, null)],
+const askSeated = (known: Known): Question =>
+  askCup('Which cup?', seated(known), known, 'No cup is in a slot.');
+
+export const SEAT: Form = intoSlot(
+  { name: 'seat', title: 'Seat a cup in a slot' },
+  (known) =>
+    askCup(
+      'Which cup?',
+      riding(known).filter((cup) => placeNow(cup) === null),
+      known,
+      'No cup waits for a slot.',
     ),
-  summary: (answers, { season }) =>
-    `Move ${cupAnswered(answers)} to ${slotAnswered(answers.get('slot'), season)}`,
-  facts: (answers, { season }, entering) =>
-    moveCup(cupAnswered(answers), slotMeant(answers.get('slot')!, season)!, entering),
-  zone: zoneOfAnswered,
-};
+  (cup, slot) => `Seat ${cup} in ${slot}`,
+  seatCup,
+);
+
+export const MOVE: Form = intoSlot(
+  { name: 'move', title: 'Move a cup to another slot' },
+  askSeated,
+  (cup, slot) => `Move ${cup} to ${slot}`,
+  moveCup,
+);
 
 export const LIFT: Form = {
   name: 'lift',
   title: 'Lift a cup out of its slot',
   isTimed: true,
-  ask: (answers, known) =>
-    firstOpen(answers, ['cup', () => askCup('Which cup?', seated(known), known, 'No cup is in a slot.')]),
+  ask: (answers, known) => firstOpen(answers, ['cup', () => askSeated(known)]),
   summary: (answers) => `Lift ${cupAnswered(answers)}`,
   facts: (answers, _known, entering) => liftCup(cupAnswered(answers), entering),
   zone: zoneOfAnswered,

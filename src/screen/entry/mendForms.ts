@@ -15,23 +15,35 @@ import { entryText } from '../../visit/cupHistory.js';
 import { correctable } from '../../visit/cupLifecycle.js';
 import { instantAt } from '../../visit/when.js';
 import { timeText } from '../view.js';
-import { askChoice, askCup, askWords, cupAnswered, cupOf, slotMeant, zoneOfAnswered } from './asking.js';
-import { firstOpen } from './eventForms.js';
+import {
+  askChoice,
+  askCup,
+  askKind,
+  askWords,
+  cupAnswered,
+  cupOf,
+  firstOpen,
+  slotMeant,
+  zoneOfAnswered,
+} from './asking.js';
 import { type Answers, clockTime, type Form, type Known, type Question, timeProblem } from './form.js';
 
 /** What people say of cups besides what happens to them: spoiling, notes, corrections, overrules. */
 
-const allCups = ({ season }: Known): Cup[] => [...season.cups.values()].reverse();
-
-const askAny = (
-  prompt: string,
-  cups: readonly Cup[],
+/** Any cup that will do, the last loaded first; one is always named, though it be the only one. */
+function askAny(
   known: Known,
+  willDo: (cup: Cup) => boolean = () => true,
   none = 'No cup was loaded yet.',
-): Question => {
-  const question = askCup(prompt, cups, known, none);
-  return { ...question, prompt: cups.length === 0 ? none : prompt, otherwise: null };
-};
+): Question {
+  const prompt = 'Which cup?';
+  const cups = [...known.season.cups.values()].reverse().filter(willDo);
+  return {
+    ...askCup(prompt, cups, known, none),
+    prompt: cups.length === 0 ? none : prompt,
+    otherwise: null,
+  };
+}
 
 export const SPOIL: Form = {
   name: 'spoil',
@@ -40,15 +52,7 @@ export const SPOIL: Form = {
   ask: (answers, known) =>
     firstOpen(
       answers,
-      [
-        'cup',
-        () =>
-          askAny(
-            'Which cup?',
-            allCups(known).filter(({ spoiled }) => spoiled === null),
-            known,
-          ),
-      ],
+      ['cup', () => askAny(known, ({ spoiled }) => spoiled === null)],
       [
         'why',
         () =>
@@ -74,7 +78,7 @@ export const NOTE: Form = {
   ask: (answers, known) =>
     firstOpen(
       answers,
-      ['cup', () => askAny('Which cup?', allCups(known), known)],
+      ['cup', () => askAny(known)],
       ['text', () => askWords('text', 'What is to be noted?', null, OFTEN_NOTED)],
     ),
   summary: (answers) => `Note on ${cupAnswered(answers)}: ${answers.get('text')}`,
@@ -158,7 +162,7 @@ export const CORRECT: Form = {
     const field = answers.get('field');
     return firstOpen(
       answers,
-      ['cup', () => askAny('Which cup?', allCups(known), known)],
+      ['cup', () => askAny(known)],
       ['entry', () => askEntry(answers, known)],
       [
         'field',
@@ -178,7 +182,7 @@ export const CORRECT: Form = {
           );
         },
       ],
-      ...(field === WITHDRAW ? [] : [['value', () => askValue(answers, known)] as const]),
+      field === WITHDRAW ? null : ['value', () => askValue(answers, known)],
       [
         'why',
         () =>
@@ -225,15 +229,7 @@ function askValue(answers: Answers, known: Known): Question {
           slotMeant(answer, season) === null ? `${answer} is no slot; write it as A:3.` : null,
       };
     case 'kind':
-      return askChoice(
-        'value',
-        'Which is right?',
-        [
-          { value: 'strip', text: 'with a strip' },
-          { value: 'no-strip', text: 'without a strip' },
-        ],
-        null,
-      );
+      return askKind('value', 'Which is right?', null);
     default:
       return askWords('value', 'What is right? Enter: none', '');
   }
@@ -268,16 +264,7 @@ export const OVERRULE: Form = {
   ask: (answers, known) =>
     firstOpen(
       answers,
-      [
-        'cup',
-        () =>
-          askAny(
-            'Which cup?',
-            allCups(known).filter((cup) => !isExposed(cup)),
-            known,
-            'No cup is turned or spoiled yet.',
-          ),
-      ],
+      ['cup', () => askAny(known, (cup) => !isExposed(cup), 'No cup is turned or spoiled yet.')],
       [
         'ruling',
         () =>

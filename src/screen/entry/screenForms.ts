@@ -1,5 +1,4 @@
-import { askWords } from './asking.js';
-import { firstOpen } from './eventForms.js';
+import { askWords, firstOpen } from './asking.js';
 import type { Form, Question } from './form.js';
 
 /** What is set for this screen, as forms: nothing of it is recorded. A number alone changes nothing by mistake. */

@@ -6,8 +6,7 @@ import { CAUTIONS } from '../../visit/cautions.js';
 import { isExposed } from '../../visit/cup.js';
 import { prewarmAdvice, prewarmingOf } from '../../visit/prewarming.js';
 import { cupsOf, openVisits, type Season, type Visit } from '../../visit/season.js';
-import { askChoice, askNumber, askWords } from './asking.js';
-import { firstOpen } from './eventForms.js';
+import { askChoice, askNumber, askWords, firstOpen } from './asking.js';
 import type { Form, Known, Question } from './form.js';
 
 /** The next free name of the day, as 260512-1. */
