@@ -5,19 +5,9 @@ import { concerns, type Used } from './calibrations.js';
 import type { Cell, Row } from './column.js';
 import { storeOfFact } from './rows.js';
 import { labelsOf, type Source } from './source.js';
+import { CHANGES } from './tables.js';
 
-type Change = Extract<
-  Fact,
-  {
-    type:
-      | 'count-corrected'
-      | 'entry-corrected'
-      | 'entry-withdrawn'
-      | 'measurement-withdrawn'
-      | 'cup-overruled'
-      | 'cup-spoiled';
-  }
->;
+type Change = Extract<Fact, { type: (typeof CHANGES)[number] }>;
 interface Changed {
   readonly of?: number;
   readonly field?: Cell;
@@ -25,21 +15,14 @@ interface Changed {
   readonly new?: Cell;
 }
 
-const CHANGES: ReadonlySet<string> = new Set([
-  'count-corrected',
-  'entry-corrected',
-  'entry-withdrawn',
-  'measurement-withdrawn',
-  'cup-overruled',
-  'cup-spoiled',
-]);
+const CHANGING: ReadonlySet<string> = new Set(CHANGES);
 
 /** What was changed by a person about the cups of the source, or about what was measured of what they used. */
 export function correctionRows(source: Source, used: Used): Row[] {
   const labels = labelsOf(source);
   const byNumber = new Map(source.facts.map((each) => [each.seq, each.fact]));
   const isOurs = (fact: Fact): fact is Change => {
-    if (!CHANGES.has(fact.type)) return false;
+    if (!CHANGING.has(fact.type)) return false;
     if ('cup' in fact) return labels.has(fact.cup);
     const measured = 'entry' in fact ? byNumber.get(fact.entry) : undefined;
     return measured !== undefined && concerns(measured, used);

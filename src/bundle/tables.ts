@@ -1,5 +1,5 @@
 import { RULINGS } from '../../shared/index.js';
-import { MEASUREMENTS } from '../store/facts.js';
+import { type Fact, MEASUREMENTS } from '../store/facts.js';
 import type { Column, Kind, Table } from './column.js';
 
 /** Every table of a bundle. Words of people are in none of them: they are in `texts`, which is there only when asked for. */
@@ -30,6 +30,10 @@ const store = must('store', 'id', 'the store whose chain or readings it is from,
 });
 const board = must('board', 'id', 'the board that read it, after `board-`', { prefix: BOARD_PREFIX });
 const probe = must('probe', 'id', "the probe's ROM id");
+const carrier = must('carrier', 'id', 'the name of the carrier, as that store calls it');
+const ruleSet = must('rule_set', 'integer', 'which entry of rules.json judges it, counted from 1', {
+  min: 1,
+});
 const slot = must('slot', 'integer', 'the slot in the carrier', { min: 1 });
 const count = { min: 0 };
 const ruling = (name: string, what: string) => may(name, 'id', what, { oneOf: RULINGS });
@@ -49,7 +53,7 @@ export const VISITS: Table = {
     may('lot', 'text', "the strip's lot"),
     may('piece', 'text', 'the size of a piece of strip'),
     may('declared_cups', 'integer', 'how many cups were planned at the opening', { min: 1 }),
-    must('rule_set', 'integer', 'which entry of rules.json judges it, counted from 1', { min: 1 }),
+    ruleSet,
   ],
 };
 
@@ -85,7 +89,7 @@ export const EXPOSURES: Table = {
   key: ['cup'],
   columns: [
     cup,
-    must('rule_set', 'integer', 'which entry of rules.json judges it, counted from 1', { min: 1 }),
+    ruleSet,
     must('load_utc', 'instant', 'when bees met strip'),
     must('load_within_ms', 'integer', 'how far the true time may lie from that, either way', count),
     may('turn_utc', 'instant', 'when the exposure ended; empty for a cup that was spoiled before'),
@@ -102,7 +106,7 @@ export const SEATINGS: Table = {
   columns: [
     cup,
     store,
-    must('carrier', 'id', 'the name of the carrier, as that store calls it'),
+    carrier,
     slot,
     probe,
     must('from_utc', 'instant', 'from when it sat there for sure'),
@@ -134,6 +138,16 @@ export const COUNTS: Table = {
   ],
 };
 
+/** The facts by which people change what is on record: a row of `corrections` each. */
+export const CHANGES = [
+  'count-corrected',
+  'entry-corrected',
+  'entry-withdrawn',
+  'measurement-withdrawn',
+  'cup-overruled',
+  'cup-spoiled',
+] as const satisfies readonly Fact['type'][];
+
 export const CORRECTIONS: Table = {
   name: 'corrections',
   what: 'One row a correction, withdrawal or overrule. Who and why are references into texts, kept out of public bundles.',
@@ -142,16 +156,7 @@ export const CORRECTIONS: Table = {
     store,
     must('fact', 'integer', 'number of the fact in the chain of that store', { min: 1 }),
     may('cup', 'id', 'the cup it is about; empty for a measurement'),
-    must('what', 'id', 'what was done', {
-      oneOf: [
-        'count-corrected',
-        'entry-corrected',
-        'entry-withdrawn',
-        'measurement-withdrawn',
-        'cup-overruled',
-        'cup-spoiled',
-      ],
-    }),
+    must('what', 'id', 'what was done', { oneOf: CHANGES }),
     may('of_store', 'id', 'the store in whose chain the changed entry stands', { prefix: STORE_PREFIX }),
     may('of_fact', 'integer', 'its number there', { min: 1 }),
     may('field', 'id', 'what of it was changed'),
@@ -198,7 +203,7 @@ export const PROBES: Table = {
   columns: [
     probe,
     store,
-    must('carrier', 'id', 'the name of the carrier, as that store calls it'),
+    carrier,
     slot,
     must('from_utc', 'instant', 'since when'),
     may('to_utc', 'instant', 'until when; empty for the present'),
