@@ -15,7 +15,7 @@ import { listed, stillToCount } from '../visit/stillToCount.js';
 import { CheckFailed } from './checkFailed.js';
 import { type Context, nowIn, onStore, type StoreOptions, writing } from './context.js';
 import { stopSignal } from './stopSignal.js';
-import { whoDoes } from './whoDoes.js';
+import { byOption, whoDoes } from './whoDoes.js';
 
 interface WriteOptions extends StoreOptions {
   readonly visit: readonly string[];
@@ -44,7 +44,7 @@ export function define(bundle: Command, context: Context): void {
 
   onStore(bundle.command('gather <folders...>'))
     .description('take bundles of other stores into this one, beside what it has')
-    .option('--by <name>', 'who does it; kept beside the facts (default: the name of this user)')
+    .option(...byOption('who does it'))
     .action((folders: string[], options: GatherOptions) => gather(folders, options, context));
 }
 

@@ -23,7 +23,7 @@ import {
   writing,
 } from './context.js';
 import { textTable } from './textTable.js';
-import { whoDoes } from './whoDoes.js';
+import { byOption, whoDoes } from './whoDoes.js';
 import { WrongCommandLine } from './wrongCommandLine.js';
 
 type PairOptions = StoreOptions & BoardOptions & { readonly by?: string };
@@ -55,7 +55,7 @@ export function define(carrier: Command, context: Context): void {
 
   withEmulate(onStore(carrier.command('pair <carrier> [board]')).option(...PORT))
     .description('say which board is built into a carrier, by its id or by its port')
-    .option('--by <name>', 'who says so; kept beside the facts (default: the name of this user)')
+    .option(...byOption('who says so'))
     .action(async (name: string, text: string | undefined, options: PairOptions, command: Command) => {
       const who = whoDoes(options);
       const id = typed(parseCarrierId, 'carrier name', name);

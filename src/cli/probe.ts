@@ -27,7 +27,7 @@ import { defineWarm } from './probe/probeWarm.js';
 import { defineWithdraw } from './probe/probeWithdraw.js';
 import { certificate, placed, probeRow, probeToJson } from './probe/probeWords.js';
 import { textTable } from './textTable.js';
-import { whoDoes } from './whoDoes.js';
+import { byOption, whoDoes } from './whoDoes.js';
 import { wrapped } from './wrapped.js';
 
 /** How far back `probe list` looks for a reading. */
@@ -57,7 +57,7 @@ export function define(probe: Command, context: Context): void {
   onStore(probe.command('assign <slot> <rom>'))
     .description('say that a probe sits in a slot (CARRIER:SLOT), where probe warm was not used to find it')
     .option('--at <time>', 'since when, HH:MM today or RFC 3339 (default: now)')
-    .option('--by <name>', 'who says so; kept beside the facts (default: the name of this user)')
+    .option(...byOption('who says so'))
     .action((place: string, text: string, options: StoreOptions & { at?: string; by?: string }) => {
       const who = whoDoes(options);
       const { carrier, slot } = typedSlot(place);

@@ -26,7 +26,7 @@ import {
 import { readRules } from './judging/judge.js';
 import { resultInWords } from './judging/resultInWords.js';
 import { cautionAt } from './safety.js';
-import { whoDoes } from './whoDoes.js';
+import { byOption, whoDoes } from './whoDoes.js';
 import { errSentence, wrapped } from './wrapped.js';
 
 interface OpenOptions extends StoreOptions {
@@ -46,7 +46,7 @@ interface ResultOptions extends StoreOptions {
   readonly final?: true;
 }
 
-const BY = 'who does it; kept beside the facts (default: the name of this user)';
+const AT = ['--at <time>', 'when, HH:MM today in the zone or RFC 3339 (default: now)'] as const;
 
 /** The command `visit`: a yard's visit from opening to result. */
 export function define(visit: Command, context: Context): void {
@@ -60,14 +60,14 @@ export function define(visit: Command, context: Context): void {
     .option('--rules <file>', 'a rule set; it names what it changes')
     .option('--piece <size>', 'the size of a piece of strip, as "1 in x 1 in"')
     .option('--history <words>', 'what treatments the colonies had; kept apart from the facts')
-    .option('--at <time>', 'when, HH:MM today in the zone or RFC 3339 (default: now)')
-    .option('--by <name>', BY)
+    .option(...AT)
+    .option(...byOption('who does it'))
     .action((name: string, options: OpenOptions) => openVisit(name, options, context));
 
   onStore(visit.command('close <visit>'))
     .description('close a visit when all its cups are turned')
-    .option('--at <time>', 'when, HH:MM today in the zone or RFC 3339 (default: now)')
-    .option('--by <name>', BY)
+    .option(...AT)
+    .option(...byOption('who does it'))
     .action((name: string, options: StoreOptions & { at?: string; by?: string }) =>
       writing(context, options.store, (store) => {
         const now = nowIn(options.store, context);

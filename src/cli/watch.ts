@@ -14,7 +14,7 @@ import { tellPlainly } from './screen/plainLines.js';
 import { entryOn } from './screen/screenEntry.js';
 import { controlsOf, isPlain, type ScreenChoice, withScreen } from './screen/screenOptions.js';
 import { showScreen } from './screen/showScreen.js';
-import { whoDoes } from './whoDoes.js';
+import { byOption, whoDoes } from './whoDoes.js';
 
 /** How long a freshly started logger may take to say its first word: a store is read through before. */
 const START_MAX = seconds(30);
@@ -25,7 +25,7 @@ type WatchOptions = StoreOptions & SourceOptions & ScreenChoice & { readonly by?
 /** The command `watch`: the screen on a store, with a logger behind it. */
 export function define(command: Command, context: Context): void {
   withScreen(withSources(withStore(command)))
-    .option('--by <name>', 'who enters; kept beside the facts (default: the name of this user)')
+    .option(...byOption('who enters'))
     .action((options: WatchOptions) => watch(options, context));
 }
 

@@ -10,7 +10,7 @@ import { record } from '../../visit/record.js';
 import { type Season, seasonOf } from '../../visit/season.js';
 import { instantAt } from '../../visit/when.js';
 import { type Context, nowIn, onStore, type StoreOptions, typed, typedSlot, writing } from '../context.js';
-import { whoDoes } from '../whoDoes.js';
+import { byOption, whoDoes } from '../whoDoes.js';
 import { WrongCommandLine } from '../wrongCommandLine.js';
 
 /** Options of everything that is entered for a cup. */
@@ -30,7 +30,7 @@ export function onCupEntry(parent: Command, usage: string, description: string):
     .description(description)
     .option('--cup <label>', 'the cup, when it is not the first word')
     .option('--at <time>', WHEN)
-    .option('--by <name>', 'who says so; kept beside the facts (default: the name of this user)');
+    .option(...byOption('who says so'));
 }
 
 /** The same for what happens to a cup in its exposure: it may have been entered late, and roughly. */

@@ -11,7 +11,7 @@ import { type Context, onStore, type StoreOptions } from '../context.js';
 import { openSources, type SourceOptions, sourceArgs, sourceLines, withSources } from '../logging/sources.js';
 import { refuseUnlessBench, scenarioBehind, speedOf } from '../scenarioOptions.js';
 import { stopSignal } from '../stopSignal.js';
-import { whoDoes } from '../whoDoes.js';
+import { byOption, whoDoes } from '../whoDoes.js';
 import { WrongCommandLine } from '../wrongCommandLine.js';
 
 /** What the commands that measure probes have in common. */
@@ -27,7 +27,7 @@ export function withBench(command: Command, defaultMinutes: number): Command {
   return withSources(onStore(command))
     .addOption(new Option('--emulate <bench>', 'try it on an emulated carrier, in a store of its own'))
     .option('--speed <times>', 'with --emulate: how many times faster than real, or max', '1')
-    .option('--by <name>', 'who does it; kept beside the facts (default: the name of this user)')
+    .option(...byOption('who does it'))
     .option('--minutes <number>', 'give up after so long', `${defaultMinutes}`);
 }
 

@@ -11,7 +11,7 @@ import { record } from '../../visit/record.js';
 import { type Season, seasonOf } from '../../visit/season.js';
 import { withdrawalsOn } from '../../visit/withdrawals.js';
 import { type Context, nowIn, onStore, report, type StoreOptions, typed, writing } from '../context.js';
-import { whoDoes } from '../whoDoes.js';
+import { byOption, whoDoes } from '../whoDoes.js';
 import { wrapped } from '../wrapped.js';
 import { nameOf, typedProbe } from './probeNames.js';
 import { signed } from './probeWords.js';
@@ -37,7 +37,7 @@ export function defineWithdraw(probe: Command, context: Context): void {
       'withdraw the latest ice check or lag of a probe (ROM id or slot), map of a carrier, or slot of a probe; WHAT is ice, lag, map or slot',
     )
     .addOption(new Option('--why <words>', 'why; kept beside the facts').makeOptionMandatory())
-    .option('--by <name>', 'who withdraws it; kept beside the facts (default: the name of this user)')
+    .option(...byOption('who withdraws it'))
     .action((what: string, which: string, options: WithdrawOptions) =>
       withdraw(what, which, options, context),
     );
