@@ -1,4 +1,5 @@
 import { type MorningPlan, twoCupsEach } from './morning.js';
+import { TWO_YARDS, twoVisits } from './twoYards.js';
 
 /**
  * A cold morning. Two cups a colony ride on opposite sides of their carrier. The heater stays off for most of
@@ -14,12 +15,11 @@ import { type MorningPlan, twoCupsEach } from './morning.js';
  * nothing proves the cup stayed warm and it is unproven. Silence is not evidence.
  */
 export const COLD_MORNING: MorningPlan = {
+  ...TWO_YARDS,
   name: 'cold-morning',
   summary:
     'A cold morning: the heater is off, four cups by the door go cold and make a working strip look failed.',
   day: '2026-05-12',
-  from: '07:00',
-  to: '11:22',
   seed: 56,
   outside: [
     ['07:00', 4],
@@ -31,18 +31,10 @@ export const COLD_MORNING: MorningPlan = {
     ['07:00', '07:34', 24],
     ['10:36', '11:22', 24],
   ],
-  startDegrees: 27,
-  draughts: [1, 2, 3, 4].map((slot) => ({ carrier: 'B', slot, wattsPerKelvin: 0.15 })),
   looseLeads: [{ carrier: 'A', slot: 6, from: '08:40', to: '08:48' }],
-  visits: [
+  visits: twoVisits(
     {
       yard: 'alder-07',
-      lot: 'P-2214',
-      carrier: 'A',
-      opened: '07:00',
-      firstLoad: '07:02',
-      firstCount: '10:32',
-      closed: '11:20',
       cups: twoCupsEach([
         ['c01', 'line-1'],
         ['c02', 'line-1'],
@@ -53,12 +45,6 @@ export const COLD_MORNING: MorningPlan = {
     },
     {
       yard: 'sedge-12',
-      lot: 'P-2214',
-      carrier: 'B',
-      opened: '07:38',
-      firstLoad: '07:40',
-      firstCount: '11:08',
-      closed: '11:20',
       cups: twoCupsEach([
         ['c11', 'line-1'],
         ['c12', 'line-1'],
@@ -67,6 +53,5 @@ export const COLD_MORNING: MorningPlan = {
         ['c15', 'line-3'],
       ]),
     },
-  ],
-  moves: [{ at: '10:12', from: { carrier: 'B', slot: 9 }, to: { carrier: 'A', slot: 3 } }],
+  ),
 };
