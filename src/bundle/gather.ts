@@ -1,7 +1,13 @@
 import { canonicalJson } from '../store/chain.js';
 import { type Chain, mergedFacts } from '../store/chains.js';
 import { factFromJson } from '../store/facts.js';
-import { type Link, type ProvenReading, refuseOtherChain } from '../store/gathered.js';
+import {
+  type GatherableBlock,
+  gatherableBlock,
+  type Link,
+  type ProvenReading,
+  refuseOtherChain,
+} from '../store/gathered.js';
 import type { Store } from '../store/store.js';
 import { Refusal } from '../units/refusal.js';
 import type { UtcMs } from '../units/time.js';
@@ -40,9 +46,49 @@ export async function checkToGather(folder: string): Promise<Checkable> {
   return { folder, about };
 }
 
+/** A checked bundle as a store takes it. */
+interface Prepared {
+  readonly visits: readonly string[];
+  readonly chains: readonly { readonly store: string; readonly links: readonly Link[] }[];
+  readonly texts: readonly { readonly ref: string; readonly salt: string; readonly text: string }[];
+  readonly blocks: readonly { readonly store: string; readonly block: GatherableBlock }[];
+}
+
+/** @param own the store that is to take it, whose own readings it has */
+function prepared({ folder, about }: Checkable, own: string): Prepared {
+  const blocks: Prepared['blocks'][number][] = [];
+  for (const hour of readingsByHour(folder))
+    for (const group of grouped(hour.filter((told) => told.store !== own))) {
+      const { store, sealed } = group[0]!;
+      const block = gatherableBlock(
+        sealed,
+        group.map(({ reading }) => reading),
+      );
+      blocks.push({ store, block });
+    }
+  return {
+    visits: about.visits,
+    chains: about.chains.map((told) => ({ store: told.store, links: readChain(folder, told).links })),
+    texts: about.hasPeople
+      ? valuesOf(TEXTS, readTable(folder, TEXTS)).map(({ ref, salt, text }) => ({
+          ref: String(ref),
+          salt: String(salt),
+          text: String(text),
+        }))
+      : [],
+    blocks,
+  };
+}
+
+/** So often it is looked again what speaks against what, when somebody recorded something meanwhile; then while all others wait. */
+const TRIES = 3;
+
 /**
  * Takes what checked bundles hold into a store, beside what it has: chains, readings, words of people. All of it or, with a
  * Refusal that names every conflict, nothing; what is there already is left as it is.
+ *
+ * A logger and other commands may be at work on the store, and wait for some seconds at most: whatever takes long is done before, and
+ * the transaction only puts in what is ready.
  *
  * @param who the reference of who does it
  */
@@ -52,42 +98,48 @@ export function gatherBundles(
   who: () => string,
   now: UtcMs,
 ): GatheredBundles {
-  return store.transaction(() => {
-    const own = store.storeId();
-    const added = new Map<string, number>();
-    let newReadings = 0;
-    for (const { folder, about } of bundles) {
-      for (const told of about.chains) {
-        const { links } = readChain(folder, told);
-        const isNew = told.store === own ? ownChain(store, links) : store.gatherChain(told.store, links);
-        added.set(told.store, (added.get(told.store) ?? 0) + isNew);
+  const own = store.storeId();
+  const ready = bundles.map((bundle) => prepared(bundle, own));
+  for (let tries = 1; ; tries += 1) {
+    const seen = JSON.stringify(store.chainHeads());
+    refuseAgainst(store, ready);
+    const taken = store.transaction(() => {
+      if (JSON.stringify(store.chainHeads()) !== seen) {
+        if (tries < TRIES) return null;
+        refuseAgainst(store, ready);
       }
-      if (about.hasPeople)
-        for (const { ref, salt, text } of valuesOf(TEXTS, readTable(folder, TEXTS)))
-          store.takeText(String(ref), String(salt), String(text));
-      for (const hour of readingsByHour(folder))
-        for (const group of grouped(hour.filter((told) => told.store !== own)))
-          newReadings += store.gatherReadings(
-            group[0]!.store,
-            group[0]!.sealed,
-            group.map(({ reading }) => reading),
-          );
-    }
-    refuseConflicts(store);
-    const chains = witness(store, own, added, who, now);
-    return { visits: [...new Set(bundles.flatMap(({ about }) => about.visits))], chains, newReadings };
-  });
+      return take(store, own, ready, who, now);
+    });
+    if (taken !== null) return taken;
+  }
+}
+
+function take(
+  store: Store,
+  own: string,
+  bundles: readonly Prepared[],
+  who: () => string,
+  now: UtcMs,
+): GatheredBundles {
+  const added = new Map<string, number>();
+  let newReadings = 0;
+  for (const { chains, texts, blocks } of bundles) {
+    for (const { store: from, links } of chains)
+      added.set(from, (added.get(from) ?? 0) + (from === own ? 0 : store.gatherChain(from, links)));
+    for (const { ref, salt, text } of texts) store.takeText(ref, salt, text);
+    for (const { store: from, block } of blocks) newReadings += store.gatherBlock(from, block);
+  }
+  const chains = witness(store, added, who, now);
+  return { visits: [...new Set(bundles.flatMap(({ visits }) => visits))], chains, newReadings };
 }
 
 /** The store's own chain comes back to it: it has all of that already. */
-function ownChain(store: Store, links: readonly Link[]): 0 {
-  const known = store.chains()[0]!.links;
-  refuseOtherChain(store.storeId(), new Map(known.map((link) => [link.seq, link])), links);
+function refuseNewer({ store, links: known }: Prepared['chains'][number], links: readonly Link[]): void {
+  refuseOtherChain(store, new Map(known.map((link) => [link.seq, link])), links);
   if (links.length > known.length)
     throw new Refusal(
       `This store has ${known.length} facts of its own, and a bundle has ${links.length} of them: it is an earlier copy of itself; go on with the newer one.`,
     );
-  return 0;
 }
 
 /** The readings of one block, or of none, each. */
@@ -105,10 +157,14 @@ function grouped(hour: readonly ProvenReading[]): ProvenReading[][] {
 
 const CONFLICTS_SHOWN = 5;
 
-function refuseConflicts(store: Store): void {
+/** @throws {Refusal} when a chain is another one than what is known of it, and naming every conflict */
+function refuseAgainst(store: Store, bundles: readonly Pick<Prepared, 'chains'>[]): void {
   // Chains are numbered as they came, the store's own with 0.
-  const stores = store.chains().map(({ store: id }) => id);
-  refuseFound(conflicts(store.everyFact(), (chain) => stores[chain] ?? 'another'));
+  const known = store.chains();
+  const own = known[0]!;
+  for (const { chains } of bundles)
+    for (const { store: from, links } of chains) if (from === own.store) refuseNewer(own, links);
+  refuseConflicts(known, bundles, 0);
 }
 
 /**
@@ -117,23 +173,36 @@ function refuseConflicts(store: Store): void {
  * @throws {Refusal} naming every conflict
  */
 export function refuseConflictsAmong(bundles: readonly Checkable[]): void {
-  const chains = new Map<string, Map<number, Link>>();
-  for (const { folder, about } of bundles)
-    for (const told of about.chains) {
-      const { links } = readChain(folder, told);
-      const known = chains.get(told.store) ?? new Map<number, Link>();
-      refuseOtherChain(told.store, known, links);
-      for (const link of links) known.set(link.seq, link);
-      chains.set(told.store, known);
+  const chainsOf = ({ folder, about }: Checkable) => ({
+    chains: about.chains.map((told) => ({ store: told.store, links: readChain(folder, told).links })),
+  });
+  refuseConflicts([], bundles.map(chainsOf), 1);
+}
+
+/** @param from the number of the first chain */
+function refuseConflicts(
+  known: Prepared['chains'],
+  bundles: readonly Pick<Prepared, 'chains'>[],
+  from: number,
+): void {
+  const all = new Map(
+    known.map(({ store, links }) => [store, new Map(links.map((link) => [link.seq, link]))]),
+  );
+  for (const { chains } of bundles)
+    for (const { store, links } of chains) {
+      const there = all.get(store) ?? new Map<number, Link>();
+      refuseOtherChain(store, there, links);
+      for (const link of links) if (!there.has(link.seq)) there.set(link.seq, link);
+      all.set(store, there);
     }
-  const numbered = [...chains].map(
+  const numbered = [...all].map(
     ([store, links], index): Chain => ({
       store,
-      number: index + 1,
+      number: from + index,
       facts: [...links.values()].map(({ line }) => factFromJson(line)),
     }),
   );
-  refuseFound(conflicts(mergedFacts(numbered), (chain) => numbered[chain - 1]?.store ?? 'another'));
+  refuseFound(conflicts(mergedFacts(numbered), (chain) => numbered[chain - from]?.store ?? 'another'));
 }
 
 function refuseFound(found: readonly string[]): void {
@@ -151,28 +220,16 @@ function refuseFound(found: readonly string[]): void {
 /** Puts on record how far each gathered chain had come, where that is new. */
 function witness(
   store: Store,
-  own: string,
   added: ReadonlyMap<string, number>,
   who: () => string,
   now: UtcMs,
 ): GatheredBundles['chains'] {
-  const heads = new Map(store.chains().map(({ store: id, links }) => [id, links]));
+  const heads = new Map(store.chainHeads().map((head) => [head.store, head]));
   const grown = [...added].filter(([, newFacts]) => newFacts > 0);
   const ref = grown.length === 0 ? '' : who();
   for (const [id] of grown) {
-    const links = heads.get(id)!;
-    store.append(now, {
-      type: 'chain-gathered',
-      store: id,
-      facts: links.length,
-      head: links.at(-1)!.hash,
-      who: ref,
-      at: now,
-    });
+    const { facts, head } = heads.get(id)!;
+    store.append(now, { type: 'chain-gathered', store: id, facts, head, who: ref, at: now });
   }
-  return [...added].map(([id, newFacts]) => ({
-    store: id,
-    facts: heads.get(id)!.length,
-    newFacts: id === own ? 0 : newFacts,
-  }));
+  return [...added].map(([id, newFacts]) => ({ store: id, facts: heads.get(id)!.facts, newFacts }));
 }

@@ -1,4 +1,4 @@
-import type { RomId } from '../units/ids.js';
+import type { BoardId, RomId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
 import { type Block, DamagedBlock, encodeBlock, HOUR_MS, hourOf, openBlock } from './block.js';
@@ -25,6 +25,32 @@ export interface ProvenReading {
   readonly reading: StoredReading;
 }
 
+/** Another store's readings of one probe, boot and hour that are in one sealed block, or in none, as they are kept. */
+export interface GatherableBlock {
+  readonly rom: RomId;
+  readonly board: BoardId;
+  readonly boot: number;
+  readonly hour: UtcMs;
+  /** The supplement of the sealed block; null when none proves them. */
+  readonly sealed: number | null;
+  readonly readings: number;
+  readonly bytes: Uint8Array;
+}
+
+/** Made before a store is asked to take it: that takes long, and whoever else writes would wait. */
+export function gatherableBlock(sealed: number | null, readings: readonly StoredReading[]): GatherableBlock {
+  const { rom, board, boot, utc } = readings[0]!;
+  const bytes = encodeBlock(readings);
+  return { rom, board, boot, hour: hourOf(utc), sealed, readings: readings.length, bytes };
+}
+
+/** How far a chain has come. */
+export interface ChainHead {
+  readonly store: string;
+  readonly facts: number;
+  readonly head: string;
+}
+
 /**
  * What was gathered from other stores: their chains as they are, beside the store's own, and their readings. Nothing of it
  * is ever changed; a chain only grows.
@@ -36,6 +62,8 @@ export interface Gathered {
   everyFact(): RecordedFact[];
   /** The store's own chain, then the gathered ones. */
   chains(): { readonly store: string; readonly links: readonly Link[] }[];
+  /** How far each of them has come; cheap. */
+  chainHeads(): ChainHead[];
   /** What this store and gathered ones recorded of a probe in an hour, in order of time, store and arrival. */
   provenReadings(rom: RomId, hour: UtcMs): ProvenReading[];
   /** What of the gathered chains and their sealed readings is not as it was taken in, a sentence each. */
@@ -47,12 +75,11 @@ export interface Gathered {
    */
   gatherChain(store: string, links: readonly Link[]): number;
   /**
-   * Takes another store's readings of one probe, boot and hour that are in one sealed block, or in none; gives how many
-   * were new. Its chain must be known.
+   * Takes another store's readings; gives how many were new. Its chain must be known.
    *
    * @throws {Refusal} when others are known in their place
    */
-  gatherReadings(store: string, sealed: number | null, readings: readonly StoredReading[]): number;
+  gatherBlock(store: string, block: GatherableBlock): number;
 }
 
 /** The part of an hour that no block had sealed. */
@@ -98,6 +125,22 @@ export function gathered(sqlite: Sqlite): Gathered {
           links: links('gathered_facts', 'WHERE chain = ?', number),
         })),
       ]),
+
+    chainHeads: () =>
+      sqlite.snapshot(() => {
+        const last = (table: string, where: string, ...values: number[]) =>
+          sqlite.get<{ facts: number; head: string }>(
+            `SELECT seq AS facts, hash AS head FROM ${table} ${where} ORDER BY seq DESC LIMIT 1`,
+            ...values,
+          ) ?? { facts: 0, head: CHAIN_ORIGIN };
+        return [
+          { store: storeId(), ...last('facts', '') },
+          ...others().map(({ number, store }) => ({
+            store,
+            ...last('gathered_facts', 'WHERE chain = ?', number),
+          })),
+        ];
+      }),
 
     provenReadings: (rom, hour) =>
       sqlite.snapshot(() => {
@@ -172,14 +215,30 @@ export function gathered(sqlite: Sqlite): Gathered {
       return added.length;
     },
 
-    gatherReadings(store, sealed, readings) {
+    gatherBlock(store, block) {
       const chain = numberOf(store)!;
-      const { rom, board, boot, utc } = readings[0]!;
-      const key = [chain, rom, board, boot, hourOf(utc)] as const;
+      const { rom, board, boot, hour, sealed } = block;
+      const key = [chain, rom, board, boot, hour] as const;
       const parts = sqlite.all<{ part: number; bytes: ArrayBuffer }>(
         'SELECT part, bytes FROM gathered_blocks WHERE chain = ? AND rom = ? AND board = ? AND boot = ? AND hour_ms = ?',
         ...key,
       );
+      const insert = (part: number, count: number, bytes: Uint8Array) =>
+        sqlite.run(
+          `INSERT INTO gathered_blocks (chain, rom, board, boot, hour_ms, part, readings, bytes)
+           VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
+          ...key,
+          part,
+          count,
+          bytes,
+        );
+      if (parts.length === 0) {
+        insert(sealed ?? LOOSE, block.readings, block.bytes);
+        return block.readings;
+      }
+      const same = parts.find(({ part }) => part === (sealed ?? LOOSE));
+      if (same !== undefined && Buffer.compare(new Uint8Array(same.bytes), block.bytes) === 0) return 0;
+      const readings = openBlock(block.bytes).readings();
       const known = new Map(
         parts.flatMap(({ part, bytes }) =>
           openBlock(new Uint8Array(bytes))
@@ -194,15 +253,7 @@ export function gathered(sqlite: Sqlite): Gathered {
           ...key,
           part,
         );
-        if (of.length > 0)
-          sqlite.run(
-            `INSERT INTO gathered_blocks (chain, rom, board, boot, hour_ms, part, readings, bytes)
-             VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
-            ...key,
-            part,
-            of.length,
-            encodeBlock(of),
-          );
+        if (of.length > 0) insert(part, of.length, encodeBlock(of));
       };
       const added = readings.filter((reading) => !known.has(placeOf(reading)));
       const loose = [...known.values()].flatMap(({ part, reading }) => (part === LOOSE ? [reading] : []));

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type ExportRow, type Selection, seriesOf } from '../../src/export/rows.js';
+import { gatherableBlock } from '../../src/store/gathered.js';
 import { openSqlite } from '../../src/store/sqlite.js';
 import type { Store } from '../../src/store/store.js';
 import { parseBoardId } from '../../src/units/ids.js';
@@ -153,10 +154,12 @@ describe('seriesOf()', () => {
     store.transaction(() => {
       store.gatherChain(other, []);
       // Numbers of its own, which may be those of readings here, or higher.
-      store.gatherReadings(
+      store.gatherBlock(
         other,
-        0,
-        [1, 999].map((id, scan) => ({ ...reading(0, scan, { boot: 9 }), id })),
+        gatherableBlock(
+          0,
+          [1, 999].map((id, scan) => ({ ...reading(0, scan, { boot: 9 }), id })),
+        ),
       );
     });
     const told = rowsOf().map(({ store: from, reading: { id, scan } }) => [from === other, id, scan]);
