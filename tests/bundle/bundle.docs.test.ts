@@ -1,9 +1,8 @@
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { DuckDBInstance } from '@duckdb/node-api';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import type { Column, Table } from '../../src/bundle/column.js';
 import { TABLES, TEXTS } from '../../src/bundle/tables.js';
 import { writeBundle } from '../../src/bundle/write.js';
@@ -11,6 +10,7 @@ import { visitResult } from '../../src/visit/result.js';
 import { foldSeason } from '../../src/visit/season.js';
 import { run } from '../cli/run.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { morningStore, writing } from './invented.js';
 
 const PAGE = readFileSync('docs/bundle.md', 'utf8');
@@ -35,8 +35,8 @@ function section({ name, what, key, columns }: Table): string {
 let folder: string;
 let bundle: string;
 let efficacy: number;
-beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-docs-'));
+allInNewFolder(async (fresh) => {
+  folder = fresh;
   bundle = join(folder, 'bundle');
   const store = morningStore(join(folder, 'season.sqlite'));
   await writeBundle(store, writing(bundle));
@@ -45,7 +45,6 @@ beforeAll(async () => {
     .efficacy!;
   store.close();
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 /** The example of a language on the page, run in the bundle. */
 function answerOf(

@@ -1,10 +1,10 @@
-import { mkdtempSync, readFileSync, rmSync, symlinkSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync, rmSync, symlinkSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { checkBundle } from '../../src/bundle/check.js';
 import { writeBundle } from '../../src/bundle/write.js';
 import { openStoreToRead } from '../../src/store/store.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { checkTampered } from './checkTampered.js';
 import { morningStore, writing } from './invented.js';
 import {
@@ -27,8 +27,8 @@ let folder: string;
 let whole: string;
 let people: string;
 let open: string;
-beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-check-'));
+allInNewFolder(async (fresh) => {
+  folder = fresh;
   const store = morningStore(join(folder, 'season.sqlite'));
   whole = join(folder, 'whole');
   people = join(folder, 'people');
@@ -38,7 +38,6 @@ beforeAll(async () => {
   await writeBundle(store, writing(open, { isPublic: true }));
   store.close();
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 const findingsIn = async (bundle: string, tampering: Tampering) =>
   (await checkTampered(bundle, tampering)).findings;

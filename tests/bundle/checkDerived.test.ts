@@ -1,10 +1,10 @@
-import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { cpSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { writeBundle } from '../../src/bundle/write.js';
 import { installedVersion } from '../../src/units/installed.js';
 import { utcMs } from '../../src/units/time.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { checkTampered } from './checkTampered.js';
 import { cupOf, MORNING, morningStore, writing } from './invented.js';
 import {
@@ -27,8 +27,8 @@ let whole: string;
 let people: string;
 let columns: string;
 let exposed: string;
-beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-derived-'));
+allInNewFolder(async (fresh) => {
+  folder = fresh;
   const store = morningStore(join(folder, 'season.sqlite'));
   // The one wash that is missing: until then the lab report tells no ruling.
   const at = utcMs(MORNING.opened + 5 * 3_600_000);
@@ -47,7 +47,6 @@ beforeAll(async () => {
   await writeBundle(store, writing(exposed));
   store.close();
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 /** What is done by somebody who makes descriptor and manifest anew, and what is found. */
 const ANEW: readonly [string, Tampering, RegExp][] = [

@@ -1,22 +1,21 @@
-import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { writeBundle } from '../../src/bundle/write.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { checkTampered } from './checkTampered.js';
 import { MORNING, morningStore, writing } from './invented.js';
 import { all, chainOf, edited, lines, manifestAnew, type Tampering } from './tamper.js';
 
 let folder: string;
 let whole: string;
-beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-form-'));
+allInNewFolder(async (fresh) => {
+  folder = fresh;
   const store = morningStore(join(folder, 'season.sqlite'), { ...MORNING, periodMs: 60_000 });
   whole = join(folder, 'whole');
   await writeBundle(store, writing(whole));
   store.close();
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 const findingsIn = async (tampering: Tampering) =>
   (await checkTampered(whole, all(tampering, manifestAnew))).findings;

@@ -1,8 +1,8 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { rmSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { writeBundle } from '../../src/bundle/write.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { checkTampered } from './checkTampered.js';
 import { morningStore, writing } from './invented.js';
 import { added, all, cell, descriptor, edited, lines, manifestAnew, type Tampering } from './tamper.js';
@@ -10,8 +10,8 @@ import { added, all, cell, descriptor, edited, lines, manifestAnew, type Tamperi
 let folder: string;
 let whole: string;
 let open: string;
-beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-public-'));
+allInNewFolder(async (fresh) => {
+  folder = fresh;
   const store = morningStore(join(folder, 'season.sqlite'));
   whole = join(folder, 'whole');
   open = join(folder, 'open');
@@ -19,7 +19,6 @@ beforeAll(async () => {
   await writeBundle(store, writing(open, { isPublic: true }));
   store.close();
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 const findingsIn = async (bundle: string, tampering: Tampering) =>
   (await checkTampered(bundle, all(tampering, manifestAnew))).findings;

@@ -1,21 +1,11 @@
 import { execFileSync } from 'node:child_process';
-import {
-  existsSync,
-  mkdirSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  statSync,
-  writeFileSync,
-} from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { DuckDBInstance } from '@duckdb/node-api';
 import { Ajv } from 'ajv';
 import addFormats from 'ajv-formats';
 import { parse } from 'csv-parse/sync';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import { checkBundle } from '../../src/bundle/check.js';
 import { writeBundle } from '../../src/bundle/write.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
@@ -23,20 +13,20 @@ import { Refusal } from '../../src/units/refusal.js';
 import { utcMs } from '../../src/units/time.js';
 import { visitResult } from '../../src/visit/result.js';
 import { foldSeason } from '../../src/visit/season.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { commission, MORNING, morningStore, openVisit, ride, romOf, scans, writing } from './invented.js';
 
 let folder: string;
 let store: Store;
 let plain: string;
-beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-bundle-'));
+allInNewFolder(async (fresh) => {
+  folder = fresh;
   store = morningStore(join(folder, 'season.sqlite'));
   plain = join(folder, 'plain');
   await writeBundle(store, writing(plain));
 });
 afterAll(() => {
   store.close();
-  rmSync(folder, { recursive: true });
 });
 
 const text = (bundle: string, file: string) => readFileSync(join(bundle, file), 'utf8');

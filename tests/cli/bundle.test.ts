@@ -1,30 +1,20 @@
-import {
-  cpSync,
-  existsSync,
-  mkdirSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  writeFileSync,
-} from 'node:fs';
-import { tmpdir } from 'node:os';
+import { cpSync, existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { descriptor, edited, manifestAnew } from '../bundle/tamper.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { oneCup } from './oneCup.js';
 import { run } from './run.js';
 
 let folder: string;
 let store: string;
 let whole: string;
-beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-cli-bundle-'));
+allInNewFolder(async (fresh) => {
+  folder = fresh;
   store = await oneCup(folder);
   whole = join(folder, 'whole');
   await run(['bundle', 'write', '--visit', 'v1', '--out', whole, '--store', store]);
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 const bundle = (...args: string[]) => run(['bundle', ...args]);
 const HEAD = /^store [0-9a-f]{16}: \d+ facts, chain head [0-9a-f]{64}$/m;

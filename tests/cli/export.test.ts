@@ -1,17 +1,17 @@
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToWrite } from '../../src/store/store.js';
 import { END_OF_TIME, NINE, romOf, scans } from '../store/invented.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { assigns, OPENED } from '../visit/situation.js';
 import { run } from './run.js';
 
 let folder: string;
 let path: string;
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-cli-export-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
   path = join(folder, 'x.sqlite');
   const store = openStoreToWrite(path, NINE);
   store.transaction(() => {
@@ -20,7 +20,6 @@ beforeAll(() => {
   });
   store.close();
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 const exported = (...args: string[]) => run(['export', '--store', path, ...args]);
 const linesOf = (text: string) => text.split('\r\n').slice(1, -1);
 

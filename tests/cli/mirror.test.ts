@@ -1,11 +1,11 @@
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { targetToJson } from '../../src/mirror/target.js';
 import { openStoreToWrite } from '../../src/store/store.js';
 import { utcMs } from '../../src/units/time.js';
 import { scans } from '../store/invented.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { run } from './run.js';
 
 const NOW = utcMs(Date.parse('2026-05-12T15:00:00Z'));
@@ -13,11 +13,10 @@ const SERVER = ['http://127.0.0.1:8086', '--database', 'bees'];
 
 let folder: string;
 let path: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-mirror-cli-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   path = join(folder, 'season.sqlite');
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 const mirror = (...args: string[]) => run(['mirror', ...args, '--store', path]);
 const statusOf = async () => JSON.parse((await mirror('status', '--json')).out).mirror;
 

@@ -1,15 +1,14 @@
-import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { entryLine, HEADER } from '../../src/logger/recordingLines.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { run } from './run.js';
 
 let folder: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-replay-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 describe('replay', () => {
   it('refuses a damaged recording in one sentence and leaves no store behind', async () => {

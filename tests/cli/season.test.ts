@@ -1,9 +1,9 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parse } from 'csv-parse/sync';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { openStoreToWrite } from '../../src/store/store.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { addVisit, counted } from '../visit/inventedSeason.js';
 import { OPENED } from '../visit/situation.js';
 import { run } from './run.js';
@@ -11,8 +11,8 @@ import { run } from './run.js';
 let folder: string;
 let path: string;
 const NOW = '2026-12-01T12:00:00Z';
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-cli-season-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
   path = join(folder, 'x.sqlite');
   const store = openStoreToWrite(path, OPENED);
   const good = counted(
@@ -40,7 +40,6 @@ beforeAll(() => {
   addVisit(store, 3, 'cedar', [...good, ...poor]);
   store.close();
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 const season = (...args: string[]) => run(['season', ...args], NOW);
 const own = (...args: string[]) => season('--store', path, ...args);
 

@@ -1,7 +1,6 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { linuxOneWire } from '../../src/carrier/oneWire/linuxOneWire.js';
 import { main } from '../../src/cli/main.js';
 import { runLogger } from '../../src/logger/logger.js';
@@ -11,6 +10,7 @@ import { minutes, utcMs } from '../../src/units/time.js';
 import { ds18b20 } from '../carrier/host/scratchpads.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';
 import { KernelTree } from '../carrier/oneWire/kernel.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 /** A whole exposure as a crew records it, on a source that has only this computer's clocks. */
 const START = utcMs(Date.UTC(2026, 4, 12, 12));
@@ -26,8 +26,8 @@ let tree: KernelTree;
 let store: Store;
 let stop: AbortController;
 let running: Promise<void>;
-beforeEach(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-wall-'));
+eachInNewFolder(async (fresh) => {
+  folder = fresh;
   path = join(folder, 'x.sqlite');
   clock = new VirtualClock(START);
   tree = new KernelTree(clock);
@@ -57,7 +57,6 @@ afterEach(async () => {
   await running;
   store.close();
   tree.discard();
-  rmSync(folder, { recursive: true });
 });
 
 let out: string;

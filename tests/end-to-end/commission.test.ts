@@ -1,9 +1,8 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { createWriteStream, existsSync, mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { createWriteStream, existsSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { scenarioBoard } from '../../src/carrier/emulated/scenarioBoard.js';
 import { PHYSICS } from '../../src/emulator/physics.js';
 import { fixedErrorOf, peculiarityOf } from '../../src/emulator/probeError.js';
@@ -12,6 +11,7 @@ import { openStoreToRead } from '../../src/store/store.js';
 import type { RomId } from '../../src/units/ids.js';
 import { Refusal } from '../../src/units/refusal.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { start, stillwarm, until } from './program.js';
 
 const { slots } = findScenario('ice-bath')!.carriers[0]!;
@@ -19,10 +19,9 @@ const trueOffset = (rom: RomId) => fixedErrorOf(rom, PHYSICS.probeOffsetCelsiusM
 const romIn = (slot: number) => slots[slot - 1]!.rom;
 
 let folder: string;
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-commission-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 /** The emulated bench with the real firmware image, as fast as it runs, in a store of its own unless named. */
 let stores = 0;

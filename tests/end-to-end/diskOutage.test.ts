@@ -4,7 +4,6 @@ import {
   closeSync,
   copyFileSync,
   mkdirSync,
-  mkdtempSync,
   openSync,
   readdirSync,
   readFileSync,
@@ -14,11 +13,11 @@ import {
   writeFileSync,
   writeSync,
 } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import type { Store } from '../../src/store/store.js';
 import { lookInto } from '../store/lookInto.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
 import { memoryDisk, whyNoDisk } from './disks.js';
 import { acknowledged, faults, felt, gaps, roms } from './nothingLost.js';
@@ -37,8 +36,8 @@ let disk: string;
 let store: string;
 let board: BoardOnCable | undefined;
 let logger: ChildProcess | undefined;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-outage-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   disk = join(folder, 'disk');
   mkdirSync(disk);
   store = join(disk, 'season.sqlite');
@@ -48,7 +47,6 @@ afterEach(() => {
   board?.off();
   board = undefined;
   spawnSync('umount', ['-l', disk]);
-  rmSync(folder, { recursive: true, force: true });
 });
 
 const run = (program: string, ...args: string[]) => spawnSync(program, args, { encoding: 'utf8' });

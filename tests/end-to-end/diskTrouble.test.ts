@@ -1,12 +1,12 @@
 import { type ChildProcess, spawnSync } from 'node:child_process';
 import { once } from 'node:events';
-import { copyFileSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { copyFileSync, existsSync, mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import type { Store } from '../../src/store/store.js';
 import { lookInto } from '../store/lookInto.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
 import { memoryDisk, whyNoDisk } from './disks.js';
 import { faults, felt, gaps, roms } from './nothingLost.js';
@@ -23,8 +23,8 @@ let disk: string;
 let store: string;
 let board: BoardOnCable | undefined;
 let logger: ChildProcess | undefined;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-disk-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   disk = mkdtempSync(join(folder, 'disk-'));
   store = join(disk, 'season.sqlite');
 });
@@ -33,7 +33,6 @@ afterEach(() => {
   board?.off();
   board = undefined;
   spawnSync('umount', ['-l', disk]);
-  rmSync(folder, { recursive: true, force: true });
 });
 
 const mount = (...args: string[]) => spawnSync('mount', args, { encoding: 'utf8' });

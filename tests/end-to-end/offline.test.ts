@@ -1,9 +1,9 @@
 import { spawnSync } from 'node:child_process';
-import { cpSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { cpSync, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { installedPath } from '../../src/units/installed.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 
 /** A computer without any network: a network namespace of its own, in which there is not even a loopback. */
 const ALONE = process.getuid?.() === 0 ? ['--net'] : ['--net', '--map-root-user'];
@@ -34,10 +34,9 @@ function runs(at: string): void {
 }
 
 describe.skipIf(why)(`without network ${why ?? ''}`, () => {
-  beforeAll(() => {
-    folder = mkdtempSync(join(tmpdir(), 'stillwarm-offline-'));
+  allInNewFolder((fresh) => {
+    folder = fresh;
   });
-  afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
   it('a folder that was copied with node_modules runs npm start', () => {
     const at = copied('copy');

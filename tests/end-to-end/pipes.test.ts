@@ -1,21 +1,20 @@
 import { execFileSync, spawnSync } from 'node:child_process';
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { PROGRAM } from './program.js';
 
 /** A program that waits for the other end of a pipe is deaf to everything but a kill, so it runs as a process of its own. */
 let folder: string;
 let pipe: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-pipe-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   pipe = join(folder, 'pipe');
   execFileSync('mkfifo', ['-m', '600', pipe]);
   // Of an image the check sum is read first.
   writeFileSync(`${pipe}.sha256`, '');
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 /** Against hanging only: it answers in a fraction of that. */
 const TIMEOUT_MS = 60_000;

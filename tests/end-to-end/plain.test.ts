@@ -1,23 +1,21 @@
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { openStoreToWrite } from '../../src/store/store.js';
 import { fillStore, lifted, SHOWN_AT } from '../screen/invented.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { onTerminalWith } from './onTerminal.js';
 import { PROGRAM, start, until } from './program.js';
 
 let folder: string;
 let store: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-plain-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   store = join(folder, 'season.sqlite');
   withStore(fillStore);
 });
-afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
 function withStore(task: (opened: ReturnType<typeof openStoreToWrite>) => void) {
   const opened = openStoreToWrite(store, SHOWN_AT);

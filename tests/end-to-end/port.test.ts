@@ -1,22 +1,15 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import {
-  createReadStream,
-  createWriteStream,
-  existsSync,
-  mkdtempSync,
-  rmSync,
-  type WriteStream,
-} from 'node:fs';
-import { tmpdir } from 'node:os';
+import { createReadStream, createWriteStream, existsSync, rmSync, type WriteStream } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { scenarioBoard } from '../../src/carrier/emulated/scenarioBoard.js';
 import { findScenario } from '../../src/emulator/scenarios/index.js';
 import type { Store } from '../../src/store/store.js';
 import { utcMs } from '../../src/units/time.js';
 import { lookInto } from '../store/lookInto.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { start, stillwarm, until } from './program.js';
 
 const scenario = findScenario('warm-day')!;
@@ -84,8 +77,8 @@ async function stop(child: ChildProcess): Promise<number | null> {
 const inStore = <T>(look: (opened: Store) => T): T => lookInto(store, look);
 
 describe.skipIf(whyNot('socat'))(`log on a serial port ${whyNot('socat') ?? ''}`, () => {
-  beforeEach(async () => {
-    folder = mkdtempSync(join(tmpdir(), 'stillwarm-port-'));
+  eachInNewFolder(async (fresh) => {
+    folder = fresh;
     store = join(folder, 'season.sqlite');
     boardEnd = join(folder, 'board');
     hostEnd = join(folder, 'host');
@@ -94,7 +87,6 @@ describe.skipIf(whyNot('socat'))(`log on a serial port ${whyNot('socat') ?? ''}`
   afterEach(() => {
     cable.kill();
     for (const child of running.splice(0)) child.kill('SIGKILL');
-    rmSync(folder, { recursive: true, force: true });
   });
 
   it('records what the board says, in time, and stops when asked to', async () => {

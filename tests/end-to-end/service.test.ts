@@ -4,15 +4,12 @@ import {
   chmodSync,
   existsSync,
   mkdirSync,
-  mkdtempSync,
   readdirSync,
   readFileSync,
   realpathSync,
   rmdirSync,
-  rmSync,
   writeFileSync,
 } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -26,8 +23,8 @@ const SYSTEMD = '/lib/systemd/systemd';
 
 let folder: string;
 let running: ChildProcess[];
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-service-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   running = [];
 });
 afterEach(async () => {
@@ -35,7 +32,6 @@ afterEach(async () => {
     child.kill('SIGKILL');
     if (child.exitCode === null && child.signalCode === null) await once(child, 'close');
   }
-  rmSync(folder, { recursive: true, force: true });
 });
 const started = (program: string, args: readonly string[], env = process.env): ChildProcess => {
   const child = spawn(program, args, { stdio: ['ignore', 'pipe', 'pipe'], env });
@@ -49,6 +45,9 @@ at = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
 at.bind(sys.argv[1])
 while True: print(at.recv(4096).decode())
 `;
+
+import { eachInNewFolder } from '../tools/newFolder.js';
+
 /** A 1-Wire bus of this computer with nothing on it. */
 function emptyBus(at: string): string {
   const devices = join(at, 'devices');

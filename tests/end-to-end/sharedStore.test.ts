@@ -1,8 +1,8 @@
 import { spawnSync } from 'node:child_process';
-import { chmodSync, chownSync, mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { chmodSync, chownSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { PROGRAM } from './program.js';
 
 /** The service's user and somebody of its group, on no system; a umask as the unit sets it. */
@@ -11,14 +11,13 @@ const UMASK = readFileSync('docs/service/stillwarm.service', 'utf8').match(/^UMa
 
 let folder: string;
 const store = () => join(folder, 'x.sqlite');
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-shared-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   if (process.getuid?.() !== 0) return;
   // As systemd makes it: StateDirectoryMode=2770.
   chownSync(folder, SERVICE, GROUP);
   chmodSync(folder, 0o2770);
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 /** Runs a command line as a user of the group, with that umask. */
 const as = (uid: number, umask: string, ...args: string[]) => {

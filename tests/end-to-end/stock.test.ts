@@ -1,15 +1,15 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { createReadStream, createWriteStream, existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { createReadStream, createWriteStream, existsSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { openStoreToRead } from '../../src/store/store.js';
 import { systemClock } from '../../src/units/clock.js';
 import { parseRomId } from '../../src/units/ids.js';
 import { utcMs } from '../../src/units/time.js';
 import { FirmataPeer } from '../carrier/stock/firmataPeer.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { start, until } from './program.js';
 
 // ROM id that checks: published clone report, CC BY
@@ -61,8 +61,8 @@ const held = () => {
 };
 
 describe.skipIf(whyNot('socat'))(`log on a stock board ${whyNot('socat') ?? ''}`, () => {
-  beforeEach(() => {
-    folder = mkdtempSync(join(tmpdir(), 'stillwarm-stock-'));
+  eachInNewFolder((fresh) => {
+    folder = fresh;
     store = join(folder, 'season.sqlite');
     boardEnd = join(folder, 'board');
     hostEnd = join(folder, 'host');
@@ -70,7 +70,6 @@ describe.skipIf(whyNot('socat'))(`log on a stock board ${whyNot('socat') ?? ''}`
   afterEach(() => {
     logger?.kill('SIGKILL');
     cable.kill();
-    rmSync(folder, { recursive: true, force: true });
   });
 
   it('reads thermometers and an analog probe, sees a reset, and is back after it was unplugged', async () => {

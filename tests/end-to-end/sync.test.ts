@@ -1,9 +1,8 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import { findScenario } from '../../src/emulator/scenarios/index.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
 import { stillwarm } from './program.js';
 
@@ -22,8 +21,8 @@ describe.skipIf(whyNot('socat'))(`sync on a serial port ${whyNot('socat') ?? ''}
   /** The same once more, for a check of half a minute at the same time. */
   let other: BoardOnCable;
   const at = (name: string) => join(folder, name);
-  beforeAll(async () => {
-    folder = mkdtempSync(join(tmpdir(), 'stillwarm-sync-'));
+  allInNewFolder(async (fresh) => {
+    folder = fresh;
     board = await boardOnCable({
       folder,
       roms,
@@ -42,7 +41,6 @@ describe.skipIf(whyNot('socat'))(`sync on a serial port ${whyNot('socat') ?? ''}
   afterAll(() => {
     board.off();
     other.off();
-    rmSync(folder, { recursive: true, force: true });
   });
 
   it('reads what was logged alone, offers the mark, and brings nothing twice', async () => {

@@ -1,25 +1,16 @@
-import {
-  existsSync,
-  mkdirSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  writeFileSync,
-} from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { leftovers, newFile } from '../../src/export/newFile.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { refusalOf } from '../units/refusalOf.js';
 
 let folder: string;
 let path: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-new-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   path = join(folder, 'readings.csv');
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 describe('newFile()', () => {
   it('gives a file its name when all of it is written', async () => {

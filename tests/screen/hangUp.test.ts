@@ -1,17 +1,16 @@
 import { spawn } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, expect, it } from 'vitest';
+import { expect, it } from 'vitest';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 /** The built program, as it runs outside the tests. */
 const BUILT = new URL('../../.build/src/', import.meta.url);
 
 let folder: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-hang-up-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 const from = (name: string) => JSON.stringify(new URL(name, BUILT).href);
 const SCREEN = `

@@ -1,22 +1,21 @@
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { chmodSync, existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { PROGRAM } from '../../end-to-end/program.js';
+import { eachInNewFolder } from '../../tools/newFolder.js';
 import { run } from '../run.js';
 
 let folder: string;
 let image: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-flash-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   image = join(folder, 'x.hex');
   writeFileSync(image, ':00000001FF\n');
   const sum = createHash('sha256').update(':00000001FF\n').digest('hex');
   writeFileSync(`${image}.sha256`, `${sum}  x.hex\n`);
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 describe('carrier flash --dry-run', () => {
   it('prints the command line and says what it would do', async () => {

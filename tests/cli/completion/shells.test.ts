@@ -1,17 +1,17 @@
 import { spawnSync } from 'node:child_process';
-import { chmodSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { chmodSync, mkdirSync, writeFileSync } from 'node:fs';
 import { delimiter, join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { SHELLS } from '../../../src/cli/completion/shells.js';
 import { openStoreToWrite } from '../../../src/store/store.js';
 import { PROGRAM } from '../../end-to-end/program.js';
 import { loaded, probeAssigned, SEVEN, visitOpened } from '../../screen/invented.js';
 import { whyNot } from '../../tools/debianPrograms.js';
+import { allInNewFolder } from '../../tools/newFolder.js';
 
 let folder: string;
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-shells-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
   mkdirSync(join(folder, 'bin'));
   const program = join(folder, 'bin', 'stillwarm');
   writeFileSync(program, `#!/bin/sh\nexec '${process.execPath}' '${PROGRAM}' "$@"\n`);
@@ -21,7 +21,6 @@ beforeAll(() => {
   store.close();
   for (const [shell, script] of Object.entries(SHELLS)) writeFileSync(join(folder, shell), script);
 });
-afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 /** What a shell prints, run in a folder with a store, with the program in its path. */
 function run(shell: string, ...args: string[]): string {

@@ -1,17 +1,16 @@
-import { chmodSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { chmodSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { type CsvColumns, readCsv } from '../../../src/cli/csv/csv.js';
+import { allInNewFolder } from '../../tools/newFolder.js';
 import { refusalOf as sentenceOf } from '../../units/refusalOf.js';
 
 const COLUMNS: CsvColumns = { required: ['cup', 'tray'], optional: ['note'] };
 
 let folder: string;
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-csv-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 async function rowsOf(content: string | Uint8Array): Promise<string[]> {
   const path = join(folder, 'counts.csv');

@@ -1,18 +1,17 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { readExposuresCsv } from '../../../src/cli/csv/exposuresCsv.js';
 import type { Exposure } from '../../../src/exposure/types.js';
 import { formatInstant } from '../../../src/units/time.js';
 import { at, exposure, seating } from '../../exposure/traces.js';
+import { allInNewFolder } from '../../tools/newFolder.js';
 import { refusalOf as sentenceOf } from '../../units/refusalOf.js';
 
 let folder: string;
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-exposures-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 function read(content: string): Promise<Exposure[]> {
   writeFileSync(join(folder, 'exposures.csv'), content);

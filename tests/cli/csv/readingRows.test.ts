@@ -1,16 +1,15 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import fc from 'fast-check';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { PlainRows } from '../../../src/cli/csv/plainRows.js';
 import { readReadingRows } from '../../../src/cli/csv/readingRows.js';
+import { allInNewFolder } from '../../tools/newFolder.js';
 
 let folder: string;
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-rows-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 /** The rows of a file, or its refusal. */
 async function rowsOf(content: string | Buffer): Promise<unknown> {

@@ -1,22 +1,21 @@
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { writeFileSync } from 'node:fs';
 import { writeFile } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { type ReadingsNotes, type ReadingsTaker, takeReadingsCsv } from '../../../src/cli/csv/readingsCsv.js';
 import { orderedRulings } from '../../../src/exposure/orderedRulings.js';
 import { DEFAULT_RULES } from '../../../src/exposure/ruleSet.js';
 import type { Exposure, Observation } from '../../../src/exposure/types.js';
 import { formatInstant } from '../../../src/units/time.js';
 import { at, exposure, seating, trace } from '../../exposure/traces.js';
+import { allInNewFolder } from '../../tools/newFolder.js';
 import { refusalOf as sentenceOf } from '../../units/refusalOf.js';
 
 let folder: string;
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-readings-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 interface Recorded extends ReadingsTaker {
   readonly used: Map<string, Observation[]>;

@@ -1,21 +1,19 @@
-import { existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { existsSync, readdirSync, rmSync } from 'node:fs';
 import fc from 'fast-check';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { ReadingsOnDisk } from '../../../src/cli/csv/readingsOnDisk.js';
+import { eachInNewFolder } from '../../tools/newFolder.js';
 
 let folder: string;
 let before: string | undefined;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-disk-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   before = process.env['TMPDIR'];
   process.env['TMPDIR'] = folder;
 });
 afterEach(() => {
   if (before === undefined) delete process.env['TMPDIR'];
   else process.env['TMPDIR'] = before;
-  rmSync(folder, { recursive: true, force: true });
 });
 
 describe('ReadingsOnDisk', () => {

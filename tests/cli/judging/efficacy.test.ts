@@ -1,20 +1,19 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { type EfficacyReport, efficacyReport } from '../../../shared/index.js';
 import { type EfficacyCommand, parseRecovery, runEfficacy } from '../../../src/cli/judging/efficacy.js';
 import { Refusal } from '../../../src/units/refusal.js';
 import { realCups, strip } from '../../shared/reference.js';
+import { allInNewFolder } from '../../tools/newFolder.js';
 import { refusalOf as sentenceOf } from '../../units/refusalOf.js';
 
 const HEADER = 'yard,cup,kind,tray,wash,bees';
 
 let folder: string;
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-efficacy-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 type Options = Omit<EfficacyCommand, 'counts' | 'json'>;
 

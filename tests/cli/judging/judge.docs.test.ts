@@ -1,11 +1,11 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { runJudge } from '../../../src/cli/judging/judge.js';
 import { DEFAULT_RULES, type RuleSet } from '../../../src/exposure/ruleSet.js';
 import { expandedUncertainty, ICE_CHECKED, UNCORRECTED } from '../../../src/exposure/uncertainty.js';
 import { celsiusDifference } from '../../../src/units/temperature.js';
+import { allInNewFolder } from '../../tools/newFolder.js';
 
 const doc = readFileSync(new URL('../../../docs/rules.md', import.meta.url), 'utf8');
 const block = (opening: RegExp): string => {
@@ -24,10 +24,9 @@ const table = (header: string): string[][] => {
 };
 
 let folder: string;
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-rules-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 async function example(readings: string): Promise<string> {
   const file = (name: string, text: string) => {

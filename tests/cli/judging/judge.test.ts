@@ -1,20 +1,19 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import fc from 'fast-check';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { runJudge } from '../../../src/cli/judging/judge.js';
 import { DEFAULT_RULES, rulesToJson } from '../../../src/exposure/ruleSet.js';
 import type { RulingJson } from '../../../src/exposure/rulingJson.js';
 import { formatInstant } from '../../../src/units/time.js';
 import { at } from '../../exposure/traces.js';
+import { allInNewFolder } from '../../tools/newFolder.js';
 import { refusalOf as sentenceOf } from '../../units/refusalOf.js';
 
 let folder: string;
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-judge-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 interface Files {
   readonly readings: string;

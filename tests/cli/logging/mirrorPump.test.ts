@@ -1,8 +1,7 @@
 import { once } from 'node:events';
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { rmSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { mirrored } from '../../../src/cli/logging/mirrorPump.js';
 import { openStoreToWrite, type Store } from '../../../src/store/store.js';
 import { start, stillwarm, until } from '../../end-to-end/program.js';
@@ -10,6 +9,7 @@ import { difference, NO_DIFFERENCE } from '../../mirror/onServer.js';
 import { proxy, type TcpProxy } from '../../mirror/proxy.js';
 import { addBacklog, aim, countOf, logScans, NINE, quickClock } from '../../mirror/rig.js';
 import { whyNot } from '../../tools/debianPrograms.js';
+import { allInNewFolder } from '../../tools/newFolder.js';
 import { type Influx, influx } from '../../tools/timeSeriesServers.js';
 
 let folder: string;
@@ -18,8 +18,8 @@ let db: Influx;
 let between: TcpProxy;
 
 describe.skipIf(whyNot('influxd'))(`the mirror beside the logger ${whyNot('influxd') ?? ''}`, () => {
-  beforeAll(async () => {
-    folder = mkdtempSync(join(tmpdir(), 'stillwarm-beside-'));
+  allInNewFolder(async (fresh) => {
+    folder = fresh;
     db = await influx(join(folder, 'influx'));
     await db.start();
     between = await proxy(db.url);
@@ -27,7 +27,6 @@ describe.skipIf(whyNot('influxd'))(`the mirror beside the logger ${whyNot('influ
   afterAll(async () => {
     await between.close();
     await db.stop('SIGKILL');
-    rmSync(folder, { recursive: true, force: true });
   });
   beforeEach(async () => {
     await db.query('DROP DATABASE bees');

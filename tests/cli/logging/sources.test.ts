@@ -1,16 +1,15 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { analogInput } from '../../../src/cli/logging/analogSettings.js';
 import { type SourceLine, sourceArgs, sourceLines } from '../../../src/cli/logging/sources.js';
+import { eachInNewFolder } from '../../tools/newFolder.js';
 import { run } from '../run.js';
 
 let folder: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-sources-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 const file = (text: string): string => {
   const path = join(folder, 'sources.json');
