@@ -1,35 +1,21 @@
-import { spawn, spawnSync } from 'node:child_process';
-import { once } from 'node:events';
-import {
-  existsSync,
-  mkdirSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  writeFileSync,
-} from 'node:fs';
-import { tmpdir } from 'node:os';
+import { spawnSync } from 'node:child_process';
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { MORNING, morningStore } from '../bundle/invented.js';
+import { allInNewFolder, pathsIn } from '../tools/newFolder.js';
+import { changedProgram, interrupted } from './changedProgram.js';
 import { PROGRAM, stillwarm } from './program.js';
 
 let folder: string;
 let store: string;
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-bundle-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
   store = join(folder, 'morning.sqlite');
   morningStore(store).close();
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
-let made = 0;
-const newPath = (name = 'visit') => {
-  made += 1;
-  mkdirSync(join(folder, String(made)));
-  return join(folder, String(made), name);
-};
+const newPath = pathsIn(() => folder, 'visit');
 const written = (out: string) => [
   'bundle',
   'write',
@@ -41,38 +27,16 @@ const written = (out: string) => [
   out,
 ];
 
-/** Makes the command wait among its readings until it is told to stop, in the program as it is loaded. */
-const SLOW = `
-  import { register } from 'node:module';
-  const hook = \`export async function load(url, context, next) {
-    const loaded = await next(url, context);
-    if (!url.endsWith('/bundle/write.js')) return loaded;
-    const honest = 'await new Promise((resolve) => setImmediate(resolve));';
-    const source = String(loaded.source);
-    if (!source.includes(honest)) throw new Error('nothing to change in write.js');
-    const wait = "process.stderr.write('written'); await new Promise((go) => { const t = setInterval(() => signal.aborted && (clearInterval(t), go()), 10); });";
-    return { ...loaded, source: source.replace(honest, wait) };
-  }\`;
-  register('data:text/javascript,' + encodeURIComponent(hook));
-`;
-
-async function interrupted(out: string, signal: NodeJS.Signals) {
-  const hooked = ['--import', `data:text/javascript,${encodeURIComponent(SLOW)}`, PROGRAM];
-  const child = spawn(process.execPath, [...hooked, ...written(out)], {
-    stdio: ['ignore', 'ignore', 'pipe'],
-  });
-  let err = '';
-  for await (const text of child.stderr!) {
-    err += String(text);
-    if (err === 'written') {
-      // What is half there is seen, so that its absence afterwards says something.
-      expect(readdirSync(`${out}.${child.pid}.part`)).toContain('readings.csv');
-      child.kill(signal);
-    }
-  }
-  if (child.exitCode === null && child.signalCode === null) await once(child, 'close');
-  return { child, err };
-}
+/** A `bundle write` that waits among its readings, and gets a signal there. */
+const interruptedWrite = (out: string, signal: NodeJS.Signals) => {
+  const honest = 'await new Promise((resolve) => setImmediate(resolve));';
+  return interrupted(
+    (wait) => changedProgram('/bundle/write.js', honest, wait),
+    written(out),
+    signal,
+    (pid) => expect(readdirSync(`${out}.${pid}.part`)).toContain('readings.csv'),
+  );
+};
 
 describe('the folder of a bundle', () => {
   let bundle: string;
@@ -118,7 +82,7 @@ describe('the folder of a bundle', () => {
 describe('an interrupted bundle', () => {
   it.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)('leaves nothing after %s', async (signal) => {
     const out = newPath();
-    const { child, err } = await interrupted(out, signal);
+    const { child, err } = await interruptedWrite(out, signal);
     expect(err).toBe('writtenThe bundle was stopped before its end; nothing is left of it.\n');
     expect(child.exitCode).toBe(1);
     expect(readdirSync(join(out, '..'))).toEqual([]);
@@ -126,7 +90,7 @@ describe('an interrupted bundle', () => {
 
   it('has no name after SIGKILL, and the next one names what was left', async () => {
     const out = newPath();
-    const { child } = await interrupted(out, 'SIGKILL');
+    const { child } = await interruptedWrite(out, 'SIGKILL');
     expect(child.signalCode).toBe('SIGKILL');
     expect(existsSync(out)).toBe(false);
     const next = await stillwarm(...written(out));

@@ -1,18 +1,8 @@
-import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
-import { once } from 'node:events';
-import {
-  existsSync,
-  mkdirSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  writeFileSync,
-} from 'node:fs';
-import { tmpdir } from 'node:os';
+import { spawnSync } from 'node:child_process';
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parse } from 'csv-parse/sync';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { openStoreToRead, openStoreToWrite } from '../../src/store/store.js';
 import { formatInstant } from '../../src/units/time.js';
 import { exposureOf } from '../../src/visit/exposures.js';
@@ -20,7 +10,9 @@ import { resultToJson, type VisitResultJson, visitResult } from '../../src/visit
 import { foldSeason } from '../../src/visit/season.js';
 import { type Fresh, reading, romOf } from '../store/invented.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { allInNewFolder, pathsIn } from '../tools/newFolder.js';
 import { assigns, iceChecks, loads, minute, OPENED, opens, seats, turns, visit } from '../visit/situation.js';
+import { changedProgram, interrupted } from './changedProgram.js';
 import { onTerminal } from './onTerminal.js';
 import { PROGRAM, type Run, stillwarm } from './program.js';
 
@@ -30,12 +22,7 @@ const NOW = minute(1000);
 let folder: string;
 let store: string;
 let rulings: VisitResultJson['rulings']['cups'];
-let made = 0;
-const newPath = (name = 'readings.csv') => {
-  made += 1;
-  mkdirSync(join(folder, String(made)));
-  return join(folder, String(made), name);
-};
+const newPath = pathsIn(() => folder, 'readings.csv');
 
 /** Every ten seconds for four hours: each cup has a dip of its own, fails now and then, and has a hole. */
 const morning = CUPS.flatMap((cup) =>
@@ -49,8 +36,8 @@ const morning = CUPS.flatMap((cup) =>
   }).filter((each) => each !== null),
 );
 
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-export-'));
+allInNewFolder((fresh) => {
+  folder = fresh;
   store = join(folder, 'day.sqlite');
   const opened = openStoreToWrite(store, OPENED);
   opened.transaction(() => {
@@ -69,7 +56,6 @@ beforeAll(() => {
   rulings = resultToJson(visitResult(opened, season, [season.visits.get(visit)!], NOW)).rulings.cups;
   opened.close();
 });
-afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 const exported = (...args: string[]): Promise<Run> => stillwarm('export', '--store', store, ...args);
 
@@ -150,50 +136,16 @@ describe('export', () => {
   });
 });
 
-/** Makes an export wait after its first piece until it is told to stop, in the program as it is loaded. */
-const SLOW = `
-  import { register } from 'node:module';
-  const hook = \`export async function load(url, context, next) {
-    const loaded = await next(url, context);
-    if (!url.endsWith('/export/exportSeries.js')) return loaded;
-    const honest = 'await write(piece);';
-    const source = String(loaded.source);
-    if (!source.includes(honest)) throw new Error('nothing to change in exportSeries.js');
-    const wait = "process.stderr.write('written'); await new Promise((go) => { const t = setInterval(() => signal.aborted && (clearInterval(t), go()), 10); });";
-    return { ...loaded, source: source.replace(honest, '{ ' + honest + wait + ' }') };
-  }\`;
-  register('data:text/javascript,' + encodeURIComponent(hook));
-`;
-
-async function interrupted(
-  out: string,
-  signal: NodeJS.Signals,
-): Promise<{ child: ChildProcess; err: string }> {
-  const child = spawn(
-    process.execPath,
-    [
-      '--import',
-      `data:text/javascript,${encodeURIComponent(SLOW)}`,
-      PROGRAM,
-      'export',
-      '--store',
-      store,
-      '--out',
-      out,
-    ],
-    { stdio: ['ignore', 'ignore', 'pipe'] },
+/** An export that waits after its first piece, and gets a signal there. */
+const interruptedExport = (out: string, signal: NodeJS.Signals) => {
+  const honest = 'await write(piece);';
+  return interrupted(
+    (wait) => changedProgram('/export/exportSeries.js', honest, `{ ${honest}${wait} }`),
+    ['export', '--store', store, '--out', out],
+    signal,
+    (pid) => expect(readdirSync(join(out, '..'))).toEqual([`readings.csv.${pid}.part`]),
   );
-  let err = '';
-  for await (const text of child.stderr!) {
-    err += String(text);
-    if (err === 'written') {
-      expect(readdirSync(join(out, '..'))).toEqual([`readings.csv.${child.pid}.part`]);
-      child.kill(signal);
-    }
-  }
-  if (child.exitCode === null && child.signalCode === null) await once(child, 'close');
-  return { child, err };
-}
+};
 
 describe('the bar of an export', () => {
   it.skipIf(whyNot('socat'))('is full at the end on a terminal, and is not in a pipe', async () => {
@@ -210,7 +162,7 @@ describe('the bar of an export', () => {
 describe('an interrupted export', () => {
   it.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)('leaves no file after %s', async (signal) => {
     const out = newPath();
-    const { child, err } = await interrupted(out, signal);
+    const { child, err } = await interruptedExport(out, signal);
     expect(child.exitCode).toBe(1);
     expect(err).toBe('writtenThe export was stopped before its end; no file was made.\n');
     expect(readdirSync(join(out, '..'))).toEqual([]);
@@ -218,7 +170,7 @@ describe('an interrupted export', () => {
 
   it('leaves none under its name after SIGKILL, and the next one names what was left', async () => {
     const out = newPath();
-    const { child } = await interrupted(out, 'SIGKILL');
+    const { child } = await interruptedExport(out, 'SIGKILL');
     expect(child.signalCode).toBe('SIGKILL');
     expect(existsSync(out)).toBe(false);
     const next = await exported('--out', out);

@@ -1,16 +1,17 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import type { Store } from '../../src/store/store.js';
 import { seededChance } from '../../src/units/clock.js';
 import { lookInto } from '../store/lookInto.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { type BoardOnCable, boardOnCable } from './boardOnCable.js';
+import { changedProgram } from './changedProgram.js';
 import { acknowledged, faults, felt, gaps, roms } from './nothingLost.js';
-import { PROGRAM, start, stillwarm, until } from './program.js';
+import { PROGRAM, stillwarm, until } from './program.js';
 
 /** The logger and the screen, as they are run, ended with SIGKILL again and again: half of the kills are each one's. */
 const KILLS = Math.ceil(Number(process.env['STILLWARM_KILLS'] ?? 20) / 2);
@@ -20,25 +21,18 @@ const ALONE_MS = 150 * 60_000;
 /** From the first sign of a logger or a screen to its end: while it reads the log, and beyond. */
 const LIVES_AT_MOST_MS = 700;
 /** Makes a logger write a second after it has heard, in the program as it is loaded. */
-const HASTY = `
-  import { register } from 'node:module';
-  const hook = \`export async function load(url, context, next) {
-    const loaded = await next(url, context);
-    if (!url.endsWith('/logger/attend.js')) return loaded;
-    const honest = 'writer.record(events, clock.utc());';
-    const source = String(loaded.source);
-    if (!source.includes(honest)) throw new Error('nothing to change in attend.js');
-    return { ...loaded, source: source.replace(honest, 'setTimeout(() => ' + honest.slice(0, -1) + ', 1000);') };
-  }\`;
-  register('data:text/javascript,' + encodeURIComponent(hook));
-`;
+const HASTY = changedProgram(
+  '/logger/attend.js',
+  'writer.record(events, clock.utc());',
+  'setTimeout(() => writer.record(events, clock.utc()), 1000);',
+);
 
 let folder: string;
 let store: string;
 let board: BoardOnCable | undefined;
 const running = new Set<ChildProcess>();
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-kill-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   store = join(folder, 'season.sqlite');
 });
 afterEach(() => {
@@ -46,7 +40,6 @@ afterEach(() => {
   running.clear();
   board?.off();
   board = undefined;
-  rmSync(folder, { recursive: true, force: true });
 });
 
 const plugIn = async (aloneMs: number) => {
@@ -57,12 +50,9 @@ const inStore = <T>(look: (opened: Store) => T): T => lookInto(store, look);
 const later = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
 
 /** Starts a logger on the board's port; resolves when the port is open. */
-async function logging(...node: string[]): Promise<ChildProcess> {
+async function logging(program: readonly string[] = [PROGRAM]): Promise<ChildProcess> {
   const args = ['log', '--store', store, '--port', `${board!.hostEnd}=A`];
-  const logger =
-    node.length === 0
-      ? start(...args)
-      : spawn(process.execPath, [...node, PROGRAM, ...args], { stdio: ['ignore', 'pipe', 'pipe'] });
+  const logger = spawn(process.execPath, [...program, ...args], { stdio: ['ignore', 'pipe', 'pipe'] });
   running.add(logger);
   let words = '';
   let isOpen = false;
@@ -145,11 +135,10 @@ describe.skipIf(whyNot('socat'))(`a logger that is killed ${whyNot('socat') ?? '
   // Negative control: a logger that tells the board that pages are durable before they are.
   it('is found out when it acknowledges what it has not written yet', async () => {
     await plugIn(ALONE_MS / 5);
-    writeFileSync(join(folder, 'hasty.mjs'), HASTY);
     const found: string[] = [];
     for (let kills = 0; kills < KILLS_A_ROUND && found.length === 0; kills += 1) {
       const before = acknowledged(board!);
-      const logger = await logging('--import', join(folder, 'hasty.mjs'));
+      const logger = await logging(HASTY);
       await until('pages are acknowledged', () => acknowledged(board!) > before, 30);
       await kill(logger);
       found.push(...inStore((opened) => faults(opened, acknowledged(board!))));
