@@ -1,38 +1,26 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { CarrierEvent } from '../../src/carrier/events.js';
 import { serialBoard } from '../../src/carrier/serialBoard.js';
 import { durationMs, utcMs } from '../../src/units/time.js';
 import { type End, FakePorts, talkingBoard } from './fakePorts.js';
 import { VirtualClock } from './host/virtualClock.js';
+import { Listening } from './listening.js';
 import { BOARD, bootLine } from './wire/lines.js';
 
 const OTHER = '0FFFFFF0';
 let clock: VirtualClock;
 let ports: FakePorts;
-let events: CarrierEvent[];
-let stop: AbortController;
-let running: Promise<void>;
+let heard: Listening;
 
 beforeEach(() => {
   clock = new VirtualClock(utcMs(0));
   ports = new FakePorts(clock);
-  events = [];
-  stop = new AbortController();
+  heard = new Listening(clock);
 });
-afterEach(async () => {
-  stop.abort();
-  await clock.run(clock.monotonic() + 60_000);
-  await running;
-});
+afterEach(() => heard.end());
 const board = (id = BOARD, boot = 1, startsAfterMs = 500) => talkingBoard(clock, { id, boot, startsAfterMs });
 const source = () => serialBoard('/dev/one', clock, ports.access);
-function begin(): void {
-  const opened = source();
-  running = opened.open().then(() => opened.run((event) => events.push(event), stop.signal));
-}
-const links = (state: string) =>
-  events.flatMap((event) => (event.kind === 'link' && event.state === state ? [event.detail] : []));
-const beats = () => events.filter(({ kind }) => kind === 'heartbeat').length;
+const begin = () => void heard.begin(source());
+const beats = () => heard.events.filter(({ kind }) => kind === 'heartbeat').length;
 
 describe('serialBoard()', () => {
   it('hears its board, and begins anew when it was unplugged and plugged in again', async () => {
@@ -42,11 +30,13 @@ describe('serialBoard()', () => {
     expect(beats()).toBe(10);
     ports.unplug('/dev/one');
     await clock.run(60_000);
-    expect(links('closed')).toEqual(['/dev/one: the board was unplugged']);
+    expect(heard.links('closed')).toEqual(['/dev/one: the board was unplugged']);
     ports.plugIn('/dev/one', board(BOARD, 2));
     await clock.run(80_000);
-    expect(links('open')).toEqual(['/dev/one is open', '/dev/one is open']);
-    expect(events.filter((event) => event.kind === 'boot').map(({ bootCount }) => bootCount)).toEqual([1, 2]);
+    expect(heard.links('open')).toEqual(['/dev/one is open', '/dev/one is open']);
+    expect(heard.events.filter((event) => event.kind === 'boot').map(({ bootCount }) => bootCount)).toEqual([
+      1, 2,
+    ]);
   });
 
   it('waits longer and longer, up to ten seconds, and never gives up', async () => {
@@ -65,8 +55,10 @@ describe('serialBoard()', () => {
     ports.plugIn('/dev/one', () => {});
     begin();
     await clock.run(40_000);
-    expect(links('closed')[0]).toBe('/dev/one: no data for 15 seconds; tried again for as long as it takes');
-    expect(links('open').length).toBeGreaterThan(1);
+    expect(heard.links('closed')[0]).toBe(
+      '/dev/one: no data for 15 seconds; tried again for as long as it takes',
+    );
+    expect(heard.links('open').length).toBeGreaterThan(1);
   });
 
   it('waits longer and longer for a port that can be opened and does not stay, and says so once', async () => {
@@ -78,21 +70,21 @@ describe('serialBoard()', () => {
     await clock.run(600_000);
     const waits = ports.openings.slice(1).map(({ at }, index) => (at - ports.openings[index]!.at) / 1000);
     expect(waits.slice(0, 5)).toEqual([2.7, 5.7, 10.7, 10.7, 10.7]);
-    expect(links('open').filter(Boolean)).toEqual(['/dev/one is open']);
-    expect(links('closed').filter(Boolean)).toEqual([
+    expect(heard.links('open').filter(Boolean)).toEqual(['/dev/one is open']);
+    expect(heard.links('closed').filter(Boolean)).toEqual([
       '/dev/one: the board was unplugged; tried again for as long as it takes',
     ]);
     // A board that speaks is told, and begins anew (negative control).
     ports.plugIn('/dev/one', board());
     await clock.run(625_000);
-    expect(links('note')).toEqual(['/dev/one: the board is heard again']);
+    expect(heard.links('note')).toEqual(['/dev/one: the board is heard again']);
     ports.unplug('/dev/one');
     ports.plugIn('/dev/one', board(BOARD, 2));
     await clock.run(630_000);
-    expect(links('closed').filter(Boolean)).toHaveLength(2);
+    expect(heard.links('closed').filter(Boolean)).toHaveLength(2);
     const last = ports.openings.at(-1)!.at - ports.openings.at(-2)!.at;
     expect(last).toBeLessThan(25_000);
-    expect(links('open').filter(Boolean)).toHaveLength(2);
+    expect(heard.links('open').filter(Boolean)).toHaveLength(2);
   });
 
   it.each([
@@ -110,14 +102,14 @@ describe('serialBoard()', () => {
     });
     begin();
     await clock.run(120_000);
-    expect(links('note')).toHaveLength(1);
-    expect(links('note')[0]).toMatch(
+    expect(heard.links('note')).toHaveLength(1);
+    expect(heard.links('note')[0]).toMatch(
       /^\/dev\/one: what comes is not from a board of ours \(\d+ bytes so far\); is another device on that port\?$/,
     );
-    expect(links('closed')).toEqual([]);
+    expect(heard.links('closed')).toEqual([]);
     end!.say(`\r\n${bootLine(1, 0)}\r\n`);
     await clock.run(121_000);
-    expect(events.some(({ kind }) => kind === 'boot')).toBe(true);
+    expect(heard.events.some(({ kind }) => kind === 'boot')).toBe(true);
   });
 
   it('says nothing of the kind to a board with some noise on its line', async () => {
@@ -131,15 +123,14 @@ describe('serialBoard()', () => {
     });
     begin();
     await clock.run(120_000);
-    expect(links('note')).toEqual([]);
+    expect(heard.links('note')).toEqual([]);
     expect(beats()).toBeGreaterThan(110);
   });
 
   it('writes from the moment it runs', async () => {
     ports.plugIn('/dev/one', board());
     const opened = source();
-    await opened.open();
-    running = opened.run((event) => events.push(event), stop.signal);
+    await heard.begin(opened);
     opened.write('at once\n');
     await clock.settle();
     expect(ports.ends.get('/dev/one')!.heard).toEqual(['at once\n']);
@@ -148,7 +139,7 @@ describe('serialBoard()', () => {
   it('loses what is written while the port is closed', async () => {
     ports.plugIn('/dev/one', board());
     const opened = source();
-    running = opened.open().then(() => opened.run((event) => events.push(event), stop.signal));
+    void heard.begin(opened);
     await clock.run(3_000);
     opened.write('first\n');
     expect(ports.ends.get('/dev/one')!.heard).toEqual(['first\n']);
@@ -171,12 +162,12 @@ describe('serialBoard() when the port was renamed', () => {
     ports.plugIn('/dev/new', board(BOARD, 2));
     ports.unplug('/dev/one');
     await clock.run(30_000);
-    expect(links('open')).toEqual(['/dev/one is open', '/dev/new is open']);
+    expect(heard.links('open')).toEqual(['/dev/one is open', '/dev/new is open']);
     // Nothing was lost while it was looked at who is there.
-    const boots = events.filter((event) => event.kind === 'boot');
+    const boots = heard.events.filter((event) => event.kind === 'boot');
     expect(boots.map(({ bootCount }) => bootCount)).toEqual([1, 2]);
-    const first = events.findIndex((event) => event.kind === 'heartbeat' && event.bootCount === 2);
-    expect(events[first]).toMatchObject({ boardMs: 1000 });
+    const first = heard.events.findIndex((event) => event.kind === 'heartbeat' && event.bootCount === 2);
+    expect(heard.events[first]).toMatchObject({ boardMs: 1000 });
     // Ports that were there before are others' business.
     expect(ports.openings.some(({ path }) => path === '/dev/old')).toBe(false);
   });
@@ -188,12 +179,12 @@ describe('serialBoard() when the port was renamed', () => {
     ports.plugIn('/dev/new', board(OTHER));
     ports.unplug('/dev/one');
     await clock.run(120_000);
-    expect(links('open')).toEqual(['/dev/one is open']);
+    expect(heard.links('open')).toEqual(['/dev/one is open']);
     expect(ports.openings.filter(({ path }) => path === '/dev/new')).toHaveLength(1);
-    expect(events.filter(({ kind }) => kind === 'boot')).toHaveLength(1);
+    expect(heard.events.filter(({ kind }) => kind === 'boot')).toHaveLength(1);
     ports.plugIn('/dev/one', board(BOARD, 2));
     await clock.run(150_000);
-    expect(links('open')).toEqual(['/dev/one is open', '/dev/one is open']);
+    expect(heard.links('open')).toEqual(['/dev/one is open', '/dev/one is open']);
   });
 
   it('asks a board that does not restart when its port is opened', async () => {
@@ -207,7 +198,7 @@ describe('serialBoard() when the port was renamed', () => {
     });
     ports.unplug('/dev/one');
     await clock.run(40_000);
-    expect(links('open')).toEqual(['/dev/one is open', '/dev/new is open']);
+    expect(heard.links('open')).toEqual(['/dev/one is open', '/dev/new is open']);
   });
 
   it('looks at no other port for a board it never heard', async () => {

@@ -90,6 +90,10 @@ export class VirtualClock implements Clock {
     }
     this.#now = untilMs;
   }
+  /** Lets so much time pass. */
+  pass(forMs: number): Promise<void> {
+    return this.run(this.#now + forMs);
+  }
   async settle(): Promise<void> {
     let quiet = 0;
     while (quiet < 3) {

@@ -1,12 +1,12 @@
 import { rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { CarrierEvent } from '../../../src/carrier/events.js';
 import { linuxOneWire } from '../../../src/carrier/oneWire/linuxOneWire.js';
 import { parseRomId, type RomId } from '../../../src/units/ids.js';
 import { utcMs } from '../../../src/units/time.js';
 import { ds18b20, POWER_UP, withCrc } from '../host/scratchpads.js';
 import { VirtualClock } from '../host/virtualClock.js';
+import { Listening } from '../listening.js';
 import { KernelTree, slaveName, slaveText } from './kernel.js';
 
 // ROM ids that check: published clone report, CC BY
@@ -17,20 +17,15 @@ const old = parseRomId('10-B0-15-16-03-08-00-F1')!;
 
 let clock: VirtualClock;
 let tree: KernelTree;
-let events: CarrierEvent[];
-let stop: AbortController;
-let running: Promise<void>;
+let heard: Listening;
 
 beforeEach(() => {
   clock = new VirtualClock(utcMs(Date.UTC(2026, 4, 12, 12)));
   tree = new KernelTree(clock);
-  events = [];
-  stop = new AbortController();
+  heard = new Listening(clock);
 });
 afterEach(async () => {
-  stop.abort();
-  await clock.run(clock.monotonic() + 60_000);
-  await running;
+  await heard.end();
   tree.discard();
 });
 
@@ -50,16 +45,8 @@ function begin(): void {
       return boots;
     },
   });
-  running = source.open().then(() => source.run((event) => events.push(event), stop.signal));
+  void heard.begin(source);
 }
-const scans = () => events.filter((event) => event.kind === 'scan');
-/** What was read of a probe, scan by scan. */
-const readings = (rom: RomId) =>
-  scans().flatMap((scan) =>
-    scan.readings.flatMap((each) => (each.rom === rom ? [`${each.status} ${each.raw}`] : [])),
-  );
-const notes = () =>
-  events.flatMap((event) => (event.kind === 'link' && event.state === 'note' ? [event.detail] : []));
 /** Lets three scans pass, the first three at 0, 10 and 20 s. */
 const threeScans = () => clock.run((Math.floor((clock.monotonic() + 5_000) / 30_000) + 1) * 30_000 - 5_000);
 
@@ -69,28 +56,28 @@ describe('linuxOneWire()', () => {
     tree.add(steady(two, -8));
     begin();
     await threeScans();
-    expect(readings(one)).toEqual(['first-conversion 400', 'ok 400', 'ok 400']);
-    expect(readings(two)).toEqual(['first-conversion -8', 'ok -8', 'ok -8']);
+    expect(heard.readings(one)).toEqual(['first-conversion 400', 'ok 400', 'ok 400']);
+    expect(heard.readings(two)).toEqual(['first-conversion -8', 'ok -8', 'ok -8']);
     expect(tree.conversions).toEqual({ together: 3, single: 0 });
-    expect(scans().map(({ boardMs, scan }) => [boardMs, scan])).toEqual([
+    expect(heard.scans().map(({ boardMs, scan }) => [boardMs, scan])).toEqual([
       [0, 1],
       [10_000, 2],
       [20_000, 3],
     ]);
-    expect(events.slice(0, 4).map(({ kind }) => kind)).toEqual(['link', 'boot', 'heartbeat', 'probes']);
+    expect(heard.events.slice(0, 4).map(({ kind }) => kind)).toEqual(['link', 'boot', 'heartbeat', 'probes']);
   });
 
   it('says at once when there is no probe, and takes one that appears', async () => {
     begin();
-    await clock.run(clock.monotonic() + 1_000);
-    expect(notes()).toEqual([
+    await clock.pass(1_000);
+    expect(heard.links('note')).toEqual([
       expect.stringMatching(/holds no probe that is read here: look at wires and folder/),
     ]);
     tree.add(steady(one, 400));
     await threeScans();
     await threeScans();
-    expect(readings(one).at(-1)).toBe('ok 400');
-    expect(notes()).toHaveLength(1);
+    expect(heard.readings(one).at(-1)).toBe('ok 400');
+    expect(heard.links('note')).toHaveLength(1);
   });
 
   it('reads one by one where the driver cannot convert all, each at its own time', async () => {
@@ -98,9 +85,9 @@ describe('linuxOneWire()', () => {
     tree.add(steady(two, 410), { hasBulk: false });
     begin();
     await threeScans();
-    expect(readings(one)).toEqual(['first-conversion 400', 'ok 400', 'ok 400']);
+    expect(heard.readings(one)).toEqual(['first-conversion 400', 'ok 400', 'ok 400']);
     expect(tree.conversions).toEqual({ together: 0, single: 6 });
-    expect(scans()).toHaveLength(6);
+    expect(heard.scans()).toHaveLength(6);
   });
 
   it('reads a DS18S20 and leaves other families out, with a word', async () => {
@@ -110,8 +97,10 @@ describe('linuxOneWire()', () => {
     writeFileSync(join(tree.root, '01-000000000002'), '');
     begin();
     await threeScans();
-    expect(readings(old).at(-1)).toBe('ok 400');
-    expect(notes()).toEqual(['22-000000000001 is a thermometer of a family that is not read here; left out']);
+    expect(heard.readings(old).at(-1)).toBe('ok 400');
+    expect(heard.links('note')).toEqual([
+      '22-000000000001 is a thermometer of a family that is not read here; left out',
+    ]);
   });
 
   const broken = ds18b20(400).with(3, 0x47);
@@ -138,10 +127,10 @@ describe('linuxOneWire()', () => {
     await threeScans();
     tree.instead.set(one, text);
     await threeScans();
-    expect(readings(one).filter((each) => !each.endsWith(' 400'))).toEqual([expected]);
-    expect(readings(two).slice(1)).toEqual(new Array(readings(two).length - 1).fill('ok 410'));
+    expect(heard.readings(one).filter((each) => !each.endsWith(' 400'))).toEqual([expected]);
+    expect(heard.readings(two).slice(1)).toEqual(new Array(heard.readings(two).length - 1).fill('ok 410'));
     // What a probe reads first after it was gone may be of long ago.
-    const after = readings(one)[readings(one).indexOf(expected) + 1];
+    const after = heard.readings(one)[heard.readings(one).indexOf(expected) + 1];
     const wasGone = expected.startsWith('missing') || expected.startsWith('not-converted');
     expect(after).toBe(wasGone ? 'first-conversion 400' : 'ok 400');
   });
@@ -151,9 +140,11 @@ describe('linuxOneWire()', () => {
     tree.add(steady(two, () => 400 + Math.floor(clock.monotonic() / 100_000)));
     begin();
     await clock.run(32 * 60_000);
-    expect(readings(one).at(-1)).toBe('unchanging 400');
-    expect(readings(two).at(-1)).toMatch(/^ok /);
-    expect(notes()).toEqual([expect.stringMatching(/^probe 28-13-9B.* 25 °C and nothing else for 30 min/)]);
+    expect(heard.readings(one).at(-1)).toBe('unchanging 400');
+    expect(heard.readings(two).at(-1)).toMatch(/^ok /);
+    expect(heard.links('note')).toEqual([
+      expect.stringMatching(/^probe 28-13-9B.* 25 °C and nothing else for 30 min/),
+    ]);
   });
 
   it('keeps a vanished probe as missing, and its neighbour in its place', async () => {
@@ -165,7 +156,7 @@ describe('linuxOneWire()', () => {
     await threeScans();
     tree.add(steady(one, 420));
     await threeScans();
-    expect(readings(one).slice(3)).toEqual([
+    expect(heard.readings(one).slice(3)).toEqual([
       'missing null',
       'missing null',
       'missing null',
@@ -174,11 +165,12 @@ describe('linuxOneWire()', () => {
       'ok 420',
     ]);
     expect(
-      readings(two)
+      heard
+        .readings(two)
         .slice(1)
         .every((each) => each === 'ok 410'),
     ).toBe(true);
-    expect(events.filter(({ kind }) => kind === 'probes')).toHaveLength(1);
+    expect(heard.events.filter(({ kind }) => kind === 'probes')).toHaveLength(1);
   });
 
   it('gives a probe that is plugged in later an index of its own', async () => {
@@ -187,7 +179,7 @@ describe('linuxOneWire()', () => {
     await threeScans();
     tree.add(steady(one, 400));
     await threeScans();
-    const tables = events.flatMap((event) => (event.kind === 'probes' ? [event.probes] : []));
+    const tables = heard.events.flatMap((event) => (event.kind === 'probes' ? [event.probes] : []));
     expect(tables).toEqual([
       [{ index: 0, rom: two }],
       [
@@ -195,7 +187,7 @@ describe('linuxOneWire()', () => {
         { index: 1, rom: one },
       ],
     ]);
-    expect(readings(one)[0]).toBe('first-conversion 400');
+    expect(heard.readings(one)[0]).toBe('first-conversion 400');
   });
 
   it('finds a probe that restarted with a plausible value of its own', async () => {
@@ -212,7 +204,7 @@ describe('linuxOneWire()', () => {
     await clock.run(35_000);
     isReset = false;
     await threeScans();
-    expect(readings(one).slice(3)).toEqual(['restarted 400', 'first-conversion 300', 'ok 300']);
+    expect(heard.readings(one).slice(3)).toEqual(['restarted 400', 'first-conversion 300', 'ok 300']);
   });
 
   it('goes without a mark where a probe takes none', async () => {
@@ -220,7 +212,8 @@ describe('linuxOneWire()', () => {
     begin();
     for (let scan = 0; scan < 3; scan += 1) await threeScans();
     expect(
-      readings(one)
+      heard
+        .readings(one)
         .slice(1)
         .every((each) => each === 'ok 400'),
     ).toBe(true);
@@ -232,11 +225,11 @@ describe('linuxOneWire()', () => {
     writeFileSync(join(tree.root, slaveName(one), 'resolution'), '10\n');
     begin();
     await threeScans();
-    expect(readings(one)).toEqual(new Array(3).fill('bad-configuration 400'));
+    expect(heard.readings(one)).toEqual(new Array(3).fill('bad-configuration 400'));
     expect(tree.written(one, 'resolution')).toBe('12');
     configuration = 0x7f;
     await threeScans();
-    expect(readings(one).at(-1)).toBe('ok 400');
+    expect(heard.readings(one).at(-1)).toBe('ok 400');
   });
 
   it('takes no value of long ago when nothing converted together', async () => {
@@ -247,10 +240,10 @@ describe('linuxOneWire()', () => {
     tree.isBulkDead = true;
     sixteenths = 300;
     await threeScans();
-    expect(notes()).toEqual([
+    expect(heard.links('note')).toEqual([
       'w1_bus_master1 could not make its probes convert together; then they are read one by one',
     ]);
-    expect(readings(one).slice(-4)).toEqual(['ok 400', 'ok 300', 'ok 300', 'ok 300']);
+    expect(heard.readings(one).slice(-4)).toEqual(['ok 400', 'ok 300', 'ok 300', 'ok 300']);
   });
 
   it('begins a new epoch when the drivers were gone', async () => {
@@ -259,20 +252,19 @@ describe('linuxOneWire()', () => {
     await threeScans();
     tree.discard();
     await threeScans();
-    expect(events.at(-1)).toMatchObject({ kind: 'link', state: 'closed' });
+    expect(heard.events.at(-1)).toMatchObject({ kind: 'link', state: 'closed' });
     const root = tree.root;
     tree.add(steady(one, 400));
     expect(tree.root).toBe(root);
     await threeScans();
     expect(
-      events.filter(({ kind }) => kind === 'boot').map((boot) => 'bootCount' in boot && boot.bootCount),
+      heard.events.filter(({ kind }) => kind === 'boot').map((boot) => 'bootCount' in boot && boot.bootCount),
     ).toEqual([1, 2]);
-    expect(readings(one).slice(-3)).toEqual(['first-conversion 400', 'ok 400', 'ok 400']);
+    expect(heard.readings(one).slice(-3)).toEqual(['first-conversion 400', 'ok 400', 'ok 400']);
   });
 
   it('is refused where there is no such folder, in one sentence', async () => {
     const source = linuxOneWire({ clock, folder: '/no/such/folder', nextBoot: () => 1 });
-    running = Promise.resolve();
     await expect(source.open()).rejects.toThrow(
       "/no/such/folder cannot be read; load the kernel's 1-Wire drivers (w1-gpio or your adapter's, and w1-therm), or name the folder of their devices.",
     );

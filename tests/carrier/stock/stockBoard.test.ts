@@ -1,6 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import type { ByteWire } from '../../../src/carrier/byteWire.js';
-import type { CarrierEvent } from '../../../src/carrier/events.js';
 import { analogRom } from '../../../src/carrier/stock/analogRom.js';
 import { sevenBit } from '../../../src/carrier/stock/oneWireRequests.js';
 import { type StockOptions, stockBoard } from '../../../src/carrier/stock/stockBoard.js';
@@ -9,6 +8,7 @@ import { celsius, celsiusDifference } from '../../../src/units/temperature.js';
 import { utcMs } from '../../../src/units/time.js';
 import { ds18b20 } from '../host/scratchpads.js';
 import { VirtualClock } from '../host/virtualClock.js';
+import { Listening } from '../listening.js';
 import { FirmataPeer, type PeerOptions } from './firmataPeer.js';
 
 // ROM ids that check: published clone report, CC BY
@@ -18,24 +18,19 @@ const [one, two] = ['28-13-9B-BB-0B-00-00-1F', '28-CA-D6-10-10-00-00-FE'].map(
 
 let clock: VirtualClock;
 let peer: FirmataPeer;
-let events: CarrierEvent[];
-let stop: AbortController;
-let running: Promise<void>;
+let heard: Listening;
 /** Ends of the wire that were opened, the last one being there now. */
 let wires: { unplug: (why: string) => void; toHost: (bytes: Uint8Array) => void }[];
 let isPluggedIn: boolean;
 
 beforeEach(() => {
   clock = new VirtualClock(utcMs(Date.UTC(2026, 4, 12, 12)));
-  events = [];
   wires = [];
   isPluggedIn = true;
-  stop = new AbortController();
+  heard = new Listening(clock);
 });
 afterEach(async () => {
-  stop.abort();
-  await clock.run(clock.monotonic() + 60_000);
-  await running;
+  await heard.end();
   vi.restoreAllMocks();
 });
 
@@ -77,17 +72,10 @@ function begin(options: Partial<PeerOptions> = {}, settings: Partial<StockOption
     open: openWire,
     ...settings,
   });
-  running = source.open().then(() => source.run((event) => events.push(event), stop.signal));
+  void heard.begin(source);
 }
 const steady = (rom: RomId, sixteenths: number) => ({ rom, temperature: () => sixteenths });
-const scans = () => events.filter((event) => event.kind === 'scan');
-const readings = (rom: RomId) =>
-  scans().flatMap((scan) =>
-    scan.readings.flatMap((each) => (each.rom === rom ? [`${each.status} ${each.raw}`] : [])),
-  );
-const links = (state: string) =>
-  events.flatMap((event) => (event.kind === 'link' && event.state === state ? [event.detail] : []));
-const boots = () => events.filter(({ kind }) => kind === 'boot').length;
+const boots = () => heard.events.filter(({ kind }) => kind === 'boot').length;
 /** The board boots 1.5 s after the opening, then three scans: about 2, 12 and 22 s. */
 const threeScans = () => clock.run(Math.floor(clock.monotonic() / 30_000 + 1) * 30_000);
 
@@ -95,14 +83,14 @@ describe('stockBoard()', () => {
   it('reads the thermometers of a stock board, nine bytes each', async () => {
     begin({ probes: [steady(one, 400), steady(two, -8)] });
     await threeScans();
-    expect(readings(one)).toEqual(['first-conversion 400', 'ok 400', 'ok 400']);
-    expect(readings(two)).toEqual(['first-conversion -8', 'ok -8', 'ok -8']);
-    expect(events.find(({ kind }) => kind === 'boot')).toMatchObject({
+    expect(heard.readings(one)).toEqual(['first-conversion 400', 'ok 400', 'ok 400']);
+    expect(heard.readings(two)).toEqual(['first-conversion -8', 'ok -8', 'ok -8']);
+    expect(heard.events.find(({ kind }) => kind === 'boot')).toMatchObject({
       firmwareVersion: 'ConfigurableFirmata-2.10',
       clock: 'absent',
     });
-    expect(links('open')).toEqual(['/dev/board is open']);
-    expect(links('note')).toEqual([]);
+    expect(heard.links('open')).toEqual(['/dev/board is open']);
+    expect(heard.links('note')).toEqual([]);
   });
 
   it('takes a lost reply for a missing value, and goes on', async () => {
@@ -115,8 +103,8 @@ describe('stockBoard()', () => {
     await clock.run(35_000);
     peer.garble = (bytes) => bytes;
     await threeScans();
-    expect(readings(one).slice(3)).toEqual(['missing null', 'first-conversion 400', 'ok 400']);
-    expect(readings(two).slice(3)).toEqual(['ok 410', 'ok 410', 'ok 410']);
+    expect(heard.readings(one).slice(3)).toEqual(['missing null', 'first-conversion 400', 'ok 400']);
+    expect(heard.readings(two).slice(3)).toEqual(['ok 410', 'ok 410', 'ok 410']);
     expect(boots()).toBe(1);
   });
 
@@ -125,11 +113,11 @@ describe('stockBoard()', () => {
     await threeScans();
     for (let scan = 0; scan < 30; scan += 1) {
       peer.delayReply = true;
-      await clock.run(clock.monotonic() + 10_000);
+      await clock.pass(10_000);
     }
-    expect(readings(one).length).toBeGreaterThan(25);
-    expect(readings(one).every((each) => each.endsWith(' 400') || each === 'missing null')).toBe(true);
-    expect(readings(two).every((each) => each.endsWith(' 100') || each === 'missing null')).toBe(true);
+    expect(heard.readings(one).length).toBeGreaterThan(25);
+    expect(heard.readings(one).every((each) => each.endsWith(' 400') || each === 'missing null')).toBe(true);
+    expect(heard.readings(two).every((each) => each.endsWith(' 100') || each === 'missing null')).toBe(true);
   });
 
   it.each([
@@ -142,7 +130,7 @@ describe('stockBoard()', () => {
     await threeScans();
     peer.garble = garble;
     await clock.run(35_000);
-    expect(readings(one).at(-1)).toBe(expected);
+    expect(heard.readings(one).at(-1)).toBe(expected);
   });
 
   it('finds a probe that restarted, whatever value it woke with', async () => {
@@ -153,8 +141,8 @@ describe('stockBoard()', () => {
     peer.restartProbe(one);
     peer.restartProbe(two, ds18b20(400));
     await threeScans();
-    expect(readings(one).slice(3)).toEqual(['not-converted 1360', 'first-conversion 400', 'ok 400']);
-    expect(readings(two).slice(3)).toEqual(['restarted 400', 'first-conversion 410', 'ok 410']);
+    expect(heard.readings(one).slice(3)).toEqual(['not-converted 1360', 'first-conversion 400', 'ok 400']);
+    expect(heard.readings(two).slice(3)).toEqual(['restarted 400', 'first-conversion 410', 'ok 410']);
   });
 
   it('sees a restart of the board, and begins a new epoch at once', async () => {
@@ -162,23 +150,23 @@ describe('stockBoard()', () => {
     await threeScans();
     peer.boot();
     await clock.run(36_000);
-    expect(links('note')).toEqual(['the board has restarted']);
+    expect(heard.links('note')).toEqual(['the board has restarted']);
     expect(boots()).toBe(2);
-    expect(readings(one).slice(3)).toEqual(['first-conversion 400']);
+    expect(heard.readings(one).slice(3)).toEqual(['first-conversion 400']);
     await threeScans();
-    expect(readings(one).slice(4)).toEqual(['ok 400', 'ok 400']);
+    expect(heard.readings(one).slice(4)).toEqual(['ok 400', 'ok 400']);
   });
 
   it('throws away a scan in the midst of which the board restarted', async () => {
     begin({ probes: [steady(one, 400)] });
     await threeScans();
     await clock.run(32_300);
-    const before = scans().length;
+    const before = heard.scans().length;
     peer.boot();
     await clock.run(33_300);
-    expect(scans()).toHaveLength(before);
+    expect(heard.scans()).toHaveLength(before);
     await clock.run(36_000);
-    expect(readings(one).at(-1)).toBe('first-conversion 400');
+    expect(heard.readings(one).at(-1)).toBe('first-conversion 400');
   });
 
   it('opens the port again after it was unplugged, with longer and longer waits', async () => {
@@ -187,12 +175,12 @@ describe('stockBoard()', () => {
     isPluggedIn = false;
     wires.at(-1)!.unplug('the board was unplugged');
     await clock.run(120_000);
-    expect(links('closed')).toEqual(['/dev/board: the board was unplugged']);
+    expect(heard.links('closed')).toEqual(['/dev/board: the board was unplugged']);
     isPluggedIn = true;
     await clock.run(150_000);
-    expect(links('open')).toHaveLength(2);
+    expect(heard.links('open')).toHaveLength(2);
     expect(boots()).toBe(2);
-    expect(readings(one).at(-1)).toMatch(/ 400$/);
+    expect(heard.readings(one).at(-1)).toMatch(/ 400$/);
   });
 
   it('says that a board falls silent, and opens it again', async () => {
@@ -200,8 +188,8 @@ describe('stockBoard()', () => {
     await threeScans();
     peer.off();
     await clock.run(100_000);
-    expect(links('closed')[0]).toBe('/dev/board: no data for 25 seconds; opening it again');
-    expect(links('open').length).toBeGreaterThan(1);
+    expect(heard.links('closed')[0]).toBe('/dev/board: no data for 25 seconds; opening it again');
+    expect(heard.links('open').length).toBeGreaterThan(1);
   });
 
   it.each([
@@ -224,8 +212,8 @@ describe('stockBoard()', () => {
     peer.boot = () => speak((bytes) => wires.at(-1)!.toHost(bytes));
     peer.off();
     await clock.run(300_000);
-    expect(links('closed').length).toBeGreaterThan(3);
-    for (const each of links('closed')) expect(each).toContain(`/dev/board: ${why}`);
+    expect(heard.links('closed').length).toBeGreaterThan(3);
+    for (const each of heard.links('closed')) expect(each).toContain(`/dev/board: ${why}`);
     // At most one opening in ten seconds once it has failed a few times.
     expect(wires.length).toBeLessThan(35);
     expect(boots()).toBe(0);
@@ -241,14 +229,14 @@ describe('stockBoard()', () => {
     });
     wires.at(-1)!.toHost(noise);
     await clock.run(200_000);
-    expect(readings(one).slice(-2)).toEqual(['ok 400', 'ok 400']);
-    expect(readings(one).every((each) => each.endsWith(' 400') || each === 'missing null')).toBe(true);
+    expect(heard.readings(one).slice(-2)).toEqual(['ok 400', 'ok 400']);
+    expect(heard.readings(one).every((each) => each.endsWith(' 400') || each === 'missing null')).toBe(true);
   });
 
   it('names the program that is needed when the board cannot read 1-Wire', async () => {
     begin({ hasOneWire: false, name: 'StandardFirmata.ino' });
     await threeScans();
-    expect(links('note')).toEqual([
+    expect(heard.links('note')).toEqual([
       "the board's program cannot read 1-Wire on pin 2; write ConfigurableFirmata with its OneWire part",
     ]);
   });
@@ -263,10 +251,10 @@ describe('stockBoard()', () => {
       [0x22, 0, 0, 0, 0, 0, 0, 0x28],
     ];
     await threeScans();
-    expect(events.filter((event) => event.kind === 'probes').map(({ probes }) => probes)).toEqual([
+    expect(heard.events.filter((event) => event.kind === 'probes').map(({ probes }) => probes)).toEqual([
       [{ index: 0, rom: one }],
     ]);
-    expect(events.filter(({ kind }) => kind === 'discarded').length).toBeGreaterThan(0);
+    expect(heard.events.filter(({ kind }) => kind === 'discarded').length).toBeGreaterThan(0);
   });
 
   it('finds a probe that is plugged in later, and keeps one that is pulled out as missing', async () => {
@@ -275,8 +263,8 @@ describe('stockBoard()', () => {
     peer.plugIn(steady(two, 410));
     peer.pullOut(one);
     await threeScans();
-    expect(readings(one).slice(3)).toEqual(['missing null', 'missing null', 'missing null']);
-    expect(readings(two)).toEqual(['first-conversion 410', 'ok 410', 'ok 410']);
+    expect(heard.readings(one).slice(3)).toEqual(['missing null', 'missing null', 'missing null']);
+    expect(heard.readings(two)).toEqual(['first-conversion 410', 'ok 410', 'ok 410']);
   });
 });
 
@@ -290,9 +278,9 @@ describe('stockBoard() with analog inputs', () => {
   it('reads them with the conversion it was given, and tells their uncertainty', async () => {
     begin({ bits: 12, analog: { 0: () => 1024 } }, { oneWirePins: [], analog: [input(0)] });
     await threeScans();
-    const [table] = events.filter((event) => event.kind === 'probes');
+    const [table] = heard.events.filter((event) => event.kind === 'probes');
     expect(table!.probes).toEqual([{ index: 0, rom: analogRom(table!.board, 0), uncertainty: 100 / 4096 }]);
-    expect(readings(table!.probes[0]!.rom)).toEqual(['missing null', 'first-conversion 400', 'ok 400']);
+    expect(heard.readings(table!.probes[0]!.rom)).toEqual(['missing null', 'first-conversion 400', 'ok 400']);
     expect(peer.seen).toEqual(['sampling 200', 'report 0 true']);
   });
 
@@ -300,8 +288,8 @@ describe('stockBoard() with analog inputs', () => {
     let count: number | undefined = 512;
     begin({ analog: { 0: () => count as number } }, { oneWirePins: [2], analog: [input(0)] });
     await threeScans();
-    const rom = events.find((event) => event.kind === 'probes')!.probes[0]!.rom;
-    expect(readings(rom).at(-1)).toBe('ok 800');
+    const rom = heard.events.find((event) => event.kind === 'probes')!.probes[0]!.rom;
+    expect(heard.readings(rom).at(-1)).toBe('ok 800');
     for (const [value, expected] of [
       [0, 'missing null'],
       [1023, 'missing null'],
@@ -310,8 +298,8 @@ describe('stockBoard() with analog inputs', () => {
     ] as const) {
       count = value;
       // The scan after next: values of the last two seconds count.
-      await clock.run(clock.monotonic() + 20_000);
-      expect(readings(rom).at(-1)).toBe(expected);
+      await clock.pass(20_000);
+      expect(heard.readings(rom).at(-1)).toBe(expected);
     }
   });
 
@@ -323,14 +311,14 @@ describe('stockBoard() with analog inputs', () => {
     };
     begin({ analog: { 3: wild } }, { oneWirePins: [], analog: [input(3)] });
     await threeScans();
-    const rom = events.find((event) => event.kind === 'probes')!.probes[0]!.rom;
-    expect(readings(rom).at(-1)).toBe('ok 800');
+    const rom = heard.events.find((event) => event.kind === 'probes')!.probes[0]!.rom;
+    expect(heard.readings(rom).at(-1)).toBe('ok 800');
   });
 
   it('says that an input is not there', async () => {
     begin({}, { analog: [input(9)] });
     await threeScans();
-    expect(links('note')).toEqual(['the board has no analog input A9; left out']);
+    expect(heard.links('note')).toEqual(['the board has no analog input A9; left out']);
   });
 });
 

@@ -1,10 +1,10 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { ByteWire } from '../../../src/carrier/byteWire.js';
-import type { CarrierEvent } from '../../../src/carrier/events.js';
 import { stockBoard } from '../../../src/carrier/stock/stockBoard.js';
 import { analogInput, analogSchema } from '../../../src/cli/logging/analogSettings.js';
 import { seconds, utcMs } from '../../../src/units/time.js';
 import { VirtualClock } from '../host/virtualClock.js';
+import { Listening } from '../listening.js';
 import { StockImageBoard, whyNoStockImage } from './stockImage.js';
 
 /** The published StandardFirmata itself, at the far end of a wire in simulated time. It knows no 1-Wire. */
@@ -13,19 +13,12 @@ const tmp36 = (channel: number) => analogInput(analogSchema.parse({ part: 'TMP36
 
 let clock: VirtualClock;
 let board: StockImageBoard;
-let events: CarrierEvent[];
-let stop: AbortController;
-let running: Promise<void>;
+let heard: Listening;
 beforeEach(() => {
   clock = new VirtualClock(utcMs(Date.UTC(2026, 4, 12, 12)));
-  events = [];
-  stop = new AbortController();
+  heard = new Listening(clock);
 });
-afterEach(async () => {
-  stop.abort();
-  await clock.run(clock.monotonic() + 60_000);
-  await running;
-});
+afterEach(() => heard.end());
 
 function openWire(): Promise<ByteWire> {
   const closed: ((why: string) => void)[] = [];
@@ -52,23 +45,18 @@ async function begin(): Promise<void> {
     nextBoot: () => 1,
     open: openWire,
   });
-  await source.open();
-  running = source.run((event) => events.push(event), stop.signal);
+  await heard.begin(source);
 }
 /** Runs board and host in step until something is so. */
 async function until(isSo: () => boolean, limitMs = 30_000): Promise<void> {
   for (const end = clock.monotonic() + limitMs; !isSo() && clock.monotonic() < end; ) {
     board.run(STEP_MS);
-    await clock.run(clock.monotonic() + STEP_MS);
+    await clock.pass(STEP_MS);
   }
   expect(isSo()).toBe(true);
 }
 const readings = (index: number) =>
-  events.flatMap((event) =>
-    event.kind === 'scan' ? event.readings.filter((each) => each.index === index).map(({ raw }) => raw) : [],
-  );
-const links = (state: string) =>
-  events.flatMap((event) => (event.kind === 'link' && event.state === state ? [event.detail] : []));
+  heard.scans().flatMap((scan) => scan.readings.filter((each) => each.index === index).map(({ raw }) => raw));
 
 describe.skipIf(whyNoStockImage())(`stockBoard() with the published image ${whyNoStockImage() ?? ''}`, () => {
   it('reads its analog inputs, says that it has no 1-Wire, and notices that it restarts', async () => {
@@ -77,14 +65,14 @@ describe.skipIf(whyNoStockImage())(`stockBoard() with the published image ${whyN
     board.volts[0] = 0.8;
     board.volts[3] = 0.45;
     await until(() => readings(0).length >= 3 && readings(1).length >= 3);
-    expect(events.find(({ kind }) => kind === 'boot')).toMatchObject({
+    expect(heard.events.find(({ kind }) => kind === 'boot')).toMatchObject({
       firmwareVersion: expect.stringMatching(/^StandardFirmata-2\.\d+$/),
     });
     // One count of 1024 at 5 V is 0.49 degC: within half of that, and half of a sixteenth.
     const within = 0.25 + 1 / 32;
     expect(Math.abs(readings(0).at(-1)! / 16 - 30)).toBeLessThanOrEqual(within);
     expect(Math.abs(readings(1).at(-1)! / 16 + 5)).toBeLessThanOrEqual(within);
-    expect(links('note').join()).toMatch(/1-Wire|OneWire/);
+    expect(heard.links('note').join()).toMatch(/1-Wire|OneWire/);
 
     board.volts[0] = 0.75;
     const before = readings(0).length;
@@ -96,7 +84,7 @@ describe.skipIf(whyNoStockImage())(`stockBoard() with the published image ${whyN
     board.volts[0] = 0.75;
 
     board.reset();
-    await until(() => links('note').includes('the board has restarted'));
+    await until(() => heard.links('note').includes('the board has restarted'));
     const then = readings(1).length;
     await until(() => readings(1).length >= then + 2 && readings(1).at(-1) !== null);
     expect(Math.abs(readings(1).at(-1)! / 16 + 5)).toBeLessThanOrEqual(within);
