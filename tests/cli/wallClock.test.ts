@@ -2,15 +2,15 @@ import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
 import { linuxOneWire } from '../../src/carrier/oneWire/linuxOneWire.js';
-import { main } from '../../src/cli/main.js';
-import { runLogger } from '../../src/logger/logger.js';
 import { openStoreToRead, openStoreToWrite, type Store } from '../../src/store/store.js';
 import { crc8, parseCarrierId, parseRomId } from '../../src/units/ids.js';
 import { minutes, utcMs } from '../../src/units/time.js';
 import { ds18b20 } from '../carrier/host/scratchpads.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';
 import { KernelTree } from '../carrier/oneWire/kernel.js';
+import { type Logging, logging } from '../logger/logging.js';
 import { eachInNewFolder } from '../tools/newFolder.js';
+import { crewTypes } from './crewTypes.js';
 
 /** A whole exposure as a crew records it, on a source that has only this computer's clocks. */
 const START = utcMs(Date.UTC(2026, 4, 12, 12));
@@ -24,8 +24,7 @@ let path: string;
 let clock: VirtualClock;
 let tree: KernelTree;
 let store: Store;
-let stop: AbortController;
-let running: Promise<void>;
+let logger: Logging;
 eachInNewFolder(async (fresh) => {
   folder = fresh;
   path = join(folder, 'x.sqlite');
@@ -33,50 +32,22 @@ eachInNewFolder(async (fresh) => {
   tree = new KernelTree(clock);
   tree.add({ rom, convert: () => ds18b20(26 * 16, tree.alarms.get(rom)) });
   store = openStoreToWrite(path, START);
-  stop = new AbortController();
   const source = linuxOneWire({ clock, folder: tree.root, files: tree.files(), nextBoot: () => 1 });
-  await source.open();
-  const sources = [{ source, carrier: parseCarrierId('A') }];
-  running = runLogger({
-    store,
-    whenUnwritable: 'end',
-    sources,
-    clock,
-    pid: process.pid,
-    say: () => {},
-    signal: stop.signal,
-  });
+  logger = await logging(store, clock, [{ source, carrier: parseCarrierId('A') }]);
   writeFileSync(
     join(folder, 'short.json'),
     '{"exposureMinutes":40,"exposureMinutesMin":35,"exposureMinutesMax":45}',
   );
 });
 afterEach(async () => {
-  stop.abort();
-  await clock.run(clock.monotonic() + 60_000);
-  await running;
+  await logger.stop();
   store.close();
   tree.discard();
 });
 
-let out: string;
-/** A command as typed at this moment. */
-async function crew(words: string): Promise<void> {
-  out = '';
-  let err = '';
-  const io = {
-    out: (text: string) => {
-      out += text;
-    },
-    err: (text: string) => {
-      if (!/^(Safety: |Not fully counted)/.test(text)) err += text;
-    },
-  };
-  const code = await main([...words.split(' '), '--store', path], { io, clock });
-  expect([code, err]).toEqual([0, '']);
-}
+const crew = (words: string) => crewTypes(words, path, clock);
 /** Two beats of the logger later. */
-const aMoment = () => clock.run(clock.monotonic() + 5_000);
+const aMoment = () => clock.pass(5_000);
 
 /** Opens, loads and seats at 2 min, turns at 42 min; what happens in between is the test's business. */
 async function exposure(meanwhile: readonly [atMs: number, does: () => void][]) {
@@ -97,7 +68,7 @@ async function exposure(meanwhile: readonly [atMs: number, does: () => void][]) 
   await clock.run(minutes(42) - slept);
   await crew('cup turn C-1');
   await aMoment();
-  await crew('visit result v1 --json');
+  const out = await crew('visit result v1 --json');
   return (
     JSON.parse(out) as { rulings: { cups: { ruling: string; exposureMinutes: number; gaps: object[] }[] } }
   ).rulings.cups[0]!;
@@ -129,9 +100,7 @@ describe('the crew’s commands while a logger is at work', () => {
   });
 
   it('go by the wall clock when no logger is there', async () => {
-    stop.abort();
-    await clock.run(clock.monotonic() + 30_000);
-    await running;
+    await logger.stop();
     clock.stepWallClock(HOURS_36);
     await crew('visit open v1 --yard y1 --zone UTC');
     const opened = store.facts().find(({ fact }) => fact.type === 'visit-opened')!.fact.at;

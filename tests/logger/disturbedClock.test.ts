@@ -6,8 +6,6 @@ import { linuxOneWire } from '../../src/carrier/oneWire/linuxOneWire.js';
 import { serialBoard } from '../../src/carrier/serialBoard.js';
 import type { CarrierSource } from '../../src/carrier/source.js';
 import { stockBoard } from '../../src/carrier/stock/stockBoard.js';
-import { main } from '../../src/cli/main.js';
-import { runLogger } from '../../src/logger/logger.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { crc8, parseCarrierId, parseRomId } from '../../src/units/ids.js';
 import { durationMs, minutes, monotonicMs, seconds, utcMs } from '../../src/units/time.js';
@@ -15,7 +13,9 @@ import { ds18b20 } from '../carrier/host/scratchpads.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';
 import { KernelTree } from '../carrier/oneWire/kernel.js';
 import { FirmataPeer } from '../carrier/stock/firmataPeer.js';
+import { crewTypes } from '../cli/crewTypes.js';
 import { boardPort } from './boardPort.js';
+import { logging } from './logging.js';
 
 /** What is done to a computer's clocks in mid-exposure, through every source, with the crew's commands as typed. */
 const HOURS_36 = minutes(36 * 60);
@@ -112,21 +112,7 @@ function ours(hasMemory: boolean): CarrierSource {
   return serialBoard('/dev/ours', clock, ports);
 }
 
-async function crew(words: string): Promise<string> {
-  let out = '';
-  let err = '';
-  const io = {
-    out: (text: string) => {
-      out += text;
-    },
-    err: (text: string) => {
-      if (!/^(Safety: |Not fully counted)/.test(text)) err += text;
-    },
-  };
-  const code = await main([...words.split(' '), '--store', store.path], { io, clock });
-  expect([code, err]).toEqual([0, '']);
-  return out;
-}
+const crew = (words: string) => crewTypes(words, store.path, clock);
 
 /** Loads at 2 min, turns at 102 min by what has really passed; the rulings of the three cups. */
 async function rulings(
@@ -136,19 +122,7 @@ async function rulings(
 ): Promise<string[]> {
   clock = host;
   store = openStoreToWrite(join(folder, 'x.sqlite'), clock.utc());
-  const at = source();
-  await at.open();
-  const stop = new AbortController();
-  const sources = [{ source: at, carrier: parseCarrierId('A') }];
-  const running = runLogger({
-    store,
-    whenUnwritable: 'end',
-    sources,
-    clock,
-    pid: process.pid,
-    say: () => {},
-    signal: stop.signal,
-  });
+  const logger = await logging(store, clock, [{ source: source(), carrier: parseCarrierId('A') }]);
   let slept = 0;
   const until = (minute: number) => clock.run(minutes(minute) - slept);
   await until(1);
@@ -174,9 +148,7 @@ async function rulings(
   for (const { cup } of CUPS) await crew(`cup turn ${cup}`);
   await until(TURN + 6);
   const out = await crew('visit result v1 --json');
-  stop.abort();
-  await until(TURN + 8);
-  await running;
+  await logger.stop();
   const { cups } = (JSON.parse(out) as { rulings: { cups: { cup: string; ruling: string }[] } }).rulings;
   return CUPS.map(({ cup }) => cups.find((each) => each.cup === cup)!.ruling);
 }

@@ -2,13 +2,13 @@ import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
 import { serialBoard } from '../../src/carrier/serialBoard.js';
 import type { CarrierSource } from '../../src/carrier/source.js';
-import { runLogger } from '../../src/logger/logger.js';
 import type { Store } from '../../src/store/store.js';
 import { parseCarrierId, parseRomId, type RomId } from '../../src/units/ids.js';
 import { minutes, utcMs } from '../../src/units/time.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';
 import { manyRoms } from '../emulator/bench.js';
 import { boardPort } from './boardPort.js';
+import { logging } from './logging.js';
 
 /** Four carriers of ten probes each, the real image on each board, for many hours under one logger. */
 export const CARRIERS = ['A', 'B', 'C', 'D'];
@@ -55,17 +55,7 @@ export async function longRun(
     const ports = boardPort({ clock, start: START, roms: own, temperature, sramSeed: index + 1, around });
     return { source: tap(serialBoard(`/dev/${name}`, clock, ports)), carrier: parseCarrierId(name) };
   });
-  for (const { source } of sources) await source.open();
-  const stop = new AbortController();
-  const running = runLogger({
-    store,
-    whenUnwritable: 'end',
-    sources,
-    clock,
-    pid: process.pid,
-    say: () => {},
-    signal: stop.signal,
-  });
+  const logger = await logging(store, clock, sources);
   const looks: Look[] = [];
   let [from, spent] = [0, cpuSeconds() - boards];
   for (const hour of hours) {
@@ -83,8 +73,6 @@ export async function longRun(
     [from, spent] = [hour, cpuSeconds() - boards];
     if (process.env['STILLWARM_HOURS']) process.stderr.write(`${JSON.stringify(looks.at(-1))}\n`);
   }
-  stop.abort();
-  await clock.run(clock.monotonic() + 60_000);
-  await running;
+  await logger.stop();
   return looks;
 }

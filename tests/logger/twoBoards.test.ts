@@ -3,7 +3,6 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { serialBoard } from '../../src/carrier/serialBoard.js';
-import { runLogger } from '../../src/logger/logger.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseCarrierId, parseRomId } from '../../src/units/ids.js';
 import { seconds, utcMs } from '../../src/units/time.js';
@@ -11,6 +10,7 @@ import { foldSeason } from '../../src/visit/season.js';
 import { type End, FakePorts, talkingBoard } from '../carrier/fakePorts.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';
 import { ROMS } from '../carrier/wire/lines.js';
+import { type Logging, logging } from './logging.js';
 
 const [A, B] = ['A', 'B'].map((name) => parseCarrierId(name)!);
 const [one, two] = ['0A0A0A0A', '0B0B0B0B'] as const;
@@ -20,20 +20,16 @@ let store: Store;
 let clock: VirtualClock;
 let ports: FakePorts;
 let said: string[];
-let stop: AbortController;
-let running: Promise<void>;
+let logger: Logging;
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'stillwarm-two-'));
   clock = new VirtualClock(utcMs(Date.UTC(2026, 4, 12, 12)));
   store = openStoreToWrite(join(folder, 'x.sqlite'), clock.utc());
   ports = new FakePorts(clock);
   said = [];
-  stop = new AbortController();
 });
 afterEach(async () => {
-  stop.abort();
-  await clock.run(clock.monotonic() + 60_000);
-  await running;
+  await logger.stop();
   store.close();
   rmSync(folder, { recursive: true });
 });
@@ -49,17 +45,7 @@ async function begin(into = store): Promise<void> {
     { source: serialBoard('/dev/one', clock, ports.access), carrier: A! },
     { source: serialBoard('/dev/two', clock, ports.access), carrier: B! },
   ];
-  for (const { source } of sources) await source.open();
-  const say = (sentence: string, source?: string) => said.push(`${source}: ${sentence}`);
-  running = runLogger({
-    store: into,
-    whenUnwritable: 'end',
-    sources,
-    clock,
-    pid: process.pid,
-    say,
-    signal: stop.signal,
-  });
+  logger = await logging(into, clock, sources, (sentence, source) => said.push(`${source}: ${sentence}`));
 }
 const boards = () => {
   const { carriers } = foldSeason(store.facts());
@@ -137,9 +123,7 @@ describe('runLogger() with several boards', () => {
     ports.plugIn('/dev/two', other);
     await begin(counting);
     await clock.run(95_000);
-    stop.abort();
-    await clock.run(100_000);
-    await running;
+    await logger.stop();
     const times = store
       .readings(parseRomId(ROMS[0])!, utcMs(0), utcMs(Number.MAX_SAFE_INTEGER))
       .map(({ utc }) => utc);
