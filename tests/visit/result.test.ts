@@ -1,13 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { resultInWords } from '../../src/cli/judging/resultInWords.js';
 import type { Fact } from '../../src/store/facts.js';
-import type { Store, StoredReading } from '../../src/store/store.js';
-import { parseBoardId, type RomId } from '../../src/units/ids.js';
-import { boardMs, utcMs } from '../../src/units/time.js';
+import type { Store } from '../../src/store/store.js';
+import type { RomId } from '../../src/units/ids.js';
+import { utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
 import { resultToJson, visitResult } from '../../src/visit/result.js';
 import { rulingFacts } from '../../src/visit/ruleBlind.js';
 import { foldSeason } from '../../src/visit/season.js';
+import type { Fresh } from '../store/invented.js';
 import { eachInNewStore } from './newStore.js';
 import {
   assigns,
@@ -22,6 +23,7 @@ import {
   OPENED,
   opens,
   otherRom,
+  reads,
   rom,
   seats,
   spoils,
@@ -37,20 +39,11 @@ eachInNewStore((fresh) => {
 /** A reading of a probe every ten seconds, from minute to minute, at a temperature by the minute. */
 let scan = 0;
 function readings(probe: RomId, from: number, to: number, celsius: (minute: number) => number): void {
-  const rows: Omit<StoredReading, 'id'>[] = [];
+  const rows: Fresh[] = [];
   for (let at = from; at <= to; at += 1 / 6) {
     scan += 1;
-    rows.push({
-      rom: probe,
-      board: parseBoardId('0A1B2C3D')!,
-      boot: 1,
-      scan,
-      slotIndex: 0,
-      boardMs: boardMs(scan),
-      utc: utcMs(Math.round(OPENED + at * 60_000)),
-      raw: Math.round(celsius(at) * 16),
-      status: 'ok',
-    });
+    const utc = utcMs(Math.round(OPENED + at * 60_000));
+    rows.push(reads(probe, scan, utc, Math.round(celsius(at) * 16)));
   }
   store.transaction(() => store.addReadings(rows));
 }

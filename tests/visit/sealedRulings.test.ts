@@ -8,7 +8,7 @@ import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
 import { encodeBlock, openBlock } from '../../src/store/block.js';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
-import { parseBoardId, type RomId } from '../../src/units/ids.js';
+import type { RomId } from '../../src/units/ids.js';
 import { Refusal } from '../../src/units/refusal.js';
 import { boardMs, utcMs } from '../../src/units/time.js';
 import type { Cup } from '../../src/visit/cup.js';
@@ -26,6 +26,7 @@ import {
   OPENED,
   opens,
   otherRom,
+  reads,
   rom,
   seats,
   turns,
@@ -52,17 +53,13 @@ const probeDay = (probe: RomId, slotIndex: number): fc.Arbitrary<{ now: Fresh[];
       let raw = start;
       const all = Array.from({ length: 550 }, (_, scan): Fresh => {
         if (scan % 7 === 0) raw += steps[Math.floor(scan / 7) % steps.length]!;
-        return {
-          rom: probe,
-          board: parseBoardId('0A1B2C3D')!,
+        const utc = utcMs(OPENED + scan * 20_000 + ((scan * jitter) % 977));
+        return reads(probe, scan, utc, bad.has(scan) && scan % 2 === 0 ? null : raw, {
           boot: scan < 350 ? 1 : 2,
-          scan,
           slotIndex,
           boardMs: boardMs(scan * 20_000),
-          utc: utcMs(OPENED + scan * 20_000 + ((scan * jitter) % 977)),
-          raw: bad.has(scan) && scan % 2 === 0 ? null : raw,
           status: bad.has(scan) ? 'bad-crc' : 'ok',
-        };
+        });
       }).filter(({ scan }) => scan < hole || scan > hole + 6);
       const doubled = all.find(({ scan }) => scan === 200);
       if (conflict && doubled) all.push({ ...doubled, scan: 5000, raw: (doubled.raw ?? 0) + 1 });

@@ -8,10 +8,12 @@ import {
   parseRomId,
   parseVisitId,
   parseYardCode,
+  type RomId,
 } from '../../src/units/ids.js';
 import { celsius, celsiusDifference } from '../../src/units/temperature.js';
-import { seconds, utcMs } from '../../src/units/time.js';
+import { boardMs, seconds, type UtcMs, utcMs } from '../../src/units/time.js';
 import type { ProbeState, ProbeWord } from '../../src/visit/probeStates.js';
+import type { Fresh } from '../store/invented.js';
 
 /** An invented visit, in minutes since it was opened. */
 export const OPENED = utcMs(Date.UTC(2026, 4, 12, 12));
@@ -173,6 +175,25 @@ export const withdraws = (cup: string, entry: number, at = 400): Fact => ({
   entry,
   why: 'c'.repeat(64),
   at: minute(at),
+});
+/** What a probe read in a scan, in sixteenths of a degree. */
+export const reads = (
+  probe: RomId,
+  scan: number,
+  at: UtcMs,
+  sixteenths: number | null,
+  more: Partial<Fresh> = {},
+): Fresh => ({
+  rom: probe,
+  board: parseBoardId('0A1B2C3D')!,
+  boot: 1,
+  scan,
+  slotIndex: 0,
+  boardMs: boardMs(scan * 10_000),
+  utc: at,
+  raw: sixteenths,
+  status: 'ok',
+  ...more,
 });
 export const closes = (at: number): Fact => ({ type: 'visit-closed', visit, at: minute(at) });
 

@@ -7,8 +7,6 @@ import { writeBundle } from '../../src/bundle/write.js';
 import { materialOf } from '../../src/report/lab/material.js';
 import type { Fact } from '../../src/store/facts.js';
 import type { Store } from '../../src/store/store.js';
-import { parseBoardId } from '../../src/units/ids.js';
-import { boardMs } from '../../src/units/time.js';
 import { exposureEnd } from '../../src/visit/cup.js';
 import { record } from '../../src/visit/record.js';
 import { visitResult } from '../../src/visit/result.js';
@@ -23,6 +21,7 @@ import {
   minute,
   moves,
   opens,
+  reads,
   seats,
   spoils,
   turns,
@@ -53,17 +52,9 @@ eachInNewStore((fresh) => {
 beforeEach(() => {
   record(store, minute(600), () => FACTS);
   const rows = [1, 2, 3, 4, 5].flatMap((slot) =>
-    Array.from({ length: 500 }, (_, at) => ({
-      rom: inventedRom(slot),
-      board: parseBoardId('0A1B2C3D')!,
-      boot: 1,
-      scan: at,
-      slotIndex: slot - 1,
-      boardMs: boardMs(at),
-      utc: minute(at),
-      raw: celsius(at) * 16,
-      status: 'ok' as const,
-    })),
+    Array.from({ length: 500 }, (_, at) =>
+      reads(inventedRom(slot), at, minute(at), celsius(at) * 16, { slotIndex: slot - 1 }),
+    ),
   );
   store.transaction(() => store.addReadings(rows));
 });

@@ -3,7 +3,7 @@ import { ICE_CHECKED, UNCORRECTED } from '../../src/exposure/uncertainty.js';
 import { type Fact, factFromJson, factToJson, type MEASUREMENTS } from '../../src/store/facts.js';
 import type { Store } from '../../src/store/store.js';
 import { parseBoardId } from '../../src/units/ids.js';
-import { boardMs, utcMs } from '../../src/units/time.js';
+import { utcMs } from '../../src/units/time.js';
 import { offsetOf, uncertaintyOf } from '../../src/visit/commissioned.js';
 import { record } from '../../src/visit/record.js';
 import { visitResult } from '../../src/visit/result.js';
@@ -22,6 +22,7 @@ import {
   measuresLag,
   minute,
   opens,
+  reads,
   rom,
   seats,
   turns,
@@ -45,17 +46,9 @@ const u = () => uncertaintyOf(season().commissioned, carrier, rom, minute(200));
 
 /** A cup at 16 degC by its probe for three hours: warm for sure with a small U only. */
 const ride = () => {
-  const rows = Array.from({ length: 181 * 6 }, (_, index) => ({
-    rom,
-    board: parseBoardId('0A1B2C3D')!,
-    boot: 1,
-    scan: index + 1,
-    slotIndex: 0,
-    boardMs: boardMs(index * 10_000),
-    utc: utcMs(minute(5) + index * 10_000),
-    raw: 16.25 * 16,
-    status: 'ok' as const,
-  }));
+  const rows = Array.from({ length: 181 * 6 }, (_, index) =>
+    reads(rom, index + 1, utcMs(minute(5) + index * 10_000), 16.25 * 16),
+  );
   store.transaction(() => store.addReadings(rows));
   return [loads('c1', 5), seats('c1', 1, 5), turns('c1', 185)];
 };
