@@ -44,8 +44,8 @@ const clock: Clock = {
 const [REFRESH, WHOLE] = [1000, 10_000];
 let drawWhole = () => {};
 
-/** Starts a screen and waits until it is drawn. */
-async function started(given: Partial<ScreenOptions> = {}) {
+/** Starts a screen and waits until it is drawn, with these words on it. */
+async function started(given: Partial<ScreenOptions> = {}, words = 'Carrier A') {
   const stdin = keyboard(true);
   const ended = runScreen({
     store: folder.store,
@@ -61,7 +61,7 @@ async function started(given: Partial<ScreenOptions> = {}) {
     env: { NO_COLOR: '1' },
     ...given,
   });
-  await until(() => terminal.written().includes('Carrier A'));
+  await until(() => terminal.written().includes(words));
   return { ended, stdin };
 }
 /** Lets the streams do their work; fails after five seconds. */
@@ -104,24 +104,7 @@ describe('runScreen()', () => {
   it('rings for nothing that begins while muted', async () => {
     folder.remove();
     folder = storeInFolder();
-    const { stdin, ended } = await (async () => {
-      const keys = keyboard(true);
-      const run = runScreen({
-        store: folder.store,
-        now: () => SHOWN_AT,
-        clock,
-        title: 'stillwarm',
-        zone: 'UTC',
-        entry: NO_ENTRY,
-        results: () => [],
-        finished: () => false,
-        stdin: keys,
-        stdout: terminal.stdout,
-        env: {},
-      });
-      await until(() => terminal.written().includes('No carrier has'));
-      return { stdin: keys, ended: run };
-    })();
+    const { stdin, ended } = await started({}, 'No carrier has');
     stdin.write('m');
     await until(() => terminal.written().includes('19 unmute'));
     fillStore(folder.store);
