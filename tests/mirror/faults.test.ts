@@ -1,16 +1,16 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
+import { afterEach, describe, expect, it, vi } from 'vitest';
 import type { Fact } from '../../src/store/facts.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { seededChance } from '../../src/units/clock.js';
 import { utcMs } from '../../src/units/time.js';
 import { whyNot } from '../tools/debianPrograms.js';
-import { type Influx, influx } from '../tools/timeSeriesServers.js';
+import type { Influx } from '../tools/timeSeriesServers.js';
+import { eachOnInflux } from './eachOnInflux.js';
 import { docsRow, faultsInDocs, rowOf } from './faultTable.js';
 import { difference, NO_DIFFERENCE } from './onServer.js';
-import { httpAnswer, proxy, type TcpProxy, type Way } from './proxy.js';
+import { httpAnswer, type TcpProxy, type Way } from './proxy.js';
 import { addBacklog, aim, changing, countOf, logScans, NINE, type Pumping, pumping, scan } from './rig.js';
 
 let folder: string;
@@ -35,22 +35,9 @@ const refusals = () =>
     .filter((fact): fact is Extract<Fact, { type: 'mirror-refused' }> => fact.type === 'mirror-refused');
 
 describe.skipIf(whyNot('influxd'))(`the mirror on InfluxDB ${whyNot('influxd') ?? ''}`, () => {
-  beforeAll(async () => {
-    folder = mkdtempSync(join(tmpdir(), 'stillwarm-mirror-'));
-    db = await influx(join(folder, 'influx'));
-    await db.start();
-    between = await proxy(db.url);
-  });
-  afterAll(async () => {
-    await between.close();
-    await db.stop('SIGKILL');
-    rmSync(folder, { recursive: true, force: true });
-  });
-  beforeEach(async () => {
-    await db.query('DROP DATABASE bees');
-    await db.query('CREATE DATABASE bees');
-    between.way = 'pass';
-    store = openStoreToWrite(join(folder, `${Math.round(performance.now() * 1000)}.sqlite`), NINE);
+  eachOnInflux((fresh) => {
+    ({ folder, db, between } = fresh);
+    store = openStoreToWrite(fresh.path, NINE);
     pump = null;
   });
   afterEach(async () => {

@@ -1,38 +1,23 @@
 import { once } from 'node:events';
 import { rmSync } from 'node:fs';
-import { join } from 'node:path';
-import { afterAll, afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { mirrored } from '../../../src/cli/logging/mirrorPump.js';
 import { openStoreToWrite, type Store } from '../../../src/store/store.js';
 import { start, stillwarm, until } from '../../end-to-end/program.js';
+import { eachOnInflux } from '../../mirror/eachOnInflux.js';
 import { difference, NO_DIFFERENCE } from '../../mirror/onServer.js';
-import { proxy, type TcpProxy } from '../../mirror/proxy.js';
+import type { TcpProxy } from '../../mirror/proxy.js';
 import { addBacklog, aim, countOf, logScans, NINE, quickClock } from '../../mirror/rig.js';
 import { whyNot } from '../../tools/debianPrograms.js';
-import { allInNewFolder } from '../../tools/newFolder.js';
-import { type Influx, influx } from '../../tools/timeSeriesServers.js';
+import type { Influx } from '../../tools/timeSeriesServers.js';
 
-let folder: string;
 let path: string;
 let db: Influx;
 let between: TcpProxy;
 
 describe.skipIf(whyNot('influxd'))(`the mirror beside the logger ${whyNot('influxd') ?? ''}`, () => {
-  allInNewFolder(async (fresh) => {
-    folder = fresh;
-    db = await influx(join(folder, 'influx'));
-    await db.start();
-    between = await proxy(db.url);
-  });
-  afterAll(async () => {
-    await between.close();
-    await db.stop('SIGKILL');
-  });
-  beforeEach(async () => {
-    await db.query('DROP DATABASE bees');
-    await db.query('CREATE DATABASE bees');
-    between.way = 'pass';
-    path = join(folder, `${Math.round(performance.now() * 1000)}.sqlite`);
+  eachOnInflux((fresh) => {
+    ({ db, between, path } = fresh);
   });
   afterEach(() => rmSync(path, { force: true }));
 
