@@ -117,7 +117,7 @@ async function readAll(
     if (refusal !== null) throw refusal;
     if (read.size < sources.length)
       throw new Refusal(
-        `Stopped before all was read (${read.size} of ${sources.length} boards); what came is kept: run sync again.`,
+        `Stopped before all was read (${read.size} of ${sources.length} boards); what came is kept, and read as far as its times are proven: run sync again.`,
       );
     const days = [...read.values()].map((board) => boardDay(store, board, before));
     const taken = [...read.keys()].map((attendant) => attendant.taken());
@@ -231,7 +231,7 @@ function clockInWords(differenceMs: number | null): string {
   const off = `${clockOffInWords(differenceMs)} this computer's`;
   return Math.abs(differenceMs) <= PROVEN_WITHIN
     ? `was right (${off})`
-    : `was wrong (${off}): it proves nothing`;
+    : `was wrong (${off}): it proves no times but those of a boot that was running still`;
 }
 
 /** Warnings that a look at the board helps with. */

@@ -48,7 +48,7 @@ export function attend(options: {
     return season;
   };
   const talk = conversation({
-    keptLog: (board, upTo) => store.latestLog(board, upTo),
+    keptLogs: (board, from, upTo) => store.keptLogs(board, from, upTo),
     commits: () => store.commits(),
     wanted: (board, utc) => wantedSlots(seasonNow(), board, utc),
     withOpenPage: options.withOpenPage,
@@ -62,7 +62,7 @@ export function attend(options: {
       else if (wish.wish === 'lost') writer.losePages(wish.board, wish.first, wish.last, clock.utc());
       else if (wish.wish === 'settle') store.settle();
       else {
-        const more = writer.takeInLog(clock.utc());
+        const more = writer.takeInLog(clock.utc(), wish.isWhole);
         taken = {
           readings: taken.readings + more.readings,
           unplaced: taken.unplaced + more.unplaced,

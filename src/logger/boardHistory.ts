@@ -3,6 +3,7 @@ import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { BoardId, RomId } from '../units/ids.js';
 import { type BoardMs, boardMs, durationMs, later, type UtcMs } from '../units/time.js';
+import { type BoardMoment, type IsUnbroken, inBoardTime } from './unbroken.js';
 
 type Told<Type extends Fact['type']> = Extract<Fact, { type: Type }>;
 
@@ -24,6 +25,8 @@ export interface BoardHistory {
    * How far the board's clock may have been wrong at a moment, ms; null when it cannot be believed. It is believed
    * when the next comparison found it right; when none came, or the clock had stopped by then, the one before counts.
    * A time of it that the counter contradicts is a comparison, too: what comes after it says nothing of what was before.
+   * Where pages are missing up to the next comparison the clock may have been set on the way: then the one before must have
+   * found it right as well, with no page missing from there.
    *
    * @param found such times that are not on record yet
    */
@@ -32,7 +35,19 @@ export interface BoardHistory {
     boot: number,
     at: BoardMs,
     found: readonly Told<'clock-disproved'>[],
+    isUnbroken: IsUnbroken,
   ): number | null;
+  /**
+   * The comparison that found the clock wrong in the same boot, later on and before anything else was told of it: until
+   * then it was wrong by as much. Null when there is none, or the clock may have been set on the way.
+   */
+  foundWrong(
+    board: BoardId,
+    boot: number,
+    at: BoardMs,
+    found: readonly Told<'clock-disproved'>[],
+    isUnbroken: IsUnbroken,
+  ): (Told<'clock-compared'> & { differenceMs: number }) | null;
   disproved(board: BoardId): readonly Told<'clock-disproved'>[];
   /** Whether a mark is known, and if so whether its time is proven. */
   mark(board: BoardId, boot: number, at: BoardMs): boolean | null;
@@ -84,6 +99,15 @@ export function boardHistory(store: Store): BoardHistory {
     }
   };
 
+  /** What was told of the clock last before a moment, and next from it on. */
+  const around = (board: BoardId, moment: BoardMoment, found: readonly Told<'clock-disproved'>[]) => {
+    const list = [...(compared.get(board) ?? []), ...(disproved.get(board) ?? []), ...found].sort(
+      inBoardTime,
+    );
+    const next = list.findIndex((each) => inBoardTime(each, moment) >= 0);
+    return { before: list[next < 0 ? list.length - 1 : next - 1], after: next < 0 ? undefined : list[next] };
+  };
+
   return {
     refresh() {
       for (const { seq, fact } of store.facts(seen)) {
@@ -101,22 +125,24 @@ export function boardHistory(store: Store): BoardHistory {
     lastCompared: (board) => compared.get(board)?.at(-1) ?? null,
     wasComparedIn: (board, boot) => compared.get(board)?.some((each) => each.boot === boot) ?? false,
     disproved: (board) => disproved.get(board) ?? [],
-    clockError(board, boot, at, found) {
-      const list = [...(compared.get(board) ?? []), ...(disproved.get(board) ?? []), ...found].sort(
-        inBoardTime,
-      );
-      const next = list.findIndex((each) => inBoardTime(each, { boot, boardMs: at }) >= 0);
-      const after = next < 0 ? null : list[next]!.differenceMs;
-      const before = list[next < 0 ? list.length - 1 : next - 1]?.differenceMs ?? null;
-      const error = after ?? before;
-      return error !== null && Math.abs(error) <= PROVEN_WITHIN ? Math.abs(error) : null;
+    clockError(board, boot, at, found, isUnbroken) {
+      const moment = { boot, boardMs: at };
+      const { before, after } = around(board, moment, found);
+      const errors = after?.differenceMs == null ? [] : [Math.abs(after.differenceMs)];
+      if (errors.length === 0 || !isUnbroken(moment, after!)) {
+        if (before?.differenceMs == null || !isUnbroken(before, moment)) return null;
+        errors.push(Math.abs(before.differenceMs));
+      }
+      const worst = Math.max(...errors);
+      return worst <= PROVEN_WITHIN ? worst : null;
+    },
+    foundWrong(board, boot, at, found, isUnbroken) {
+      const moment = { boot, boardMs: at };
+      const { after } = around(board, moment, found);
+      if (after?.type !== 'clock-compared' || after.boot !== boot || after.differenceMs === null) return null;
+      if (Math.abs(after.differenceMs) <= PROVEN_WITHIN || !isUnbroken(moment, after)) return null;
+      return { ...after, differenceMs: after.differenceMs };
     },
     mark: (board, boot, at) => marks.get(key(board, boot, at)) ?? null,
   };
 }
-
-interface BoardMoment {
-  readonly boot: number;
-  readonly boardMs: number;
-}
-const inBoardTime = (a: BoardMoment, b: BoardMoment): number => a.boot - b.boot || a.boardMs - b.boardMs;

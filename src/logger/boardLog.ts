@@ -18,6 +18,7 @@ import {
   logOf,
   WITHIN_SECOND,
 } from './bootEvidence.js';
+import { unbrokenIn } from './unbroken.js';
 
 /** What reading a board's log came to. */
 export interface Taken {
@@ -29,11 +30,31 @@ export interface Taken {
   readonly homelessScans: number;
 }
 
+/** What a person should know of a log that did not come whole, in one sentence. */
+export const notWhole = (board: BoardId, pages: number, { readings, unplaced }: Taken): string =>
+  `board ${board}: not all of its log has come; ${
+    readings > 0
+      ? `${readings} readings were read from the ${pages} page${pages === 1 ? '' : 's'} that are here`
+      : `the ${pages} page${pages === 1 ? '' : 's'} that are here were read before`
+  }${unplaced > 0 ? `, ${unplaced} of them kept and not used, for their times are not proven without the rest` : ''}: connect it again, or sync it`;
+
 export const NOTHING_TAKEN: Taken = { readings: 0, unplaced: 0, homelessScans: 0 };
 
 /** Reads the pages that a store keeps of boards into readings, once each, at the times that can be proven. Not inside a transaction. */
 export interface BoardLog {
-  takeIn(board: BoardId, live: LivePair | null, marks: readonly MarkEvent[], now: UtcMs): Taken;
+  /**
+   * @param isWhole whether all of the board's log is here: a page that is missing may tell that the clock was set, so that times
+   *   before it prove nothing. What cannot be placed without it is kept as such, and read again when all is here.
+   */
+  takeIn(
+    board: BoardId,
+    live: LivePair | null,
+    marks: readonly MarkEvent[],
+    now: UtcMs,
+    isWhole: boolean,
+  ): Taken;
+  /** Reads what is kept of boards whose logs did not come whole, without the boards. */
+  takeInKept(now: UtcMs): ReadonlyMap<BoardId, Taken>;
 }
 
 export function boardLog(store: Store): BoardLog {
@@ -44,7 +65,9 @@ export function boardLog(store: Store): BoardLog {
     live: LivePair | null,
     marks: readonly MarkEvent[],
     now: UtcMs,
+    isWhole: boolean,
   ): Taken => {
+    const isUnbroken = isWhole ? () => true : unbrokenIn(store.pageHeads(board));
     const logs = new Map([...wanted].map((boot) => [boot, logOf(store, board, boot)]));
     const order = neighbourhood(store.bootsOf(board), wanted);
     const known = bestPace(store.bootsOf(board).map((boot) => heardPairs(store, board, boot)));
@@ -53,7 +76,10 @@ export function boardLog(store: Store): BoardLog {
     // The last one first: a clock that was set in a boot was not right before because it was found right since.
     for (const boot of [...order].reverse()) {
       const log = logs.get(boot) ?? null;
-      const each = evidenceOf({ store, history, board, boot, log, live, marks, known, found: disproved });
+      const each = evidenceOf({
+        ...{ store, history, board, boot, log, live, marks, known, isUnbroken },
+        found: disproved,
+      });
       evidence.unshift(each);
       disproved.push(...each.disproved);
     }
@@ -77,20 +103,23 @@ export function boardLog(store: Store): BoardLog {
     store.append(now, ...marks.flatMap((mark) => markFact(history, board, mark, placements, live, now)));
     return taken;
   };
+  const takeIn: BoardLog['takeIn'] = (board, live, marks, now, isWhole) => {
+    history.refresh();
+    const wanted = new Set([
+      ...store.unreadBoots(board),
+      ...history.unprovenBoots(board),
+      ...marks.map(({ markBoot }) => markBoot),
+    ]);
+    if (wanted.size === 0) return NOTHING_TAKEN;
+    const taken = store.transaction(() => takeBoots(wanted, board, live, marks, now, isWhole));
+    // What was just read is there by now; if this is lost, the pages are read once more and give nothing new.
+    if (isWhole) store.unsynced(() => wanted.forEach((boot) => void store.markRead(board, boot)));
+    return taken;
+  };
   return {
-    takeIn(board, live, marks, now) {
-      history.refresh();
-      const wanted = new Set([
-        ...store.unreadBoots(board),
-        ...history.unprovenBoots(board),
-        ...marks.map(({ markBoot }) => markBoot),
-      ]);
-      if (wanted.size === 0) return NOTHING_TAKEN;
-      const taken = store.transaction(() => takeBoots(wanted, board, live, marks, now));
-      // What was just read is there by now; if this is lost, the pages are read once more and give nothing new.
-      store.unsynced(() => wanted.forEach((boot) => void store.markRead(board, boot)));
-      return taken;
-    },
+    takeIn,
+    takeInKept: (now) =>
+      new Map([...store.unreadPages().keys()].map((board) => [board, takeIn(board, null, [], now, false)])),
   };
 }
 
@@ -139,7 +168,8 @@ function addScans(
   placement: Placement | null,
   guess: (at: BoardMs) => UtcMs,
 ): Added {
-  const dropped = store.dropUnplaced(board, boot);
+  // What nothing proves stays as it is.
+  const dropped = placement === null ? 0 : store.dropUnplaced(board, boot);
   const held = store.scansOf(board, boot);
   const readings: Omit<StoredReading, 'id'>[] = [];
   let homelessScans = 0;
@@ -152,6 +182,7 @@ function addScans(
         homelessScans += 1;
         continue;
       }
+      held.set(scan, values.length);
       scans += 1;
       const proven = placement?.at(at) ?? null;
       const isProven = proven !== null && proven.within <= PROVEN_WITHIN;

@@ -3,13 +3,14 @@ import { LOG_SECOND_MODULUS } from '../carrier/wire/frames.js';
 import { readPage, type ScansPage, type TablePage } from '../carrier/wire/logPage.js';
 import { heldAgainstCounter } from '../exposure/againstCounter.js';
 import { type BootEvidence, HOST_WITHIN } from '../exposure/bootPlacement.js';
-import { pairsOfSeconds } from '../exposure/clockSeconds.js';
-import type { Pace, TimePair } from '../exposure/pace.js';
+import { type ClockSecond, pairsOfSeconds } from '../exposure/clockSeconds.js';
+import { CRYSTAL_OFF_MAX, type Pace, type TimePair } from '../exposure/pace.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { BoardId } from '../units/ids.js';
 import { BOARD_MS_WRAP, type BoardMs, boardMs, durationMs, later, type UtcMs, utcMs } from '../units/time.js';
 import type { BoardHistory } from './boardHistory.js';
+import type { IsUnbroken } from './unbroken.js';
 
 /** A moment at which a host knows both times of a board's present boot. */
 export interface LivePair {
@@ -31,6 +32,8 @@ export const WITHIN_SECOND = durationMs(500);
 const CLOCK_WITHIN = durationMs(700);
 /** The same of a page's second, which is told from the counter when the last comparison was up to a minute ago. */
 const SECOND_WITHIN = durationMs(1000);
+/** A comparison of the clock with a host's: what the clock tells, and the label of its line. */
+const COMPARED_WITHIN = durationMs(CLOCK_WITHIN + HOST_WITHIN);
 
 export interface BootLog {
   readonly tables: readonly TablePage[];
@@ -39,6 +42,10 @@ export interface BootLog {
 
 export function logOf(store: Store, board: BoardId, boot: number): BootLog {
   const pages = store.pagesOf(board, boot).flatMap(({ bytes }) => readPage(bytes) ?? []);
+  const beginOf = (page: ScansPage | TablePage) =>
+    (page.kind === 'table' ? page.boardMs : page.scans[0]?.boardMs) ?? 0;
+  // Numbers of two memories tell no order.
+  pages.sort((a, b) => beginOf(a) - beginOf(b));
   return {
     tables: pages.filter((page) => page.kind === 'table'),
     scans: pages.filter((page) => page.kind === 'scans'),
@@ -59,6 +66,7 @@ export const heardPairs = (store: Store, board: BoardId, boot: number): TimePair
  * @param log null when nothing new of the boot was read
  * @param known the board's pace as hosts have measured it
  * @param found what the boots after this one disprove
+ * @param isUnbroken whether no page is missing between two moments
  */
 export function evidenceOf(of: {
   readonly store: Store;
@@ -70,8 +78,9 @@ export function evidenceOf(of: {
   readonly marks: readonly MarkEvent[];
   readonly known: Pace;
   readonly found: readonly ClockDisproved[];
+  readonly isUnbroken: IsUnbroken;
 }): Evidence {
-  const { store, history, board, boot, log, live, marks, known, found } = of;
+  const { store, history, board, boot, log, live, marks, known, found, isUnbroken } = of;
   const heard = heardPairs(store, board, boot);
   const told = history.firstHeard(board, boot);
   const hosts: TimePair[] = [
@@ -82,12 +91,16 @@ export function evidenceOf(of: {
   ];
   const clock = clockTimes(log, boot, marks);
   const believed = clock.flatMap(({ boardMs: at, utc }): TimePair[] => {
-    const error = history.clockError(board, boot, at, found);
+    const error = history.clockError(board, boot, at, found, isUnbroken);
     if (error === null) return [];
     const within = durationMs(Math.max(CLOCK_WITHIN, error));
     return [{ boardMs: at, utc: later(utc, WITHIN_SECOND), within, by: 'clock' }];
   });
-  const held = heldAgainstCounter([...hosts, ...believed], known);
+  const wrongBy = (at: BoardMs) => history.foundWrong(board, boot, at, found, isUnbroken);
+  const corrected = correctedPairs(clock, secondsOf(log), wrongBy, known).filter((pair) =>
+    isNews(pair, [...hosts, ...believed], known),
+  );
+  const held = heldAgainstCounter([...hosts, ...believed, ...corrected], known);
   const disproved = held.disproved.map(
     ({ pair, differenceMs }): ClockDisproved => ({
       type: 'clock-disproved',
@@ -103,10 +116,9 @@ export function evidenceOf(of: {
       Number(each.boardMs),
     ),
   );
-  const seconds = (log?.scans ?? []).flatMap(({ second, scans }) => {
-    const at = scans[0]?.boardMs;
-    if (second === null || at === undefined || wrong.has(runOf(at, clock))) return [];
-    const error = history.clockError(board, boot, at, [...found, ...disproved]);
+  const seconds = secondsOf(log).flatMap(({ boardMs: at, second }) => {
+    if (wrong.has(runOf(at, clock))) return [];
+    const error = history.clockError(board, boot, at, [...found, ...disproved], isUnbroken);
     return error === null ? [] : [{ boardMs: at, second, error }];
   });
   const error = durationMs(Math.max(SECOND_WITHIN, ...seconds.map((mark) => mark.error)));
@@ -122,6 +134,68 @@ export function evidenceOf(of: {
     return { boot, pairs: [], lastMs: boardMs(BOARD_MS_WRAP), disproved: [] };
   return { boot, pairs, lastMs: boardMs(Math.max(0, ...times)), disproved };
 }
+
+type FoundWrong = NonNullable<ReturnType<BoardHistory['foundWrong']>>;
+
+/**
+ * What a clock that was found wrong told in the same boot until then, by as much the other way. Whole seconds are what it
+ * told, at the comparison too, which leaves just enough of what a proof may leave open. That it ran well meanwhile its own
+ * error does not show: the counter, which is another oscillator, must come to the same.
+ */
+function correctedPairs(
+  clock: readonly ClockTime[],
+  seconds: readonly ClockSecond[],
+  wrongBy: (at: BoardMs) => FoundWrong | null,
+  known: Pace,
+): TimePair[] {
+  const runs = new Map<number, FoundWrong>();
+  for (const { boardMs: at } of clock) {
+    const seen = wrongBy(at);
+    if (seen !== null) runs.set(seen.boardMs, seen);
+  }
+  return [...runs.values()].flatMap((seen) => {
+    const isOf = ({ boardMs: at }: { boardMs: BoardMs }) => wrongBy(at)?.boardMs === seen.boardMs;
+    const told = clock.filter(isOf).map(
+      ({ boardMs: at, utc }): TimePair => ({
+        boardMs: at,
+        utc: later(utc, WITHIN_SECOND),
+        within: CLOCK_WITHIN,
+        by: 'clock',
+      }),
+    );
+    const followed = pairsOfSeconds(told, seconds.filter(isOf), LOG_SECOND_MODULUS, SECOND_WITHIN);
+    const pairs = [...told, ...followed].map(
+      ({ boardMs: at, utc, within, by }): TimePair => ({
+        boardMs: at,
+        utc: utcMs(utc - seen.differenceMs),
+        within: durationMs(within + COMPARED_WITHIN),
+        by,
+      }),
+    );
+    const pace = known.within <= CRYSTAL_OFF_MAX ? known : { rate: 1, within: CRYSTAL_OFF_MAX };
+    const comesToTheSame = ({ boardMs: at, utc, within }: TimePair): boolean => {
+      const elapsed = seen.boardMs - at;
+      const apart = Math.abs(utc + elapsed * pace.rate - seen.at);
+      return apart <= within + HOST_WITHIN + elapsed * pace.within;
+    };
+    return pairs.every(comesToTheSame) ? pairs : [];
+  });
+}
+
+/** Whether others leave more open at the time of a pair than the pair does. */
+function isNews(pair: TimePair, others: readonly TimePair[], known: Pace): boolean {
+  const away = others.map((other) => pair.boardMs - other.boardMs);
+  if (Math.min(...away) <= 0 && Math.max(...away) >= 0) return false;
+  return others.every(
+    ({ within }, index) => within + Math.abs(away[index]!) * known.within > Number(pair.within),
+  );
+}
+
+const secondsOf = (log: BootLog | null): ClockSecond[] =>
+  (log?.scans ?? []).flatMap(({ second, scans }) => {
+    const at = scans[0]?.boardMs;
+    return second === null || at === undefined ? [] : [{ boardMs: at, second }];
+  });
 
 interface ClockTime {
   readonly boardMs: BoardMs;

@@ -1,11 +1,12 @@
 import { begin, type CommandLink, hear, IDLE, isIdle, type Outcome, tick } from '../carrier/commandLink.js';
-import type { CarrierEvent, ClockEvent, LogStateEvent } from '../carrier/events.js';
+import type { CarrierEvent, LogStateEvent } from '../carrier/events.js';
 import type { BoardCommand } from '../carrier/wire/command.js';
 import { isSamePage } from '../carrier/wire/logPage.js';
 import type { KeptLog } from '../store/logShelf.js';
 import type { Commits } from '../store/sqlite.js';
 import type { BoardId } from '../units/ids.js';
-import { type DurationMs, type MonotonicMs, minutes, seconds, type UtcMs } from '../units/time.js';
+import { type DurationMs, type MonotonicMs, seconds, type UtcMs } from '../units/time.js';
+import { mustSetClock, nothingYet } from './aboutBoard.js';
 import { type AskedRun, acknowledgeable, type LogView, missingRun, PAGE_TRIES_MAX } from './pagePlan.js';
 import { afterSlotCommand, type SlotSetting, slotCommands } from './slotPlan.js';
 
@@ -13,8 +14,8 @@ import { afterSlotCommand, type SlotSetting, slotCommands } from './slotPlan.js'
 export type Wish =
   /** Write this line to the board. */
   | { readonly wish: 'send'; readonly line: string }
-  /** Read what was recorded of the log into readings. */
-  | { readonly wish: 'take-in' }
+  /** Read what was recorded of the log into readings; not all of it, when the link was lost before the rest had come. */
+  | { readonly wish: 'take-in'; readonly isWhole: boolean }
   /** Make durable what is not: no scan comes soon enough that would. */
   | { readonly wish: 'settle' }
   | { readonly wish: 'lost'; readonly board: BoardId; readonly first: number; readonly last: number };
@@ -40,9 +41,6 @@ const SILENT_FOR: DurationMs = seconds(30);
 const PAGES_WITHIN: DurationMs = seconds(5);
 /** A page waits so long to become durable with a scan; the slowest board has one every 25 s. */
 export const SCAN_WITHIN: DurationMs = seconds(30);
-/** Above what the board's whole seconds leave open. */
-const CLOCK_OFF_MS = 1500;
-const CLOCK_SET_EVERY: DurationMs = minutes(60);
 /** The time is told within this much of the second that it tells. */
 const SECOND_BEGINS_MS = 150;
 /** The first protocol that hears commands, and whose boards may have a memory. */
@@ -51,13 +49,13 @@ export const HEARS_FROM = 2;
 /**
  * The host's part in talking with one board over one port. No I/O: it is told what was heard and asked what to say.
  *
- * @param keptLog the pages up to a number that are here of the log that a board began last
+ * @param keptLogs what is here of a board's pages from one number to another, which may be of a log that it no longer has
  * @param commits what was recorded so far, and what of that is durable
  * @param wanted what its slots should be set to; null to leave them as they are
  * @param withOpenPage whether to read also the page that still grows
  */
 export function conversation(options: {
-  readonly keptLog: (board: BoardId, upTo: number) => KeptLog | null;
+  readonly keptLogs: (board: BoardId, from: number, upTo: number) => readonly KeptLog[];
   readonly commits: () => Commits;
   readonly wanted: ((board: BoardId, utc: UtcMs) => ReadonlyMap<number, SlotSetting>) | null;
   readonly withOpenPage: boolean;
@@ -70,6 +68,10 @@ export function conversation(options: {
   let isOpen = false;
   let spokeAt = Number.NEGATIVE_INFINITY;
   let boot: { board: BoardId; count: number; protocol: number } | null = null;
+  /** Whether pages came that nothing was made of yet, in whatever boot. */
+  let isUnread = false;
+  /** Whether the link was lost with such pages. */
+  let isBrokenOff = false;
   let about = nothingYet();
 
   const settle = (
@@ -132,11 +134,12 @@ export function conversation(options: {
     about.mustTakeIn = true;
     about.isHurried = run.count > 1 || options.withOpenPage;
     if (run.isProof) {
-      const { unproven } = about;
       about.hasOpenPage ||= run.page === about.log?.open && run.got.has(run.page);
-      // Whether it is another log cannot be known, so all of it is read.
-      if (unproven !== null && (run.expected === 0 || ++unproven.tries === PAGE_TRIES_MAX))
-        about.unproven = null;
+      const tries = (about.proofTries.get(run.page) ?? 0) + 1;
+      about.proofTries.set(run.page, tries);
+      // Whether they are of another log cannot be known, so they are read.
+      if (run.expected === 0 || tries === PAGE_TRIES_MAX)
+        about.unproven = about.unproven.filter(({ pages }) => pages.at(-1) !== run.page);
       return;
     }
     if (run.isOpenPage) {
@@ -190,7 +193,7 @@ export function conversation(options: {
   /** The page run that is to be asked for next. */
   const nextRun = (): AskedRun | null => {
     if (!logIsReadable()) return null;
-    const proof = about.unproven?.log.pages.at(-1);
+    const proof = about.unproven[0]?.pages.at(-1);
     if (proof !== undefined) return { page: proof, count: 1, isOpenPage: false, isProof: true };
     const run = missingRun(view());
     if (run !== null) return { ...run, isOpenPage: false, isProof: false };
@@ -211,7 +214,7 @@ export function conversation(options: {
     const slots = options.wanted === null ? [] : slotCommands(options.wanted(boot.board, utc), about.slots);
     const slot = slots.find((command) => !about.refused.has(JSON.stringify(command)));
     if (slot) return slot;
-    const page = logIsReadable() && about.unproven === null ? acknowledgeable(view()) : null;
+    const page = logIsReadable() && about.unproven.length === 0 ? acknowledgeable(view()) : null;
     if (page !== null && page > about.acknowledged && about.run === null)
       return { name: 'acknowledge', page };
     const run = about.run === null ? nextRun() : null;
@@ -235,6 +238,7 @@ export function conversation(options: {
         case 'link':
           if (event.state === 'lost-lines' || event.state === 'note') return;
           isOpen = event.state === 'open';
+          isBrokenOff = !isOpen && isUnread;
           link = { ...link, pending: null };
           outbox.length = 0;
           about = nothingYet();
@@ -269,6 +273,7 @@ export function conversation(options: {
           takeLogState(event);
           return;
         case 'log-page':
+          isUnread = true;
           prove(event.page, event.bytes, now);
           if (event.page !== about.log?.open) about.held.add(event.page);
           wait(event.page, now);
@@ -282,6 +287,11 @@ export function conversation(options: {
       }
     },
     next(now, utc) {
+      if (isBrokenOff) {
+        isBrokenOff = false;
+        isUnread = false;
+        return { wish: 'take-in', isWhole: false };
+      }
       const { run } = about;
       if (run?.expected != null && (run.got.size >= run.expected || now - run.at > PAGES_WITHIN)) endRun();
       const first = about.lost.shift();
@@ -293,7 +303,8 @@ export function conversation(options: {
       // A later page may tell that the clock was set, and that what it told before proves nothing.
       if (about.mustTakeIn && about.run === null && about.log?.store !== 'mounting' && nextRun() === null) {
         about.mustTakeIn = false;
-        return { wish: 'take-in' };
+        isUnread = false;
+        return { wish: 'take-in', isWhole: logIsReadable() };
       }
       if (mustSettle(now)) return { wish: 'settle' };
       settle(tick(link, now, utc), now);
@@ -327,17 +338,19 @@ export function conversation(options: {
     },
   };
 
-  /** Holds what is kept once its last page has come as it is kept; nothing of it when that came as another. */
+  /** Holds pages that are kept once the last of them has come as it is kept; none of them when that came as another. */
   function prove(page: number, bytes: Uint8Array, now: MonotonicMs): void {
-    const log = about.unproven?.log;
-    if (page !== log?.pages.at(-1)) return;
-    about.unproven = null;
-    if (!isSamePage(log!.last, bytes)) return;
-    for (const each of log!.pages.slice(0, -1)) {
-      about.held.add(each);
-      // Those that came before the board restarted or the port was opened again may be waiting still.
-      wait(each, now);
+    for (const { pages, last } of about.unproven) {
+      if (page !== pages.at(-1) || !isSamePage(last, bytes)) continue;
+      for (const each of pages.slice(0, -1)) {
+        about.held.add(each);
+        // Those that came before the board restarted or the port was opened again may be waiting still.
+        wait(each, now);
+      }
     }
+    about.unproven = about.unproven.filter(
+      ({ pages }) => page !== pages.at(-1) && !pages.every((each) => about.held.has(each)),
+    );
   }
 
   function takeLogState(event: LogStateEvent): void {
@@ -347,50 +360,14 @@ export function conversation(options: {
     if (isFirst && boot !== null) {
       about.held = new Set();
       about.tries.clear();
+      about.proofTries.clear();
       about.newest = null;
       const upTo = event.open > 0 ? event.open : Number.MAX_SAFE_INTEGER;
-      const log = event.store === 'memory' ? options.keptLog(boot.board, upTo) : null;
-      about.unproven = log === null || log.pages.at(-1)! < event.oldest ? null : { log, tries: 0 };
+      about.unproven = event.store === 'memory' ? options.keptLogs(boot.board, event.oldest, upTo) : [];
     }
     if (about.log?.open !== event.open) about.hasOpenPage = false;
     about.log = event;
     about.acknowledged = isFirst ? event.acknowledged : Math.max(about.acknowledged, event.acknowledged);
     about.newest = newest ?? about.newest;
   }
-}
-
-/** What is known of a board since its boot, or since the port was opened. */
-function nothingYet() {
-  return {
-    isIdentified: false,
-    hasMarks: false,
-    hasSettings: false,
-    hasOpenPage: false,
-    mustTakeIn: false,
-    clock: null as { event: ClockEvent; hostUtc: UtcMs } | null,
-    clockSetAt: null as MonotonicMs | null,
-    slots: new Map<number, SlotSetting>(),
-    refused: new Set<string>(),
-    log: null as LogStateEvent | null,
-    newest: null as number | null,
-    acknowledged: 0,
-    held: new Set<number>(),
-    /** What is kept of a log that may not be this one (the memory may have been replaced), until its last page has come again. */
-    unproven: null as { readonly log: KeptLog; tries: number } | null,
-    /** Pages that are not durable yet, and the commit that is to be. */
-    waiting: new Map<number, { readonly commit: number; since: MonotonicMs }>(),
-    /** Whether they should not wait for a scan. */
-    isHurried: false,
-    tries: new Map<number, number>(),
-    lost: [] as number[],
-    run: null as (AskedRun & { expected: number | null; got: Set<number>; at: MonotonicMs }) | null,
-  };
-}
-
-/** After its clock was heard: when it does not run or is off, but not again and again. */
-function mustSetClock(about: ReturnType<typeof nothingYet>, now: MonotonicMs): boolean {
-  if (about.clock === null) return false;
-  if (about.clockSetAt !== null && now - about.clockSetAt < CLOCK_SET_EVERY) return false;
-  const { event, hostUtc } = about.clock;
-  return event.utc === null || event.clock === 'stopped' || Math.abs(event.utc - hostUtc) > CLOCK_OFF_MS;
 }

@@ -7,6 +7,7 @@ import type { Clock } from '../units/clock.js';
 import type { CarrierId } from '../units/ids.js';
 import { type DurationMs, durationMs, later, seconds } from '../units/time.js';
 import type { Attendant } from './attend.js';
+import { boardLog, notWhole } from './boardLog.js';
 import { flow } from './flow.js';
 import { type Post, post } from './post.js';
 import { BEAT, keepStore, takeStore } from './presence.js';
@@ -87,6 +88,12 @@ export async function runLogger(options: {
     },
     waits: options.whenUnwritable === 'wait',
     fail,
+  });
+  // What a logger left that was killed, and boards that may never come back.
+  kept.attempt(() => {
+    const pages = store.unreadPages();
+    for (const [board, taken] of boardLog(store).takeInKept(now()))
+      say(notWhole(board, pages.get(board) ?? 0, taken), undefined, 'warn');
   });
   const sealing = sealer(store, say);
   const beat = () => {

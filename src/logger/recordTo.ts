@@ -64,9 +64,9 @@ export function recordTo(path: string, store: string, say: Say): Recording {
           note(events, now);
           recorder.record(events, now);
         },
-        takeInLog(now) {
-          write({ is: 'take-in', source, now });
-          return recorder.takeInLog(now);
+        takeInLog(now, isWhole) {
+          write({ is: 'take-in', source, now, ...(isWhole ? {} : { isPart: true }) });
+          return recorder.takeInLog(now, isWhole);
         },
         losePages(board, first, last, now) {
           write({ is: 'lost-pages', source, now, board, first, last });

@@ -4,13 +4,14 @@ import {
   type CarrierEvent,
   type ClockEvent,
   type LinkEvent,
+  type LogPageEvent,
   type MarkEvent,
   type ProbesEvent,
   type ScanEvent,
   UNSAID,
   type WarningEvent,
 } from '../carrier/events.js';
-import { bootOfPage } from '../carrier/wire/logPage.js';
+import { bootOfPage, stateOf } from '../carrier/wire/logPage.js';
 import {
   type Anchor,
   boardToUtc,
@@ -38,7 +39,7 @@ import {
 import { inZone, localZone } from '../units/zone.js';
 import { disprovedInWords } from '../visit/boardInWords.js';
 import { boardHistory } from './boardHistory.js';
-import { boardLog, NOTHING_TAKEN, type Taken } from './boardLog.js';
+import { boardLog, NOTHING_TAKEN, notWhole, type Taken } from './boardLog.js';
 import { WITHIN_SECOND } from './bootEvidence.js';
 import { clockTeller } from './clockTeller.js';
 import { discardCount } from './discardCount.js';
@@ -52,8 +53,12 @@ import type { Level } from './say.js';
 export interface Recorder {
   /** Lines that were discarded are counted, and written with the next scan or after a minute; at once when there are no events. */
   record(events: readonly CarrierEvent[], now: UtcMs): void;
-  /** Reads the pages and marks that were recorded since the last call into readings and facts. */
-  takeInLog(now: UtcMs): Taken;
+  /**
+   * Reads the pages and marks that were recorded since the last call into readings and facts.
+   *
+   * @param isWhole whether all of the board's log is here; if not, what cannot be placed without the rest waits for it
+   */
+  takeInLog(now: UtcMs, isWhole: boolean): Taken;
   /** Records that a board could not give these pages of its log. */
   losePages(board: BoardId, first: number, last: number, now: UtcMs): void;
   /** After something could not be written: what it takes to be on record is read again from the store. */
@@ -104,6 +109,9 @@ export function recorder(
   let log = boardLog(store);
   let heard: { board: BoardId; boot: number; boardMs: BoardMs; utc: UtcMs } | null = null;
   let marks: MarkEvent[] = [];
+  /** Boards whose memory does not answer now, and those that gave a page of a number that another memory's has. */
+  const withoutMemory = new Set<BoardId>();
+  const withOther = new Set<BoardId>();
   const discards = discardCount(store);
   const clocks = clockTeller(say);
   /** Puts right in the store what was labelled late; kept until it is written. */
@@ -217,6 +225,20 @@ export function recorder(
     return facts;
   };
 
+  const keepPage = ({ board, page, bytes }: LogPageEvent): Write => {
+    const boot = bootOfPage(bytes);
+    const isOfRam = withoutMemory.has(board);
+    return () => {
+      const isBeside = store.keepPage(board, { boot, page, bytes }, stateOf, isOfRam);
+      if (!isBeside || withOther.has(board)) return;
+      withOther.add(board);
+      say(
+        `board ${board}: page ${page} of boot ${boot} is another than the one kept under that number (its memory was replaced while it ran?); both are kept and read`,
+        'warn',
+      );
+    };
+  };
+
   const probeFacts = (event: ProbesEvent): Fact[] => {
     const { board, bootCount: boot, table } = event;
     const at = place(event);
@@ -262,7 +284,11 @@ export function recorder(
       case 'scan':
         return keepScan(event);
       case 'log-page':
-        return () => store.keepPage(event.board, { boot: bootOfPage(event.bytes), ...event });
+        return keepPage(event);
+      case 'log-state':
+        if (event.store === 'ram') withoutMemory.add(event.board);
+        else withoutMemory.delete(event.board);
+        return null;
       case 'clock':
         return append(compareClocks(event));
       case 'warning':
@@ -299,16 +325,20 @@ export function recorder(
       if (!isPages) corrections = [];
       if (isDue) discards.forget();
     },
-    takeInLog(now) {
+    takeInLog(now, isWhole) {
       const at = heard;
       if (at === null) return NOTHING_TAKEN;
+      // All that RAM has is not what a memory has that does not answer.
+      isWhole &&= !withoutMemory.has(at.board) || !store.hasUnreadOfMemory(at.board);
       history.refresh();
       const known = history.disproved(at.board).length;
-      const taken = log.takeIn(at.board, at, marks, now);
+      const taken = log.takeIn(at.board, at, marks, now, isWhole);
       marks = [];
       history.refresh();
       for (const fact of history.disproved(at.board).slice(known))
         say(`board ${at.board}: ${disprovedInWords(fact, (time) => inZone(time, localZone()))}`, 'warn');
+      const pages = isWhole ? 0 : (store.unreadPages().get(at.board) ?? 0);
+      if (pages > 0) say(notWhole(at.board, pages, taken), 'warn');
       return taken;
     },
     losePages(board, first, last, now) {

@@ -29,7 +29,12 @@ const entrySchema = z.discriminatedUnion('is', [
     anchor,
   }),
   z.strictObject({ is: z.literal('event'), ...ofSource, event: eventSchema }),
-  z.strictObject({ is: z.literal('take-in'), ...ofSource }),
+  z.strictObject({
+    is: z.literal('take-in'),
+    ...ofSource,
+    /** Not all of the log had come. */
+    isPart: z.literal(true).optional(),
+  }),
   z.strictObject({ is: z.literal('lost-pages'), ...ofSource, board: boardId, first: count, last: count }),
 ]);
 

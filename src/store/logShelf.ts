@@ -1,5 +1,6 @@
 import type { BoardId } from '../units/ids.js';
 import type { BoardMs, UtcMs } from '../units/time.js';
+import { hasTable } from './schema.js';
 import { sealedBlocks } from './sealedBlocks.js';
 import type { Sqlite } from './sqlite.js';
 
@@ -10,26 +11,54 @@ export interface StoredPage {
   readonly bytes: Uint8Array;
 }
 
-/** What is kept of one log. */
+/** Pages in a row that are kept, and may be of one log. */
 export interface KeptLog {
+  /** In order, each one more than the one before. */
   readonly pages: readonly number[];
+  /** The last of them as it was sent. */
   readonly last: Uint8Array;
 }
 
+/** The beginning of a page, with its place in the store. */
+export interface PageHead {
+  readonly boot: number;
+  readonly page: number;
+  readonly head: Uint8Array;
+}
+/** As many bytes of a page as tell what kind it is, and when it was begun. */
+const HEAD_BYTES = 20;
+
 /** What was taken over from boards that logged alone. */
 export interface LogShelf {
-  /** Keeps a page; a later, longer state of the page that was open takes the place of the earlier one. */
-  keepPage(board: BoardId, page: StoredPage): void;
+  /**
+   * Keeps a page; a later state of one that is kept takes its place. A different page of the same boot and number, which is of
+   * another memory, is kept beside the first. True when it is the first that is.
+   *
+   * @param stateOf what a page that comes is to one that is kept
+   * @param isOfRam whether the board has it in RAM, where numbers are others than in its memory
+   */
+  keepPage(
+    board: BoardId,
+    page: StoredPage,
+    stateOf: (kept: Uint8Array, come: Uint8Array) => 'kept' | 'later' | 'other',
+    isOfRam?: boolean,
+  ): boolean;
   /** The numbers of all pages kept of a board, in order. */
   pageNumbers(board: BoardId): number[];
   /**
-   * Pages up to one number of the log that a board began last, in order, and the last of them as it was sent; null when there are none.
-   * A board whose memory was replaced numbers its pages from 1 again, in a later boot.
+   * What is kept of pages with numbers from `from` to `upTo`, the latest first, in parts without a hole each: any of them may
+   * be of a log that the board no longer has, for one whose memory was replaced numbers its pages anew. Pages of RAM are none of these.
    */
-  latestLog(board: BoardId, upTo: number): KeptLog | null;
+  keptLogs(board: BoardId, from: number, upTo: number): KeptLog[];
+  /** The beginnings of all pages kept of a board's memories, in the order of boots and numbers. */
+  pageHeads(board: BoardId): PageHead[];
   pagesOf(board: BoardId, boot: number): StoredPage[];
-  /** Boots with pages whose scans are not among the readings yet. */
+  /** Boots with pages that were not read into readings since all of the log had come. */
   unreadBoots(board: BoardId): number[];
+  /** Whether there are such pages of a board's memory. */
+  hasUnreadOfMemory(board: BoardId): boolean;
+  /** How many such pages there are of each board. */
+  unreadPages(): ReadonlyMap<BoardId, number>;
   markRead(board: BoardId, boot: number): void;
   /** Boots of which there are pages or readings, in order. */
   bootsOf(board: BoardId): number[];
@@ -55,60 +84,88 @@ export const UNPLACED = 'unplaced';
 
 const EPOCH = '(SELECT id FROM epochs WHERE board = ? AND boot = ?)';
 
-/** From the latest page back: numbers fall as boots do, until a page of an earlier boot has a number that was passed. */
-function ofOneLog<Page extends { readonly boot: number; readonly page: number }>(
-  rows: readonly Page[],
-): Page[] {
-  let [boot, lowest] = [rows[0]?.boot, Number.POSITIVE_INFINITY];
-  let last = lowest;
-  const isOther = (row: Page) => {
-    if (row.boot !== boot) [boot, lowest] = [row.boot, last];
-    last = row.page;
-    return row.page >= lowest;
-  };
-  const end = rows.findIndex(isOther);
-  return end < 0 ? [...rows] : rows.slice(0, end);
+/** From the latest page back, parts in which each has the number before. */
+function withoutHoles<Page extends { readonly page: number }>(rows: readonly Page[]): Page[][] {
+  const parts: Page[][] = [];
+  for (const row of rows) {
+    const part = parts.at(-1);
+    if (part?.at(-1)?.page === row.page + 1) part.push(row);
+    else parts.push([row]);
+  }
+  return parts;
 }
 
 export function logShelf(sqlite: Sqlite): LogShelf {
   const sealed = sealedBlocks(sqlite);
   return {
-    keepPage(board, { boot, page, bytes }) {
-      sqlite.run(
-        `INSERT INTO pages (board, boot, page, bytes, is_read) VALUES (?, ?, ?, ?, 0)
-         ON CONFLICT (board, boot, page) DO UPDATE SET bytes = excluded.bytes, is_read = 0
-         WHERE bytes <> excluded.bytes`,
+    keepPage(board, { boot, page, bytes }, stateOf, isOfRam = false) {
+      const kept = sqlite.all<{ log: number; bytes: ArrayBuffer }>(
+        `SELECT log, bytes FROM pages
+         WHERE board = ? AND boot = ? AND page = ? AND log ${isOfRam ? '<' : '>='} 0 ORDER BY abs(log)`,
         board,
         boot,
         page,
+      );
+      for (const each of kept) {
+        const state = stateOf(new Uint8Array(each.bytes), bytes);
+        if (state === 'later')
+          sqlite.run(
+            'UPDATE pages SET bytes = ?, is_read = 0 WHERE board = ? AND boot = ? AND log = ? AND page = ?',
+            bytes,
+            board,
+            boot,
+            each.log,
+            page,
+          );
+        if (state !== 'other') return false;
+      }
+      sqlite.run(
+        'INSERT INTO pages (board, boot, log, page, bytes, is_read) VALUES (?, ?, ?, ?, ?, 0)',
+        board,
+        boot,
+        isOfRam ? -1 - kept.length : kept.length,
+        page,
         bytes,
       );
+      return kept.length > 0;
     },
     pageNumbers: (board) =>
       sqlite
         .all<{ page: number }>('SELECT DISTINCT page FROM pages WHERE board = ? ORDER BY page', board)
         .map(({ page }) => page),
-    latestLog: (board, upTo) =>
+    keptLogs: (board, from, upTo) =>
       sqlite.snapshot(() => {
-        const rows = sqlite.all<{ boot: number; page: number }>(
-          'SELECT boot, page FROM pages WHERE board = ? ORDER BY boot DESC, page DESC',
+        const rows = sqlite.all<{ boot: number; log: number; page: number }>(
+          `SELECT boot, log, page FROM pages WHERE board = ? AND log >= 0 AND page BETWEEN ? AND ?
+           ORDER BY boot DESC, log DESC, page DESC`,
           board,
+          from,
+          upTo,
         );
-        const pages = ofOneLog(rows).filter(({ page }) => page <= upTo);
-        const last = pages[0];
-        if (last === undefined) return null;
-        const { bytes } = sqlite.get<{ bytes: ArrayBuffer }>(
-          'SELECT bytes FROM pages WHERE board = ? AND boot = ? AND page = ?',
-          board,
-          last.boot,
-          last.page,
-        )!;
-        return { pages: pages.map(({ page }) => page).reverse(), last: new Uint8Array(bytes) };
+        return withoutHoles(rows).map((part): KeptLog => {
+          const { boot, log, page } = part[0]!;
+          const { bytes } = sqlite.get<{ bytes: ArrayBuffer }>(
+            'SELECT bytes FROM pages WHERE board = ? AND boot = ? AND log = ? AND page = ?',
+            board,
+            boot,
+            log,
+            page,
+          )!;
+          return { pages: part.map((row) => row.page).reverse(), last: new Uint8Array(bytes) };
+        });
       }),
+    pageHeads: (board) =>
+      sqlite
+        .all<{ boot: number; page: number; head: ArrayBuffer }>(
+          `SELECT boot, page, substr(bytes, 1, ${HEAD_BYTES}) AS head FROM pages
+           WHERE board = ? AND log >= 0 ORDER BY boot, log, page`,
+          board,
+        )
+        .map(({ boot, page, head }) => ({ boot, page, head: new Uint8Array(head) })),
     pagesOf: (board, boot) =>
       sqlite
         .all<{ boot: number; page: number; bytes: ArrayBuffer }>(
-          'SELECT boot, page, bytes FROM pages WHERE board = ? AND boot = ? ORDER BY page',
+          'SELECT boot, page, bytes FROM pages WHERE board = ? AND boot = ? ORDER BY page, log',
           board,
           boot,
         )
@@ -120,6 +177,19 @@ export function logShelf(sqlite: Sqlite): LogShelf {
           board,
         )
         .map(({ boot }) => boot),
+    hasUnreadOfMemory: (board) =>
+      sqlite.get('SELECT 1 FROM pages WHERE board = ? AND log >= 0 AND is_read = 0 LIMIT 1', board) !==
+      undefined,
+    unreadPages: () =>
+      new Map(
+        hasTable(sqlite, 'pages')
+          ? sqlite
+              .all<{ board: BoardId; pages: number }>(
+                'SELECT board, COUNT(*) AS pages FROM pages WHERE is_read = 0 GROUP BY board ORDER BY board',
+              )
+              .map(({ board, pages }) => [board, pages] as const)
+          : [],
+      ),
     markRead(board, boot) {
       sqlite.run('UPDATE pages SET is_read = 1 WHERE board = ? AND boot = ? AND is_read = 0', board, boot);
     },

@@ -2,7 +2,7 @@ import type { Sqlite } from './sqlite.js';
 
 /** "SWRM": marks a SQLite file as a stillwarm store. */
 export const APPLICATION_ID = 0x5357_524d;
-export const SCHEMA_VERSION = 5;
+export const SCHEMA_VERSION = 6;
 
 /** Whether a store has a table: one of an earlier version that is only read lacks the later ones, until a logger brings it up to date. */
 export const hasTable = (sqlite: Sqlite, name: string): boolean =>
@@ -10,6 +10,9 @@ export const hasTable = (sqlite: Sqlite, name: string): boolean =>
 
 /** Brings a store of version `from` to the present one; all it holds stays. To be called inside a transaction. */
 export function upgradeSchema(sqlite: Sqlite, from: number): void {
+  const hasPages = hasTable(sqlite, 'pages');
+  // SQLite can give a table another primary key only when it is made.
+  if (hasPages) sqlite.exec('ALTER TABLE pages RENAME TO pages_before');
   if (from < 3) {
     // SQLite can give a table numbers that are never used twice only when it is made.
     sqlite.exec('ALTER TABLE readings RENAME TO readings_before; DROP INDEX readings_by_probe;');
@@ -21,6 +24,12 @@ export function upgradeSchema(sqlite: Sqlite, from: number): void {
     `);
   }
   createSchema(sqlite);
+  if (hasPages)
+    sqlite.exec(`
+      INSERT INTO pages (board, boot, log, page, bytes, is_read)
+        SELECT board, boot, 0, page, bytes, is_read FROM pages_before;
+      DROP TABLE pages_before;
+    `);
 }
 
 /** Creates the tables that a file does not have yet: all of an empty one, the later ones of an older store. */
@@ -101,10 +110,11 @@ export function createSchema(sqlite: Sqlite): void {
     CREATE TABLE IF NOT EXISTS pages (
       board TEXT NOT NULL,
       boot INTEGER NOT NULL,
+      log INTEGER NOT NULL,        -- 0; above it when the boot has another page of that number: its memory was replaced meanwhile; below it of RAM
       page INTEGER NOT NULL,
       bytes BLOB NOT NULL,         -- a page of the board's log as it stands in its memory
-      is_read INTEGER NOT NULL,    -- whether its scans are among the readings
-      PRIMARY KEY (board, boot, page)
+      is_read INTEGER NOT NULL,    -- whether its scans are among the readings, and the rest of the log was here by then
+      PRIMARY KEY (board, boot, log, page)
     ) STRICT;
     CREATE TABLE IF NOT EXISTS heard (
       board TEXT NOT NULL,

@@ -95,7 +95,7 @@ const lastRead = () => store.facts().findLast(({ fact }) => fact.type === 'boot-
 describe('takeInLog()', () => {
   it('reads pages into readings at the times of the board’s clock', () => {
     writer.record([booted, clock(0), table(ITS_CLOCK), scans()], START);
-    expect(writer.takeInLog(START)).toEqual({ readings: 6, unplaced: 0, homelessScans: 0 });
+    expect(writer.takeInLog(START, true)).toEqual({ readings: 6, unplaced: 0, homelessScans: 0 });
     expect(readings().map(({ scan, raw, status, utc }) => [scan, raw, status, utc - START + HOUR])).toEqual([
       [2, 400, 'ok', 500],
       [3, 401, 'ok', 20_500],
@@ -126,7 +126,7 @@ describe('takeInLog()', () => {
       });
       writer.record([page(bytes, 2 + index)], START);
     }
-    const { readings: added, unplaced } = writer.takeInLog(START);
+    const { readings: added, unplaced } = writer.takeInLog(START, true);
     expect(added).toBe(PAGES * 12);
     expect(unplaced > 0).toBe(!hasSeconds);
     const proven = readings().filter(({ status }) => status === 'ok');
@@ -145,7 +145,7 @@ describe('takeInLog()', () => {
       scans: Array.from({ length: 5 }, () => [400, 380]),
     });
     writer.record([booted, clock(0), table(ITS_CLOCK), page(late, 2)], START);
-    expect(writer.takeInLog(START)).toEqual({ readings: 10, unplaced: 10, homelessScans: 0 });
+    expect(writer.takeInLog(START, true)).toEqual({ readings: 10, unplaced: 10, homelessScans: 0 });
     expect(readings().map(({ boardMs: at }) => at)).toEqual([
       10_000,
       30_000,
@@ -158,13 +158,13 @@ describe('takeInLog()', () => {
 
   it('adds nothing when the same pages come again, or a longer state of one', () => {
     writer.record([booted, clock(0), table(ITS_CLOCK), scans(2)], START);
-    writer.takeInLog(START);
+    writer.takeInLog(START, true);
     const facts = store.head().count;
     writer.record([table(ITS_CLOCK), scans(2)], START);
-    expect(writer.takeInLog(START).readings).toBe(0);
+    expect(writer.takeInLog(START, true).readings).toBe(0);
     expect(store.head().count).toBe(facts);
     writer.record([scans(3)], START);
-    expect(writer.takeInLog(START).readings).toBe(2);
+    expect(writer.takeInLog(START, true).readings).toBe(2);
     expect(readings().map(({ scan }) => scan)).toEqual([2, 3, 4]);
   });
 
@@ -174,22 +174,22 @@ describe('takeInLog()', () => {
     ['a clock that has stopped since and was never compared', ITS_CLOCK, null],
   ])('keeps the readings of %s, and uses none', (_name, utcSeconds, offMs) => {
     writer.record([booted, clock(offMs), table(utcSeconds), scans()], START);
-    expect(writer.takeInLog(START)).toEqual({ readings: 6, unplaced: 6, homelessScans: 0 });
+    expect(writer.takeInLog(START, true)).toEqual({ readings: 6, unplaced: 6, homelessScans: 0 });
     expect(readings()).toHaveLength(3);
     expect(observations(readings(), NOT_COMMISSIONED)).toEqual([]);
     expect(readings().map(({ raw }) => raw)).toEqual([400, 401, 402]);
     expect(lastRead()).toMatchObject({ provenBy: 'nothing', withinMs: null });
     // Asked again without news, it says nothing again.
     const facts = store.head().count;
-    writer.takeInLog(START);
+    writer.takeInLog(START, true);
     expect(store.head().count).toBe(facts);
   });
 
   it('uses them as soon as their time can be proven', () => {
     writer.record([booted, table(0), scans()], START);
-    expect(writer.takeInLog(START).unplaced).toBe(6);
+    expect(writer.takeInLog(START, true).unplaced).toBe(6);
     writer.record([clock(0), page(tablePageOf(ITS_CLOCK), 7)], START);
-    expect(writer.takeInLog(START)).toEqual({ readings: 0, unplaced: -6, homelessScans: 0 });
+    expect(writer.takeInLog(START, true)).toEqual({ readings: 0, unplaced: -6, homelessScans: 0 });
     expect(observations(readings(), NOT_COMMISSIONED)).toHaveLength(3);
     expect(lastRead()).toMatchObject({ provenBy: 'clock' });
   });
@@ -209,7 +209,7 @@ describe('takeInLog()', () => {
       START,
     );
     const [heard] = readings();
-    writer.takeInLog(START);
+    writer.takeInLog(START, true);
     expect(
       readings()
         .map(({ scan }) => scan)
@@ -220,9 +220,53 @@ describe('takeInLog()', () => {
 
   it('never guesses whose scans they are when their table is lost', () => {
     writer.record([booted, clock(0), scans()], START);
-    expect(writer.takeInLog(START)).toEqual({ readings: 0, unplaced: 0, homelessScans: 3 });
+    expect(writer.takeInLog(START, true)).toEqual({ readings: 0, unplaced: 0, homelessScans: 3 });
     writer.record([table(ITS_CLOCK)], START);
-    expect(writer.takeInLog(START).readings).toBe(6);
+    expect(writer.takeInLog(START, true).readings).toBe(6);
+  });
+
+  it('reads both of two pages that a boot gave under one number, and says so once', () => {
+    const said: string[] = [];
+    const anchor = { utc: START, monotonic: monotonicMs(0) };
+    writer = recorder(store, anchor, null, (sentence) => said.push(sentence));
+    // Of a memory that was put in while the board ran, and that has gone on with its own numbers.
+    const [one, other] = [scans(3), scans(3, 2, 5)];
+    writer.record([booted, clock(0), table(ITS_CLOCK), one, scans(2, 3, 8)], START);
+    writer.record([other, one, scans(1, 3, 10), scans(2, 3, 10)], START);
+    expect(writer.takeInLog(START, true)).toEqual({ readings: 20, unplaced: 0, homelessScans: 0 });
+    expect(readings().map(({ scan }) => scan)).toEqual([2, 3, 4, 5, 6, 7, 8, 9, 10, 11]);
+    expect(store.pagesOf(board, 1).map(({ page: number }) => number)).toEqual([1, 2, 2, 3, 3]);
+    expect(said.filter((sentence) => /is another than the one kept/.test(sentence))).toEqual([
+      `board ${BOARD}: page 2 of boot 1 is another than the one kept under that number (its memory was replaced while it ran?); both are kept and read`,
+    ]);
+  });
+
+  it.each([
+    ['while its memory does not answer', 'ram', 6],
+    ['when it answers again (negative control)', 'memory', 0],
+  ])('takes a log that came in part for no whole one %s', (_when, place, unplaced) => {
+    const state = {
+      kind: 'log-state',
+      ...head(),
+      store: place,
+      oldest: 1,
+      open: 9,
+      acknowledged: 0,
+      room: 2,
+    };
+    writer.record([booted, clock(0), table(ITS_CLOCK), scans(), state as CarrierEvent], START);
+    expect(writer.takeInLog(START, true)).toMatchObject({ readings: 6, unplaced });
+    expect(store.unreadPages().size).toBe(unplaced > 0 ? 1 : 0);
+  });
+
+  it('keeps one page only where it comes again, or has grown (negative control)', () => {
+    const said: string[] = [];
+    const anchor = { utc: START, monotonic: monotonicMs(0) };
+    writer = recorder(store, anchor, null, (sentence) => said.push(sentence));
+    writer.record([booted, clock(0), table(ITS_CLOCK), scans(2), scans(3), scans(3), scans(2)], START);
+    expect(writer.takeInLog(START, true).readings).toBe(6);
+    expect(store.pagesOf(board, 1)).toHaveLength(2);
+    expect(said.filter((sentence) => /is another/.test(sentence))).toEqual([]);
   });
 
   it('records a mark of an earlier boot once, at its time', () => {
@@ -235,9 +279,9 @@ describe('takeInLog()', () => {
       utc: null,
     };
     writer.record([booted, clock(0), table(ITS_CLOCK), scans(), mark], START);
-    writer.takeInLog(START);
+    writer.takeInLog(START, true);
     writer.record([mark], START);
-    writer.takeInLog(START);
+    writer.takeInLog(START, true);
     const marks = store.facts().flatMap(({ fact }) => (fact.type === 'mark-stamped' ? [fact] : []));
     expect(marks.map(({ isProven, at }) => [isProven, at - START + HOUR])).toEqual([[true, 60_500]]);
   });

@@ -105,11 +105,11 @@ function pages(boot: Boot, live: Boot, until: number, tables: readonly number[])
 const readings = () => store.readings(rom, utcMs(0), utcMs(Number.MAX_SAFE_INTEGER));
 const used = () => readings().filter(({ status }) => status === 'ok');
 const told = (type: string) => store.facts().flatMap(({ fact }) => (fact.type === type ? [fact] : []));
-/** How far readings that are used lie from when they were taken, at worst. */
+/** How far readings of these boots that are used lie from when they were taken, at worst. */
 const worst = (...boots: readonly Boot[]) =>
   Math.max(
-    ...used().map((each) =>
-      Math.abs(each.utc - boots.find(({ boot }) => boot === each.boot)!.zero - each.boardMs),
+    ...boots.flatMap(({ boot, zero }) =>
+      used().flatMap((each) => (each.boot === boot ? [Math.abs(each.utc - zero - each.boardMs)] : [])),
     ),
   );
 /** A clock that was 90 days and 4 s behind until it was set, right before the table at `setAt`. */
@@ -121,7 +121,7 @@ describe('a board whose clock was set by another store’s logger', () => {
     const live: Boot = { boot: 1, zero: START - 20 * MINUTE - 30_000, clockOff: setAt(SET) };
     const log = pages(live, live, 20 * MINUTE + 20_000, [PERIOD, SET]);
     writer.record([booted(live), clock(live), ...log], START);
-    writer.takeInLog(START);
+    writer.takeInLog(START, true);
     expect(readings()).toHaveLength(60);
     expect(used().length).toBeGreaterThan(12);
     expect(worst(live)).toBeLessThan(2000);
@@ -134,14 +134,14 @@ describe('a board whose clock was set by another store’s logger', () => {
     expect(disproved).toMatchObject({ boot: 1, boardMs: PERIOD });
     expect((disproved as { differenceMs: number }).differenceMs / DAY).toBeCloseTo(-90, 3);
     // Said once.
-    writer.takeInLog(START);
+    writer.takeInLog(START, true);
     expect(told('clock-disproved')).toHaveLength(1);
   });
 
   it('is placed wholly where nobody set the clock (negative control)', () => {
     const live: Boot = { boot: 1, zero: START - 20 * MINUTE - 30_000, clockOff: () => 0 };
     writer.record([booted(live), clock(live), ...pages(live, live, 20 * MINUTE + 20_000, [PERIOD])], START);
-    writer.takeInLog(START);
+    writer.takeInLog(START, true);
     expect(used()).toHaveLength(60);
     expect(worst(live)).toBeLessThan(2000);
     expect(told('clock-disproved')).toEqual([]);
@@ -155,7 +155,7 @@ describe('a board whose clock was set by another store’s logger', () => {
     const live: Boot = { boot: 3, zero: START, clockOff: () => 0 };
     const log = [...pages(before, live, HOUR, [PERIOD]), ...pages(alone, live, 2 * HOUR, [PERIOD, SET])];
     writer.record([booted(live), clock(live), ...log], START);
-    writer.takeInLog(START);
+    writer.takeInLog(START, true);
     expect(used().every(({ boot }) => boot === 2)).toBe(true);
     // All since the setting; before it, (2 s - 0.7 s) / 1000 ppm, the pace having been measured since: 65 scans.
     const since = used().filter(({ boardMs: at }) => at >= SET);
@@ -172,11 +172,15 @@ describe('a board whose clock was set by another store’s logger', () => {
 
 describe('a host that heard a boot late', () => {
   it('proves its beginning no better than the counter tells from the line that it heard', () => {
-    // Without a clock: after twenty minutes it is known to 6 s when the board was started.
-    const live: Boot = { boot: 1, zero: START - 20 * MINUTE - 30_000, clockOff: () => -DAY };
+    // With a clock that runs at no pace that a clock has: after twenty minutes it is known to 6 s when the board was started.
+    const live: Boot = {
+      boot: 1,
+      zero: START - 20 * MINUTE - 30_000,
+      clockOff: (ms) => -DAY + Math.round(ms / 100),
+    };
     const log = pages(live, live, 20 * MINUTE + 20_000, [PERIOD]);
     writer.record([booted(live), clock(live), ...log], START);
-    writer.takeInLog(START);
+    writer.takeInLog(START, true);
     expect(told('boot-read')).toMatchObject([{ provenBy: 'nothing', withinMs: null }]);
     // (2 s - 0.2 s) / 5000 ppm = 6 min before the line.
     const since = 20 * MINUTE + 30_000 - 1800 / 5000e-6;
@@ -193,7 +197,113 @@ describe('a host that heard a boot late', () => {
     const live: Boot = { boot: 1, zero: START, clockOff: () => -DAY };
     writer.record([booted(live), clock(live, 3 * MINUTE)], START);
     writer.record(pages(live, live, 3 * MINUTE, [PERIOD]), START);
-    writer.takeInLog(utcMs(START + 3 * MINUTE));
+    writer.takeInLog(utcMs(START + 3 * MINUTE), true);
     expect(told('boot-read')).toMatchObject([{ provenBy: 'host', withinMs: 200 }]);
+  });
+});
+
+describe('a clock that was found wrong by the host that set it, in the boot that logged alone', () => {
+  const LENGTH = 3 * HOUR;
+  /** So much that its seconds are others than the right ones, too. */
+  const OFF = -90 * DAY - 4321;
+  /** All is read from the log, in the boot that goes on; the clock is compared when the host comes. */
+  function read(live: Boot, tables: readonly number[] = [PERIOD]) {
+    writer.record([booted(live), clock(live), ...pages(live, live, LENGTH, tables)], START);
+    writer.takeInLog(START, true);
+  }
+  const began = START - LENGTH - PAGE;
+
+  it('places all of the boot, by its own error the other way', () => {
+    const live: Boot = { boot: 1, zero: began, clockOff: () => OFF };
+    read(live);
+    expect(used().length).toBe((LENGTH - PERIOD) / PERIOD - (((LENGTH - PERIOD) / PERIOD) % SCANS));
+    expect(readings()).toHaveLength(used().length);
+    expect(worst(live)).toBeLessThan(2000);
+    expect(told('boot-read')).toMatchObject([{ provenBy: 'host' }]);
+  });
+
+  it.each([
+    ['ran at another pace than the counter', { boot: 1, zero: began, clockOff: (ms) => OFF + ms / 1000 }],
+    [
+      'was set by somebody else on the way',
+      { boot: 1, zero: began, clockOff: (ms) => (ms > HOUR ? OFF : 0) },
+    ],
+  ] satisfies [string, Boot][])(
+    'places no more than the counter tells when it %s (negative control)',
+    (_why, live) => {
+      read(live, [PERIOD, PERIOD + 30 * PAGE]);
+      expect(used().length).toBeLessThan(40);
+      expect(worst(live)).toBeLessThan(2000);
+    },
+  );
+
+  it('places no other boot by it (negative control)', () => {
+    const alone: Boot = { boot: 1, zero: began, clockOff: () => OFF };
+    const live: Boot = { boot: 2, zero: START - 1000, clockOff: () => OFF };
+    writer.record([booted(live), clock(live), ...pages(alone, live, LENGTH, [PERIOD])], START);
+    writer.takeInLog(START, true);
+    expect(readings().length).toBeGreaterThan(500);
+    expect(used()).toEqual([]);
+  });
+});
+
+describe('a log of which not all has come', () => {
+  const SET = PERIOD + 29 * PAGE;
+  const right: Boot = { boot: 2, zero: START - 3 * HOUR, clockOff: () => 0 };
+  const live: Boot = { boot: 3, zero: START, clockOff: () => 0 };
+  /** The boot before, in which a host found the clock right, or wrong by so much; the board logged for some minutes more. */
+  function morning(offMs = 0): CarrierEvent[] {
+    const boot: Boot = { boot: 1, zero: START - 4 * HOUR, clockOff: () => offMs };
+    const at = START - 4 * HOUR + PERIOD + 30_000 - START;
+    writer.record([booted(boot, at), clock(boot, at)], utcMs(START + at));
+    return pages(boot, live, 8 * MINUTE, [PERIOD]);
+  }
+  const unplacedOf = (boot: number) =>
+    readings().filter((each) => each.boot === boot && each.status === 'unplaced').length;
+
+  it('is placed by the clock as far as no page is missing since it was found right', () => {
+    const log = [...morning(), ...pages(right, live, 2 * HOUR, [PERIOD])];
+    writer.record([booted(live), clock(live), ...log], START);
+    const { unplaced } = writer.takeInLog(START, false);
+    expect(unplaced).toBe(0);
+    expect(used().filter(({ boot }) => boot === 2)).toHaveLength(354);
+    expect(worst(right)).toBeLessThan(2000);
+  });
+
+  it.each([
+    ['a page is missing on the way', 0, (log: CarrierEvent[]) => log.toSpliced(2, 1)],
+    ['nobody found it right before', null, (log: CarrierEvent[]) => log],
+    ['it was found wrong before', 5000, (log: CarrierEvent[]) => log],
+  ])('is not where %s (negative control)', (_why, offMs, without) => {
+    const log = offMs === null ? [] : without(morning(offMs));
+    writer.record([booted(live), clock(live), ...log, ...pages(right, live, 2 * HOUR, [PERIOD])], START);
+    writer.takeInLog(START, false);
+    expect(used().filter(({ boot }) => boot === 2)).toEqual([]);
+    expect(unplacedOf(2)).toBe(354);
+    // The rest has come, and the clock was not set in it.
+    writer.takeInLog(START, true);
+    expect(unplacedOf(2)).toBe(0);
+    expect(worst(right)).toBeLessThan(2000);
+  });
+
+  it('takes no time of a clock that was set on the page that has not come', () => {
+    const alone: Boot = { ...right, clockOff: setAt(SET) };
+    const [come, rest] = [pages(alone, live, 2 * HOUR, [PERIOD, SET]), 31];
+    writer.record([booted(live), clock(live), ...come.slice(0, -rest)], START);
+    writer.takeInLog(START, false);
+    expect(readings().length).toBeGreaterThan(150);
+    expect(used()).toEqual([]);
+    writer.record(come.slice(-rest), START);
+    writer.takeInLog(START, true);
+    expect(used().length).toBeGreaterThan(30 * SCANS);
+    expect(worst(alone)).toBeLessThan(2000);
+  });
+
+  it('would take them, months off, if it were taken for all of the log (negative control)', () => {
+    const alone: Boot = { ...right, clockOff: setAt(SET) };
+    const come = pages(alone, live, 2 * HOUR, [PERIOD, SET]).slice(0, -31);
+    writer.record([booted(live), clock(live), ...come], START);
+    writer.takeInLog(START, true);
+    expect(worst(alone) / DAY).toBeCloseTo(90, 1);
   });
 });

@@ -25,6 +25,35 @@ describe('conversation()', () => {
     expect(table.talk.isCaughtUp()).toBe(true);
   });
 
+  it.each([
+    ['in the middle of them', 2, 1],
+    ['when all had come and were taken in (negative control)', 3, 0],
+    ['before any came (negative control)', 0, 0],
+  ])('has pages taken in, as a part, when the link is lost %s', (_when, come, parts) => {
+    const table = met(new Table());
+    table.agrees({ resend: '0003' });
+    for (let number = 1; number <= come; number += 1) table.told(page(number));
+    table.acts();
+    const before = table.takeInsOfPart;
+    table.told({ kind: 'link', state: 'closed', detail: 'the device is gone' });
+    expect(table.acts()).toEqual([]);
+    expect([before, table.takeInsOfPart]).toEqual([0, parts]);
+    // Once.
+    table.waits(60_000);
+    expect(table.takeInsOfPart).toBe(parts);
+  });
+
+  it('has what came before a restart taken in when the link is lost after it', () => {
+    const table = met(new Table());
+    table.agrees({ resend: '0003' });
+    for (const number of [1, 2]) table.told(page(number));
+    table.acts();
+    met(table);
+    table.told({ kind: 'link', state: 'closed', detail: 'the device is gone' });
+    table.acts();
+    expect(table.takeInsOfPart).toBe(1);
+  });
+
   describe('while scans flow', () => {
     /** Page 4 is finished, has been asked for, and comes. */
     function given(options: ConstructorParameters<typeof Table>[0] = {}): Table {

@@ -24,18 +24,20 @@ export class Table {
   readonly said: string[] = [];
   readonly lost: [number, number][] = [];
   takeIns = 0;
+  /** Those among them before all of the log had come. */
+  takeInsOfPart = 0;
   readonly talk: Conversation;
   constructor(
     options: { held?: readonly number[]; wanted?: ReadonlyMap<number, SlotSetting>; open?: boolean } = {},
   ) {
     this.talk = conversation({
-      keptLog: (_board, upTo) => {
+      keptLogs: (_board, from, upTo) => {
         const kept = new Map([
           ...(options.held ?? []).map((each) => [each, bytesOf(1)] as const),
           ...this.#recorded,
         ]);
-        const pages = [...kept.keys()].filter((each) => each <= upTo).sort((a, b) => a - b);
-        return pages.length === 0 ? null : { pages, last: kept.get(pages.at(-1)!)! };
+        const pages = [...kept.keys()].filter((each) => each >= from && each <= upTo).sort((a, b) => a - b);
+        return pages.length === 0 ? [] : [{ pages, last: kept.get(pages.at(-1)!)! }];
       },
       commits: () => this.commits,
       wanted: () => options.wanted ?? new Map(),
@@ -82,6 +84,7 @@ export class Table {
       if (wish === null) return sent;
       if (wish.wish === 'take-in') {
         this.takeIns += 1;
+        if (!wish.isWhole) this.takeInsOfPart += 1;
         if (this.findsReadings) this.#commit(true);
       } else if (wish.wish === 'settle') {
         this.settles += 1;

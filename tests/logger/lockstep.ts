@@ -6,7 +6,7 @@ import { ClockChip } from '../../src/emulator/clockChip.js';
 import { I2cBus } from '../../src/emulator/i2cBus.js';
 import { loadImage } from '../../src/emulator/image.js';
 import { OneWireBus } from '../../src/emulator/oneWireBus.js';
-import { SerialMemory } from '../../src/emulator/serialMemory.js';
+import { MEMORY_ADDRESS, SerialMemory } from '../../src/emulator/serialMemory.js';
 import { Thermometer } from '../../src/emulator/thermometer.js';
 import { type Attendant, attend } from '../../src/logger/attend.js';
 import { recorder } from '../../src/logger/recorder.js';
@@ -35,6 +35,8 @@ export interface LockstepOptions {
   readonly clockHadStopped?: boolean;
   readonly withoutClock?: boolean;
   readonly withoutMemory?: boolean;
+  /** When the memory does not answer. */
+  readonly mute?: readonly { readonly fromMs: number; readonly toMs: number }[];
 }
 
 /** A board with memory and clock chip under the real image, and hosts that come and go, all in simulated time. */
@@ -65,7 +67,7 @@ export class Lockstep {
       }),
       i2c: new I2cBus({
         chips: [...(options.withoutMemory ? [] : [this.#memory]), ...(options.withoutClock ? [] : [clock])],
-        faults: [],
+        faults: (options.mute ?? []).map((each) => ({ kind: 'absent', address: MEMORY_ADDRESS, ...each })),
       }),
       onByte: (byte, atMs) => this.#sent.push({ atMs, byte }),
     });
@@ -85,13 +87,18 @@ export class Lockstep {
   plugIn(
     store: Store,
     carrier: CarrierId,
-    options: { reset: boolean; withOpenPage: boolean; recording?: Recording },
+    options: {
+      reset: boolean;
+      withOpenPage: boolean;
+      recording?: Recording;
+      say?: (sentence: string) => void;
+    },
   ): Attendant {
     if (options.reset) this.board.reset('external');
     this.#sent = [];
     const clock = { utc: () => this.utc(), monotonic: () => this.monotonic() };
     const anchor = { utc: this.utc(), monotonic: this.monotonic() };
-    const plain = recorder(store, anchor, carrier, () => {});
+    const plain = recorder(store, anchor, carrier, options.say ?? (() => {}));
     const attendant = attend({
       store,
       writer: options.recording?.of(plain, { name: 'the board', carrier, anchor }) ?? plain,
@@ -115,9 +122,33 @@ export class Lockstep {
     return attendant;
   }
 
+  /** The host is gone in the middle of whatever it did. */
   unplug(): void {
     this.#host = null;
     this.#toBoard = [];
+  }
+
+  /** The cable comes off, and the host notices. */
+  comeOff(): void {
+    this.#host?.attendant.hear([
+      {
+        kind: 'link',
+        arrival: { utc: this.utc(), monotonic: this.monotonic() },
+        state: 'closed',
+        detail: 'the device is gone',
+      },
+    ]);
+    this.unplug();
+  }
+
+  /** What the memory holds now. */
+  memory(): Uint8Array {
+    return this.#memory.bytes.slice();
+  }
+
+  /** Gives the running board a memory that holds this. */
+  swapMemory(bytes: Uint8Array): void {
+    this.#memory.bytes.set(bytes);
   }
 
   /** Switched off, given an empty memory, and switched on. */

@@ -2,6 +2,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseCarrierId, parseRomId } from '../../src/units/ids.js';
 import { minutes, utcMs } from '../../src/units/time.js';
@@ -11,6 +12,7 @@ import { Lockstep } from './lockstep.js';
 
 const START = utcMs(Date.UTC(2026, 4, 12, 12));
 const carrier = parseCarrierId('A')!;
+const roms = manyRoms(14).map((rom) => parseRomId(rom)!);
 /** So much that the second log is longer than the first. */
 const [FIRST_ALONE, SECOND_ALONE] = [minutes(6), minutes(24)];
 const LONG_ENOUGH = minutes(10);
@@ -21,11 +23,7 @@ let bench: Lockstep;
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'stillwarm-other-'));
   store = openStoreToWrite(join(folder, 'x.sqlite'), START);
-  bench = new Lockstep({
-    start: START,
-    roms: manyRoms(14).map((rom) => parseRomId(rom)!),
-    temperature: () => 25,
-  });
+  bench = new Lockstep({ start: START, roms, temperature: () => 25 });
 });
 afterEach(() => {
   store.close();
@@ -42,6 +40,20 @@ async function read(pagesEnough = Number.POSITIVE_INFINITY): Promise<number> {
   expect(isEnough()).toBe(true);
   bench.unplug();
   return pages();
+}
+/** Plugs it in while its memory is mute, without a restart. */
+async function readMute(): Promise<number> {
+  const begun = bench.heard.length;
+  const { talk } = bench.plugIn(store, carrier, { reset: false, withOpenPage: true });
+  await bench.run(bench.ms + minutes(2), () => talk.isCaughtUp());
+  bench.comeOff();
+  return bench.heard.slice(begun).filter(({ kind }) => kind === 'log-page').length;
+}
+/** As stores of version 5 kept pages of RAM. */
+function forgetThatOfRam(): void {
+  const sqlite = openSqlite(store.path, 'write');
+  sqlite.run('UPDATE pages SET log = 0 WHERE log < 0');
+  sqlite.close();
 }
 const board = () => bench.heard.flatMap((event) => (event.kind === 'boot' ? [event.board] : []))[0]!;
 const acknowledgements = () =>
@@ -86,6 +98,71 @@ describe('a board whose memory was replaced', () => {
     expect(all).toBeGreaterThan(3);
     // The last one here, which shows that the log is the same.
     expect(await read()).toBe(1);
+  });
+});
+
+describe('a board whose memory is replaced while it runs', () => {
+  it('has every scan of both memories, and each page as it was first kept', async () => {
+    const [OTHER, SWAP] = [minutes(8), minutes(32)];
+    bench = new Lockstep({
+      ...{ start: START, roms, temperature: () => 25 },
+      mute: [{ fromMs: SWAP, toMs: SWAP + minutes(1) }],
+    });
+    const options = { reset: false, withOpenPage: true };
+    await bench.run(OTHER);
+    // Its own log ends where the first one's did then; RAM, in which the numbers are by now, has it go on after them.
+    const other = bench.memory();
+    await bench.run(SWAP - minutes(2));
+    const first = bench.plugIn(store, carrier, options);
+    await bench.run(SWAP);
+    expect(first.talk.isCaughtUp()).toBe(true);
+    bench.comeOff();
+    const kept = store.pagesOf(board(), 1);
+    await bench.run(SWAP + 1000);
+    bench.swapMemory(other);
+    await bench.run(SWAP + minutes(20));
+    const second = bench.plugIn(store, carrier, options);
+    await bench.run(bench.ms + LONG_ENOUGH, () => second.talk.isCaughtUp());
+    expect(second.talk.isCaughtUp()).toBe(true);
+
+    const now = store.pagesOf(board(), 1);
+    const same = (page: (typeof kept)[number]) =>
+      now.some((each) => Buffer.from(each.bytes).equals(page.bytes));
+    // The last one was open and has grown.
+    expect(kept.slice(0, -1).filter((page) => !same(page))).toEqual([]);
+    const scans = [...store.scansOf(board(), 1).keys()].sort((a, b) => a - b);
+    expect(scans[0]).toBe(2);
+    // RAM kept the last pages of the minute in which no memory answered.
+    expect(scans).toHaveLength(scans.at(-1)! - 1);
+    expect(scans.length).toBeGreaterThan((SWAP + minutes(20)) / 20_000 - 5);
+  });
+});
+
+describe('a boot in which the memory did not answer', () => {
+  it.each([
+    ['known as such', true],
+    ['from before RAM was told apart', false],
+  ])('has the log read no second time, its pages %s', async (_how, isTold) => {
+    const MUTE = minutes(12);
+    bench = new Lockstep({
+      ...{ start: START, roms, temperature: () => 25 },
+      mute: [{ fromMs: MUTE, toMs: MUTE + minutes(8) }],
+    });
+    await bench.run(MUTE);
+    // Begins the boot in which it is mute.
+    bench.board.reset('power-on');
+    await bench.run(MUTE + minutes(3));
+    const ofRam = await readMute();
+    expect(ofRam).toBeGreaterThan(0);
+    if (!isTold) forgetThatOfRam();
+    await bench.run(MUTE + minutes(9));
+    const all = await read();
+    expect(all).toBeGreaterThan(7);
+    // One page a part shows that the log is the same.
+    expect(await read()).toBeLessThanOrEqual(isTold ? 1 : 3);
+    expect(await read()).toBeLessThanOrEqual(isTold ? 1 : 3);
+    const scans = [...store.scansOf(board(), 1).keys()];
+    expect(scans.length).toBeGreaterThan(MUTE / 20_000 - 4);
   });
 });
 

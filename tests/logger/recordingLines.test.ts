@@ -55,6 +55,7 @@ const entries: Entry[] = [
   },
   ...Object.values(EVENTS).map((event): Entry => ({ is: 'event', source: 0, now: arrival.utc, event })),
   { is: 'take-in', source: 0, now: arrival.utc },
+  { is: 'take-in', source: 0, now: arrival.utc, isPart: true },
   { is: 'lost-pages', source: 0, now: arrival.utc, board, first: 3, last: 4 },
 ];
 

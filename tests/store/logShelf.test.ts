@@ -2,13 +2,18 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { stateOf } from '../../src/carrier/wire/logPage.js';
 import { openSqlite } from '../../src/store/sqlite.js';
-import { openStoreToWrite } from '../../src/store/store.js';
+import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseBoardId } from '../../src/units/ids.js';
 import { boardMs, utcMs } from '../../src/units/time.js';
 
 const board = parseBoardId('0A1B2C3D')!;
-const bytes = (fill: number) => new Uint8Array(128).fill(fill);
+/** A page of scans of one probe: kind in byte 7, boot in 8, scans in 18 (docs/wire-protocol.md); the rest tells logs apart. */
+const bytes = (boot: number, scans = 1, rest = 0) =>
+  new Uint8Array(128).fill(0x21, 7, 8).fill(boot, 8, 9).fill(scans, 18, 19).fill(rest, 20);
+const keep = (store: Store, boot: number, page: number, scans = 1, rest = 0, isOfRam = false) =>
+  store.keepPage(board, { boot, page, bytes: bytes(boot, scans, rest) }, stateOf, isOfRam);
 const NOW = utcMs(1_778_587_200_000);
 let folder: string;
 let path: string;
@@ -22,17 +27,36 @@ const open = () => openStoreToWrite(path, NOW);
 describe('logShelf()', () => {
   it('keeps pages as they were sent, and a later state of one in place of the earlier', () => {
     const store = open();
-    store.keepPage(board, { boot: 1, page: 7, bytes: bytes(1) });
+    keep(store, 1, 7, 1);
     store.markRead(board, 1);
-    store.keepPage(board, { boot: 1, page: 7, bytes: bytes(1) });
+    keep(store, 1, 7, 1);
     expect(store.unreadBoots(board)).toEqual([]);
-    store.keepPage(board, { boot: 1, page: 7, bytes: bytes(2) });
+    keep(store, 1, 7, 2);
     expect(store.unreadBoots(board)).toEqual([1]);
-    expect(store.pagesOf(board, 1)).toEqual([{ boot: 1, page: 7, bytes: bytes(2) }]);
+    expect(store.unreadPages()).toEqual(new Map([[board, 1]]));
+    expect(store.pagesOf(board, 1)).toEqual([{ boot: 1, page: 7, bytes: bytes(1, 2) }]);
+    // What an earlier state tells is there.
+    keep(store, 1, 7, 1);
+    expect(store.pagesOf(board, 1)).toEqual([{ boot: 1, page: 7, bytes: bytes(1, 2) }]);
     // The same number after the board's log began anew, in another boot.
-    store.keepPage(board, { boot: 3, page: 7, bytes: bytes(3) });
+    keep(store, 3, 7);
     expect(store.pagesOf(board, 1)).toHaveLength(1);
     expect(store.pageNumbers(board)).toEqual([7]);
+    store.close();
+  });
+
+  it('keeps a different page of the same boot and number beside the first, and each state of both', () => {
+    const store = open();
+    expect(keep(store, 1, 7, 5, 0xaa)).toBe(false);
+    expect(keep(store, 1, 7, 2, 0xbb)).toBe(true);
+    expect(keep(store, 1, 7, 4, 0xbb)).toBe(false);
+    expect(keep(store, 1, 7, 5, 0xaa)).toBe(false);
+    expect(keep(store, 1, 7, 3, 0xcc, true)).toBe(false);
+    expect(store.pagesOf(board, 1).map((page) => [page.bytes[18], page.bytes[20]])).toEqual([
+      [3, 0xcc],
+      [5, 0xaa],
+      [4, 0xbb],
+    ]);
     store.close();
   });
 
@@ -53,7 +77,7 @@ describe('logShelf()', () => {
     old.exec('DROP TABLE pages; DROP TABLE heard; PRAGMA user_version = 1;');
     old.close();
     const store = open();
-    store.keepPage(board, { boot: 1, page: 1, bytes: bytes(1) });
+    keep(store, 1, 1);
     expect(store.pageNumbers(board)).toEqual([1]);
     expect(store.head().count).toBe(1);
     expect(store.brokenAt()).toBeNull();
@@ -61,29 +85,44 @@ describe('logShelf()', () => {
   });
 });
 
-describe('latestLog()', () => {
-  /** Keeps pages, given as boot and numbers, and gives the numbers that belong to the latest log. */
-  function latest(upTo: number, ...kept: [boot: number, ...pages: number[]][]) {
+describe('keptLogs()', () => {
+  /** Keeps pages, given as boot and numbers, and gives the parts, the latest first. */
+  function parts(from: number, upTo: number, ...kept: [boot: number, ...pages: number[]][]) {
     const store = open();
-    for (const [boot, ...pages] of kept)
-      for (const page of pages) store.keepPage(board, { boot, page, bytes: bytes(boot) });
-    const log = store.latestLog(board, upTo);
+    for (const [boot, ...pages] of kept) for (const page of pages) keep(store, boot, page);
+    const logs = store.keptLogs(board, from, upTo);
     store.close();
-    return log === null ? null : [...log.pages, `boot ${log.last[0]}`];
+    return logs.map(({ pages, last }) => [...pages, `boot ${last[8]}`]);
   }
 
-  it('goes on over all boots, up to the page asked for', () => {
-    expect(latest(9)).toBe(null);
-    expect(latest(9, [2, 4, 5], [1, 1, 2, 3], [4, 6, 8])).toEqual([1, 2, 3, 4, 5, 6, 8, 'boot 4']);
-    expect(latest(5, [1, 1])).toEqual([1, 2, 3, 4, 5, 'boot 2']);
+  it('goes on over all boots, within the numbers asked for', () => {
+    expect(parts(1, 9)).toEqual([]);
+    expect(parts(1, 9, [1, 1, 2, 3], [2, 4, 5], [4, 6])).toEqual([[1, 2, 3, 4, 5, 6, 'boot 4']]);
+    expect(parts(2, 5, [1, 1])).toEqual([[2, 3, 4, 5, 'boot 2']]);
   });
 
-  it('ends where an earlier boot has a number that a later one began again with', () => {
-    expect(latest(9, [1, 1, 2, 3], [3, 4, 5, 6], [4, 1, 2])).toEqual([1, 2, 'boot 4']);
+  it('is in two parts where a page is missing, or an earlier boot has a number that a later one began again with', () => {
+    expect(parts(1, 9, [1, 1, 2], [2, 4, 5])).toEqual([
+      [4, 5, 'boot 2'],
+      [1, 2, 'boot 1'],
+    ]);
+    expect(parts(1, 9, [3, 3, 4], [4, 1, 2])).toEqual([
+      [1, 2, 'boot 4'],
+      [3, 4, 'boot 3'],
+      [4, 5, 'boot 2'],
+      [1, 2, 'boot 1'],
+    ]);
   });
 
-  it('holds nothing for sure below a page that is kept of two logs', () => {
-    expect(latest(9, [3, 1, 2, 3], [4, 3])).toEqual([3, 'boot 4']);
-    expect(latest(2)).toBe(null);
+  it('knows the logs of a boot apart, and none of RAM', () => {
+    const store = open();
+    for (const page of [1, 2, 3]) keep(store, 1, page, 1, 0xaa);
+    for (const page of [1, 2]) keep(store, 1, page, 1, 0xbb);
+    for (const page of [1, 2, 3, 4]) keep(store, 2, page, 1, 0xcc, true);
+    expect(store.keptLogs(board, 1, 9).map(({ pages, last }) => [...pages, last[20]])).toEqual([
+      [1, 2, 0xbb],
+      [1, 2, 3, 0xaa],
+    ]);
+    store.close();
   });
 });

@@ -5,6 +5,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToRead, openStoreToWrite } from '../../src/store/store.js';
 import { copyBefore } from '../../src/store/upgrade.js';
+import { parseBoardId } from '../../src/units/ids.js';
 import { Refusal } from '../../src/units/refusal.js';
 import { utcMs } from '../../src/units/time.js';
 import { NINE, romOf, scans } from './invented.js';
@@ -70,6 +71,26 @@ function versionFour(): void {
   sqlite.close();
 }
 
+/** A store as version 5 wrote it, with a page of a board's log. */
+function versionFive(): void {
+  openStoreToWrite(path, NOW).close();
+  const sqlite = openSqlite(path, 'write');
+  sqlite.exec(`
+    DROP TABLE pages;
+    CREATE TABLE pages (
+      board TEXT NOT NULL,
+      boot INTEGER NOT NULL,
+      page INTEGER NOT NULL,
+      bytes BLOB NOT NULL,
+      is_read INTEGER NOT NULL,
+      PRIMARY KEY (board, boot, page)
+    ) STRICT;
+    INSERT INTO pages VALUES ('0A1B2C3D', 4, 7, x'0102', 1), ('0A1B2C3D', 4, 8, x'03', 0);
+    PRAGMA user_version = 5;
+  `);
+  sqlite.close();
+}
+
 /** The id that a reading gets after the newest one was removed. */
 function idAfterRemoval(): number {
   const sqlite = openSqlite(path, 'write');
@@ -113,6 +134,23 @@ describe('upgrade()', () => {
     versionTwo();
     openStoreToWrite(path, NOW).close();
     expect(idAfterRemoval()).toBe(6);
+  });
+
+  it('keeps the pages of version 5, and gives those of other memories a place beside them', () => {
+    versionFive();
+    const board = parseBoardId('0A1B2C3D')!;
+    const reader = openStoreToRead(path);
+    expect(reader.unreadPages()).toEqual(new Map([[board, 1]]));
+    reader.close();
+    const store = openStoreToWrite(path, NOW);
+    expect(store.pagesOf(board, 4).map(({ page, bytes }) => [page, ...bytes])).toEqual([
+      [7, 1, 2],
+      [8, 3],
+    ]);
+    expect(store.unreadPages()).toEqual(new Map([[board, 1]]));
+    expect(store.keepPage(board, { boot: 4, page: 7, bytes: Uint8Array.of(9) }, () => 'other')).toBe(true);
+    expect(store.pagesOf(board, 4)).toHaveLength(3);
+    store.close();
   });
 
   it('gives a store of version 3 a place for sealed blocks, and keeps its readings as rows until they are sealed', () => {
@@ -179,7 +217,7 @@ describe('upgrade()', () => {
     const tell = (sentence: string) => said.push(sentence);
     openStoreToWrite(path, NOW, tell).close();
     expect(said).toEqual([
-      `${path} was of store version 3 and is of version 5 now; as it was, it lies in ${copyBefore(path, 3)}.`,
+      `${path} was of store version 3 and is of version 6 now; as it was, it lies in ${copyBefore(path, 3)}.`,
     ]);
     expect(existsSync(copyBefore(path, 3))).toBe(true);
     // Negative control: there is nothing to tell of a store that is up to date, or new.

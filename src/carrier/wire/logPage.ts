@@ -83,6 +83,29 @@ export function isPage(bytes: Uint8Array, number: number): boolean {
 /** The boot that wrote a page, told without understanding the rest. */
 export const bootOfPage = (bytes: Uint8Array): number => littleEndian(bytes, 8, 2);
 
+/** What the first 20 bytes of a page tell of when it was written. */
+export function readPageHead(head: Uint8Array): {
+  readonly kind: 'scans' | 'table';
+  readonly boardMs: number;
+  /** Of its last scan. */
+  readonly lastMs: number;
+  /** The number of its first scan, or of the one after a table. */
+  readonly nextScan: number;
+} {
+  const isScans = (head[7] ?? 0) >> KIND_SHIFT === LOG_KINDS.scans;
+  const boardMs = littleEndian(head, 10, 4);
+  const periods = isScans ? Math.max(0, (head[18] ?? 0) - 1) : 0;
+  return {
+    kind: isScans ? 'scans' : 'table',
+    boardMs,
+    lastMs: boardMs + periods * periodOf(head),
+    nextScan: littleEndian(head, 14, 3),
+  };
+}
+
+/** From scan to scan, ms. */
+const periodOf = (page: Uint8Array): number => (PERIOD_SECONDS_MIN + ((page[19] ?? 0) & 0x0f)) * 1000;
+
 /**
  * Reads a page whose check sum is right (`isPage`). Null for a page that contradicts itself or is of a kind of a
  * later protocol: it is kept as it is, and not understood.
@@ -105,7 +128,7 @@ function scansPage(head: PageHead, bytes: Uint8Array): ScansPage | null {
   const first = { boardMs: littleEndian(bytes, 10, 4), scan: littleEndian(bytes, 14, 3) };
   const count = bytes[18] ?? 0;
   const rhythm = bytes[19] ?? 0;
-  const periodMs = (PERIOD_SECONDS_MIN + (rhythm & 0x0f)) * 1000;
+  const periodMs = periodOf(bytes);
   const scanBytes = Math.ceil((head.probes * VALUE_BITS) / 8);
   if (head.probes === 0 || LOG_HEADER_BYTES + count * scanBytes > LOG_PAGE_BYTES) return null;
   return {
@@ -133,6 +156,16 @@ export function isSamePage(one: Uint8Array, other: Uint8Array): boolean {
   const may = (at: number) => at < 2 || at === 5 || at === 6 || (isScans && at === 18);
   for (let at = 0; at < end; at += 1) if (one[at] !== other[at] && !may(at)) return false;
   return true;
+}
+
+/** What a page that comes is to one that is kept under its number. */
+export type PageState = 'kept' | 'later' | 'other';
+
+/** A later state of a page has more scans on it; an earlier one tells nothing new, and a page of another log is another page. */
+export function stateOf(kept: Uint8Array, come: Uint8Array): PageState {
+  if (!isSamePage(kept, come)) return 'other';
+  const isScans = (come[7] ?? 0) >> KIND_SHIFT === LOG_KINDS.scans;
+  return isScans && (come[18] ?? 0) > (kept[18] ?? 0) ? 'later' : 'kept';
 }
 
 /** Two values in three bytes, most significant bits first. */

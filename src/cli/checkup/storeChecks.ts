@@ -48,6 +48,7 @@ export function storeChecks(path: string, machine: Machine, now: UtcMs): Finding
       mirror(store, machine, isLogging(store.logger(), now)),
       lines(store),
       ...boards(store),
+      ...unreadLogs(store),
       ...probes(season, now),
       ...stuck(store, season, now),
     ];
@@ -248,6 +249,16 @@ function boards(store: Store): Finding[] {
         );
   });
 }
+
+/** Boards whose logs were begun to be read, and did not come whole. */
+const unreadLogs = (store: Store): Finding[] =>
+  [...store.unreadPages()].map(([board, pages]) =>
+    look(
+      'log',
+      `${board}: ${pages} page${pages === 1 ? '' : 's'} of its log came and the rest did not; what they prove counts, readings whose times they do not prove are kept and not used.`,
+      'connect it to `log` or `sync` again',
+    ),
+  );
 
 /** The probes that are in slots now. */
 const seatedProbes = (season: Season): { where: string; rom: RomId }[] =>

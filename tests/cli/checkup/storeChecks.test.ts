@@ -51,6 +51,16 @@ describe('storeChecks()', () => {
     expect(checks().get('store')).toMatch(/^bad: .* is not a stillwarm store/);
   });
 
+  it('tells of a board whose log came in part, until all of it has been read', () => {
+    const keep = (page: number) => (store: ReturnType<typeof openStoreToWrite>) =>
+      void store.keepPage(board, { boot: 1, page, bytes: new Uint8Array(128) }, () => 'other');
+    withStore(keep(1));
+    withStore(keep(2));
+    expect(checks().get('log')).toMatch(/^look: 0000ABCD: 2 pages of its log came and the rest did not; /);
+    withStore((store) => store.markRead(board, 1));
+    expect(checks().get('log')).toBeUndefined();
+  });
+
   it('names a probe that gives one value for ever, until it changes or is gone for a day', () => {
     const read = (store: ReturnType<typeof openStoreToWrite>, scan: number, status: 'ok' | 'unchanging') =>
       store.addReadings([
@@ -139,7 +149,7 @@ describe('storeChecks()', () => {
       } as const),
     );
     expect(checks().get('versions')).toMatch(
-      /^good: stillwarm [\d.]+ on node [\d.]+, SQLite 3\.[\d.]+, store version 5, board 0000ABCD firmware 0\.9\.0\.$/,
+      /^good: stillwarm [\d.]+ on node [\d.]+, SQLite 3\.[\d.]+, store version 6, board 0000ABCD firmware 0\.9\.0\.$/,
     );
     const sqlite = openSqlite(path, 'write');
     sqlite.exec('PRAGMA user_version = 4');
