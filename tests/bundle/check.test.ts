@@ -6,7 +6,7 @@ import { writeBundle } from '../../src/bundle/write.js';
 import { openStoreToRead } from '../../src/store/store.js';
 import { allInNewFolder } from '../tools/newFolder.js';
 import { checkTampered } from './checkTampered.js';
-import { morningStore, writing } from './invented.js';
+import { bundleOf, morningStore, writing } from './invented.js';
 import {
   added,
   all,
@@ -30,12 +30,9 @@ let open: string;
 allInNewFolder(async (fresh) => {
   folder = fresh;
   const store = morningStore(join(folder, 'season.sqlite'));
-  whole = join(folder, 'whole');
-  people = join(folder, 'people');
-  open = join(folder, 'open');
-  await writeBundle(store, writing(whole));
-  await writeBundle(store, writing(people, { withPeople: true }));
-  await writeBundle(store, writing(open, { isPublic: true }));
+  whole = await bundleOf(store, join(folder, 'whole'));
+  people = await bundleOf(store, join(folder, 'people'), { withPeople: true });
+  open = await bundleOf(store, join(folder, 'open'), { isPublic: true });
   store.close();
 });
 

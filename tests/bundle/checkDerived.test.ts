@@ -1,12 +1,11 @@
 import { cpSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { writeBundle } from '../../src/bundle/write.js';
 import { installedVersion } from '../../src/units/installed.js';
 import { utcMs } from '../../src/units/time.js';
 import { allInNewFolder } from '../tools/newFolder.js';
 import { checkTampered } from './checkTampered.js';
-import { cupOf, MORNING, morningStore, writing } from './invented.js';
+import { bundleOf, cupOf, MORNING, morningStore } from './invented.js';
 import {
   added,
   all,
@@ -22,29 +21,23 @@ import {
 const LAB = 'reports/lab-alder-1.html';
 const BEEKEEPER = 'reports/beekeeper.html';
 
-let folder: string;
 let whole: string;
 let people: string;
 let columns: string;
 let exposed: string;
-allInNewFolder(async (fresh) => {
-  folder = fresh;
+allInNewFolder(async (folder) => {
   const store = morningStore(join(folder, 'season.sqlite'));
   // The one wash that is missing: until then the lab report tells no ruling.
   const at = utcMs(MORNING.opened + 5 * 3_600_000);
   store.append(at, { type: 'cup-counted', cup: cupOf(MORNING, 2), tray: null, wash: 3, bees: null, at });
-  whole = join(folder, 'whole');
-  people = join(folder, 'people');
-  exposed = join(folder, 'exposed');
-  await writeBundle(store, writing(whole));
-  columns = join(folder, 'columns');
-  await writeBundle(store, writing(columns, { asParquet: true }));
-  await writeBundle(store, writing(people, { withPeople: true }));
+  whole = await bundleOf(store, join(folder, 'whole'));
+  columns = await bundleOf(store, join(folder, 'columns'), { asParquet: true });
+  people = await bundleOf(store, join(folder, 'people'), { withPeople: true });
   store.append(utcMs(MORNING.opened + 1), {
     ...store.facts().find(({ fact }) => fact.type === 'cup-loaded')!.fact,
     cup: 'late',
   } as Parameters<typeof store.append>[1]);
-  await writeBundle(store, writing(exposed));
+  exposed = await bundleOf(store, join(folder, 'exposed'));
   store.close();
 });
 

@@ -1,10 +1,9 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { writeBundle } from '../../src/bundle/write.js';
 import { allInNewFolder } from '../tools/newFolder.js';
 import { checkTampered } from './checkTampered.js';
-import { MORNING, morningStore, writing } from './invented.js';
+import { bundleOf, MORNING, morningStore } from './invented.js';
 import { all, chainOf, edited, lines, manifestAnew, type Tampering } from './tamper.js';
 
 let folder: string;
@@ -12,8 +11,7 @@ let whole: string;
 allInNewFolder(async (fresh) => {
   folder = fresh;
   const store = morningStore(join(folder, 'season.sqlite'), { ...MORNING, periodMs: 60_000 });
-  whole = join(folder, 'whole');
-  await writeBundle(store, writing(whole));
+  whole = await bundleOf(store, join(folder, 'whole'));
   store.close();
 });
 

@@ -1,22 +1,17 @@
 import { rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { writeBundle } from '../../src/bundle/write.js';
 import { allInNewFolder } from '../tools/newFolder.js';
 import { checkTampered } from './checkTampered.js';
-import { morningStore, writing } from './invented.js';
+import { bundleOf, morningStore } from './invented.js';
 import { added, all, cell, descriptor, edited, lines, manifestAnew, type Tampering } from './tamper.js';
 
-let folder: string;
 let whole: string;
 let open: string;
-allInNewFolder(async (fresh) => {
-  folder = fresh;
+allInNewFolder(async (folder) => {
   const store = morningStore(join(folder, 'season.sqlite'));
-  whole = join(folder, 'whole');
-  open = join(folder, 'open');
-  await writeBundle(store, writing(whole));
-  await writeBundle(store, writing(open, { isPublic: true }));
+  whole = await bundleOf(store, join(folder, 'whole'));
+  open = await bundleOf(store, join(folder, 'open'), { isPublic: true });
   store.close();
 });
 

@@ -1,3 +1,4 @@
+import { writeBundle } from '../../src/bundle/write.js';
 import { DEFAULT_RULES, rulesToJson } from '../../src/exposure/ruleSet.js';
 import type { Fact } from '../../src/store/facts.js';
 import { openStoreToWrite, type Store, type StoredReading } from '../../src/store/store.js';
@@ -255,3 +256,9 @@ export const writing = (out: string, more: object = {}) => ({
   now: minuteOf(MORNING, 600),
   ...more,
 });
+
+/** Writes one, and gives its folder. */
+export async function bundleOf(store: Store, out: string, more: object = {}): Promise<string> {
+  await writeBundle(store, writing(out, more));
+  return out;
+}

@@ -14,7 +14,17 @@ import { utcMs } from '../../src/units/time.js';
 import { visitResult } from '../../src/visit/result.js';
 import { foldSeason } from '../../src/visit/season.js';
 import { allInNewFolder } from '../tools/newFolder.js';
-import { commission, MORNING, morningStore, openVisit, ride, romOf, scans, writing } from './invented.js';
+import {
+  bundleOf,
+  commission,
+  MORNING,
+  morningStore,
+  openVisit,
+  ride,
+  romOf,
+  scans,
+  writing,
+} from './invented.js';
 
 let folder: string;
 let store: Store;
@@ -22,8 +32,7 @@ let plain: string;
 allInNewFolder(async (fresh) => {
   folder = fresh;
   store = morningStore(join(folder, 'season.sqlite'));
-  plain = join(folder, 'plain');
-  await writeBundle(store, writing(plain));
+  plain = await bundleOf(store, join(folder, 'plain'));
 });
 afterAll(() => {
   store.close();
