@@ -1,16 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { type CupCount, efficacyReport, type YardEntry } from '../../shared/index.js';
-import { noStrip, strip } from './reference.js';
-
-const entryOf = (cups: readonly CupCount[], options = {}): YardEntry => {
-  const [entry] = efficacyReport(cups, options).yards;
-  if (entry === undefined) throw new Error('no entry');
-  return entry;
-};
-
-/** Six cups of seven or eight fallen of ten. */
-const sixCups = (more: Partial<CupCount> = {}): CupCount[] =>
-  [7, 8, 7, 8, 7, 8].map((tray) => strip(tray, 10 - tray, more));
+import { efficacyReport } from '../../shared/index.js';
+import { entryOf, noStrip, sixCups, strip } from './reference.js';
 
 describe('efficacyReport() entries', () => {
   it('keeps arms and yards apart, in order of first appearance, and never splits by mother line', () => {

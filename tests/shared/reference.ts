@@ -1,5 +1,5 @@
 import { readFileSync } from 'node:fs';
-import type { CupCount, Share } from '../../shared/index.js';
+import { type CupCount, efficacyReport, type Share, type YardEntry } from '../../shared/index.js';
 
 const read = (name: string): unknown =>
   JSON.parse(readFileSync(new URL(`../reference/${name}`, import.meta.url), 'utf8'));
@@ -109,3 +109,14 @@ export function numbersIn(data: unknown): number[] {
   if (typeof data !== 'object' || data === null) return [];
   return Object.values(data).flatMap(numbersIn);
 }
+
+/** The first entry of the report on these cups. */
+export const entryOf = (cups: readonly CupCount[], options = {}): YardEntry => {
+  const [entry] = efficacyReport(cups, options).yards;
+  if (entry === undefined) throw new Error('no entry');
+  return entry;
+};
+
+/** Six cups of seven or eight fallen of ten. */
+export const sixCups = (more: Partial<CupCount> = {}): CupCount[] =>
+  [7, 8, 7, 8, 7, 8].map((tray) => strip(tray, 10 - tray, more));

@@ -1,17 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type CupCount, efficacyReport, RULINGS, type Ruling, type YardEntry } from '../../shared/index.js';
-import { noStrip, numbersIn, R, realCups, SCIPY, strip } from './reference.js';
-
-const entryOf = (cups: readonly CupCount[], options = {}): YardEntry => {
-  const [entry] = efficacyReport(cups, options).yards;
-  if (entry === undefined) throw new Error('no entry');
-  return entry;
-};
-
-/** Six cups of seven or eight fallen of ten. */
-const sixCups = (more: Partial<CupCount> = {}): CupCount[] =>
-  [7, 8, 7, 8, 7, 8].map((tray) => strip(tray, 10 - tray, more));
+import { entryOf, noStrip, numbersIn, R, realCups, SCIPY, sixCups, strip } from './reference.js';
 
 describe('efficacyReport() on the real cups', () => {
   it.each(SCIPY.yards)('agrees with assay-check.py on yard $name', (expected) => {
