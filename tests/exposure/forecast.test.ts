@@ -1,18 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { inventedRom } from '../../src/emulator/scenarios/carriers.js';
-import { createVehicle, type Ride } from '../../src/emulator/vehicle.js';
 import { coldInMinutes, FORECAST_AHEAD_MAX } from '../../src/exposure/forecast.js';
 import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
 import type { Observation } from '../../src/exposure/types.js';
-import { parseCarrierId, parseCupLabel, parseVisitId } from '../../src/units/ids.js';
 import { type Celsius, celsius, fromSixteenths } from '../../src/units/temperature.js';
-import { inMinutes, later, minutes, seconds, type UtcMs } from '../../src/units/time.js';
+import { inMinutes, later, minutes, seconds } from '../../src/units/time.js';
+import { oneRide } from './oneRide.js';
 import { at, LOAD, trace } from './traces.js';
 
 const THRESHOLD = DEFAULT_RULES.thresholdCelsius;
-const ROM = inventedRom([7, 0, 0, 1]);
-const CUP = parseCupLabel('cup-1')!;
-const CARRIER = parseCarrierId('A')!;
 
 /** What a probe reports every 10 s, in sixteenths, in a cup of 300 bees that is seated two minutes after its load. */
 function ride(change: {
@@ -24,41 +19,14 @@ function ride(change: {
   readonly heaterCelsius?: number;
 }): { read(minute: number): Celsius; upTo(minute: number): Observation[]; end: number } {
   const end = (change.hours ?? 4) * 60;
-  const plan: Ride = {
-    start: LOAD,
+  const { read, readings } = oneRide(2, change.draught, {
     end: at(end),
     outside: [{ at: LOAD, celsius: celsius(change.outside) }],
     heater: [{ from: LOAD, to: at(change.heaterUntil), celsius: celsius(change.heaterCelsius ?? 24) }],
     startCelsius: celsius(25),
-    carriers: [{ carrier: CARRIER, slots: [{ slot: 1, rom: ROM, draughtWattsPerKelvin: change.draught }] }],
-    cups: [{ cup: CUP, bees: 300 }],
-    crew: [
-      {
-        at: LOAD,
-        does: 'load',
-        visit: parseVisitId('v')!,
-        cup: CUP,
-        kind: 'strip',
-        colony: 'c',
-        group: null,
-      },
-      { at: at(2), does: 'seat', cup: CUP, carrier: CARRIER, slot: 1 },
-    ],
     seed: change.seed,
-  };
-  const vehicle = createVehicle(plan);
-  const reading = (instant: UtcMs) => fromSixteenths(Math.round(vehicle.probe(ROM, instant) * 16));
-  return {
-    end,
-    read: (minute) => reading(at(minute)),
-    upTo: (minute) => {
-      const readings: Observation[] = [];
-      const from = Math.max(2, minute - 30);
-      for (let instant = at(from); instant <= at(minute); instant = later(instant, seconds(10)))
-        readings.push({ at: instant, celsius: reading(instant) });
-      return readings;
-    },
-  };
+  });
+  return { end, read, upTo: (minute) => readings(Math.max(2, minute - 30), minute) };
 }
 
 /** The first minute from which on a cup stays below the threshold for a minute; null when it never does. */

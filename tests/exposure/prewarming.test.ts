@@ -1,25 +1,18 @@
 import { describe, expect, it } from 'vitest';
-import { inventedRom } from '../../src/emulator/scenarios/carriers.js';
-import { createVehicle, type Ride } from '../../src/emulator/vehicle.js';
 import { judgeExposure } from '../../src/exposure/judge.js';
 import { liveState } from '../../src/exposure/live.js';
 import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
 import type { Exposure, Observation } from '../../src/exposure/types.js';
 import { ICE_CHECKED } from '../../src/exposure/uncertainty.js';
-import { parseCarrierId, parseCupLabel, parseVisitId } from '../../src/units/ids.js';
-import { celsius, fromSixteenths } from '../../src/units/temperature.js';
-import { later, seconds } from '../../src/units/time.js';
+import { celsius } from '../../src/units/temperature.js';
+import { oneRide } from './oneRide.js';
 import { at, exposure, from, LOAD, seating, steady, trace } from './traces.js';
 
-const ROM = inventedRom([7, 0, 0, 1]);
-const CUP = parseCupLabel('cup-1')!;
-const CARRIER = parseCarrierId('A')!;
 const SEATED = 1;
 
 /** A yard at 10 degC in the morning: the door open while cups are loaded, then a heated cabin and some sun. */
 function morning(carrierCelsius: number): { cup: (minute: number) => number; readings: Observation[] } {
-  const plan: Ride = {
-    start: LOAD,
+  const { cup, readings } = oneRide(SEATED, 0, {
     end: at(180),
     outside: [{ at: LOAD, celsius: celsius(10) }],
     heater: [{ from: at(10), to: at(180), celsius: celsius(24) }],
@@ -27,27 +20,9 @@ function morning(carrierCelsius: number): { cup: (minute: number) => number; rea
     sun: [{ from: at(60), to: at(180), watts: 100 }],
     startCelsius: celsius(20),
     carrierStartCelsius: celsius(carrierCelsius),
-    carriers: [{ carrier: CARRIER, slots: [{ slot: 1, rom: ROM, draughtWattsPerKelvin: 0 }] }],
-    cups: [{ cup: CUP, bees: 300 }],
-    crew: [
-      {
-        at: LOAD,
-        does: 'load',
-        visit: parseVisitId('v')!,
-        cup: CUP,
-        kind: 'strip',
-        colony: 'c',
-        group: null,
-      },
-      { at: at(SEATED), does: 'seat', cup: CUP, carrier: CARRIER, slot: 1 },
-    ],
     seed: 3,
-  };
-  const vehicle = createVehicle(plan);
-  const readings: Observation[] = [];
-  for (let instant = at(SEATED); instant <= at(180); instant = later(instant, seconds(10)))
-    readings.push({ at: instant, celsius: fromSixteenths(Math.round(vehicle.probe(ROM, instant) * 16)) });
-  return { cup: (minute) => vehicle.cup(CUP, at(minute)), readings };
+  });
+  return { cup, readings: readings(SEATED, 180) };
 }
 
 const ride = (turn = 180): Exposure => exposure(turn, { seatings: [seating('P', SEATED, 180, ICE_CHECKED)] });
