@@ -4,11 +4,11 @@ import { type Feed, storeFeed } from '../../src/screen/feed.js';
 import { trendText } from '../../src/screen/trend.js';
 import type { Fact } from '../../src/store/facts.js';
 import type { Store } from '../../src/store/store.js';
-import { parseBoardId } from '../../src/units/ids.js';
-import { type Celsius, celsiusDifference } from '../../src/units/temperature.js';
+import type { Celsius } from '../../src/units/temperature.js';
 import { later, seconds, utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
 import { slotViews } from '../../src/visit/slots.js';
+import { iceChecks } from '../visit/situation.js';
 import { followedStore, rom } from './followedStore.js';
 import { at, lifted, loaded, probeAssigned, reading, readings, seated, visitOpened } from './invented.js';
 
@@ -20,14 +20,7 @@ beforeEach(() => {
   ({ store, feed } = rig);
 });
 const iceChecked = (minute: number, offset: number): Fact => ({
-  type: 'ice-checked',
-  rom,
-  board: parseBoardId('0A1B2C3D')!,
-  offset: celsiusDifference(offset),
-  uncertainty: celsiusDifference(0.103),
-  standardDeviation: celsiusDifference(0.02),
-  readings: 20,
-  who: 'ab'.repeat(32),
+  ...iceChecks(offset, 0, rom),
   at: at(minute),
 });
 

@@ -1,8 +1,7 @@
 import { beforeAll, expect, it } from 'vitest';
-import { screenSession } from '../../src/screen/session.js';
 import type { Fact } from '../../src/store/facts.js';
 import type { Store } from '../../src/store/store.js';
-import { later, monotonicMs, seconds } from '../../src/units/time.js';
+import { later, seconds } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
 import {
   at,
@@ -16,7 +15,7 @@ import {
   turned,
   visitOpened,
 } from './invented.js';
-import { NO_ENTRY } from './noEntry.js';
+import { sessionOn } from './sessionOn.js';
 import { heldBytes } from './soak.js';
 
 const SIZE = { columns: 80, rows: 24 };
@@ -68,15 +67,7 @@ function grownPerScan(scans: number, seen: (readings: readonly object[]) => void
       },
     };
     let now = SEVEN;
-    const session = screenSession({
-      store: watched,
-      now: () => now,
-      clock: { utc: () => now, monotonic: () => monotonicMs(now) },
-      title: 'stillwarm',
-      zone: 'UTC',
-      entry: NO_ENTRY,
-      results: () => [],
-    });
+    const session = sessionOn(watched, () => now);
     let afterThird = Number.NaN;
     let last = '';
     for (let scan = 0; scan < scans; scan += SCANS_A_LOOK) {

@@ -1,10 +1,10 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { CONTROLS } from '../../src/screen/controls.js';
-import { type Session, screenSession } from '../../src/screen/session.js';
+import type { Session } from '../../src/screen/session.js';
 import type { Store } from '../../src/store/store.js';
-import { monotonicMs, type UtcMs } from '../../src/units/time.js';
+import type { UtcMs } from '../../src/units/time.js';
 import { at, fillStore, label, loaded, readings, SHOWN_AT, storeInFolder, turned } from './invented.js';
-import { NO_ENTRY } from './noEntry.js';
+import { sessionOn } from './sessionOn.js';
 
 const SIZE = { columns: 80, rows: 24 };
 let folder: ReturnType<typeof storeInFolder>;
@@ -28,13 +28,7 @@ beforeEach(() => {
       return folder.store.facts(after);
     },
   };
-  session = screenSession({
-    store,
-    now: () => now,
-    clock: { utc: () => now, monotonic: () => monotonicMs(now) },
-    title: 'stillwarm',
-    zone: 'UTC',
-    entry: NO_ENTRY,
+  session = sessionOn(store, () => now, {
     diskFree: () => 5_500_000_000,
     results: () => {
       asked += 1;
@@ -57,14 +51,7 @@ const shown = () =>
 
 describe('screenSession()', () => {
   it('begins as it is told to', () => {
-    const begun = screenSession({
-      store: folder.store,
-      now: () => now,
-      clock: { utc: () => now, monotonic: () => monotonicMs(now) },
-      title: 'stillwarm',
-      zone: 'UTC',
-      entry: NO_ENTRY,
-      results: () => [],
+    const begun = sessionOn(folder.store, () => now, {
       controls: { ...CONTROLS, unit: 'F', muted: true, theme: 'sun' },
     });
     expect(begun.look()).toBeNull();

@@ -2,12 +2,11 @@ import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Theme } from '../../src/screen/controls.js';
 import { type Line, span } from '../../src/screen/line.js';
-import { type Session, screenSession } from '../../src/screen/session.js';
+import type { Session } from '../../src/screen/session.js';
 import { type Picture, rowsOf, sheetOn } from '../../src/screen/sheet.js';
 import { canvas, type Size } from '../../src/screen/size.js';
-import { monotonicMs } from '../../src/units/time.js';
 import { fillStore, SHOWN_AT, storeInFolder } from './invented.js';
-import { NO_ENTRY } from './noEntry.js';
+import { sessionOn } from './sessionOn.js';
 import { terminalModel } from './sheetModel.js';
 
 const SIZE = { columns: 80, rows: 24 };
@@ -17,13 +16,7 @@ beforeEach(() => {
   folder = storeInFolder();
   fillStore(folder.store);
   folder.store.setLogger({ pid: 1, beat: SHOWN_AT, now: SHOWN_AT, speed: 1, state: 'logging' });
-  session = screenSession({
-    store: folder.store,
-    now: () => SHOWN_AT,
-    clock: { utc: () => SHOWN_AT, monotonic: () => monotonicMs(0) },
-    title: 'stillwarm',
-    zone: 'UTC',
-    entry: NO_ENTRY,
+  session = sessionOn(folder.store, () => SHOWN_AT, {
     results: () => ['Yard sedge-12: above the 70 % line'],
   });
   session.look();
