@@ -23,7 +23,7 @@ import {
 
 type CountCorrected = Extract<Fact, { type: 'count-corrected' }>;
 
-const ride = recorded(
+const HANDLING = [
   opens,
   loads('c1', 1),
   seats('c1', 1, 3),
@@ -31,6 +31,9 @@ const ride = recorded(
   lifts('c1', 90),
   seats('c1', 1, 95),
   turns('c1', 181),
+] as const;
+const ride = recorded(
+  ...HANDLING,
   counts('c1', 190, { tray: 7 }),
   counts('c1', 500, { wash: 3 }),
   corrects('c1', 510, 7, 9),
@@ -52,15 +55,7 @@ describe('foldSeason()', () => {
   });
 
   it('gives the same stretches in whatever order they were entered', () => {
-    const [open, load, ...rest] = [
-      opens,
-      loads('c1', 1),
-      seats('c1', 1, 3),
-      moves('c1', 2, 60),
-      lifts('c1', 90),
-      seats('c1', 1, 95),
-      turns('c1', 181),
-    ] as const;
+    const [open, load, ...rest] = HANDLING;
     const of = (facts: Parameters<typeof recorded>) => {
       const { places, turn } = foldSeason(recorded(open, load, ...facts)).cups.get(label('c1'))!;
       return { places, turn };
