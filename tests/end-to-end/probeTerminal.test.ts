@@ -18,6 +18,15 @@ const read = <T>(path: string, look: (store: ReturnType<typeof openStoreToRead>)
 const ofType = (path: string, type: string) =>
   read(path, (store) => store.facts().flatMap(({ fact }) => (fact.type === type ? [fact] : [])));
 
+/** `probe map` as far as it goes before the lid is shut. */
+async function mapping(folder: string) {
+  const store = join(folder, 'x.sqlite');
+  const bench = ['--emulate', 'bath-then-cups', '--speed', '100', '--by', 'Rika', '--store', store];
+  const terminal = onTerminal(folder, 'probe', 'map', ...bench);
+  await terminal.sees(/Press Enter when the lid is shut: /);
+  return { terminal, store };
+}
+
 describe.skipIf(whyNot('socat')).concurrent(`probe commands on a terminal ${whyNot('socat') ?? ''}`, () => {
   it('`probe warm` asks for the slot again until it is one that is free, skips, and ends when told', () =>
     inFolder(async (folder) => {
@@ -48,22 +57,18 @@ describe.skipIf(whyNot('socat')).concurrent(`probe commands on a terminal ${whyN
 
   it('`probe map` waits for Enter when the lid is shut, and keeps nothing when stopped there', () =>
     inFolder(async (folder) => {
-      const store = join(folder, 'x.sqlite');
-      const bench = ['--emulate', 'bath-then-cups', '--speed', '100', '--by', 'Rika', '--store', store];
-      const stopped = onTerminal(folder, 'probe', 'map', ...bench);
-      await stopped.sees(/Press Enter when the lid is shut: /);
-      stopped.type('\u0003');
-      expect(await stopped.ended()).toBe(1);
-      expect(stopped.shown()).toContain('The map was stopped before the empty cups; nothing was kept of it.');
+      const { terminal, store } = await mapping(folder);
+      terminal.type('\u0003');
+      expect(await terminal.ended()).toBe(1);
+      expect(terminal.shown()).toContain(
+        'The map was stopped before the empty cups; nothing was kept of it.',
+      );
       expect(ofType(store, 'placement-mapped')).toEqual([]);
     }));
 
   it('`probe map` goes on at Enter to its result', () =>
     inFolder(async (folder) => {
-      const store = join(folder, 'x.sqlite');
-      const bench = ['--emulate', 'bath-then-cups', '--speed', '100', '--by', 'Rika', '--store', store];
-      const terminal = onTerminal(folder, 'probe', 'map', ...bench);
-      await terminal.sees(/Press Enter when the lid is shut: /);
+      const { terminal, store } = await mapping(folder);
       // On this bench the probes leave the bath after five minutes.
       const inCups = findScenario('bath-then-cups')!.start + 6 * 60_000;
       await until('the probes are in their cups', () =>

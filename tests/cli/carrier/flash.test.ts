@@ -17,17 +17,12 @@ eachInNewFolder((fresh) => {
   writeFileSync(`${image}.sha256`, `${sum}  x.hex\n`);
 });
 
+const dryRun = (...options: string[]) =>
+  run(['carrier', 'flash', '--port', '/dev/x', ...options, '--dry-run']);
+
 describe('carrier flash --dry-run', () => {
   it('prints the command line and says what it would do', async () => {
-    const { code, out, err } = await run([
-      'carrier',
-      'flash',
-      '--port',
-      '/dev/x',
-      '--image',
-      image,
-      '--dry-run',
-    ]);
+    const { code, out, err } = await dryRun('--image', image);
     expect({ code, out }).toEqual({
       code: 0,
       out: `avrdude -p atmega328p -c arduino -P /dev/x -b 115200 -D -U flash:w:${image}:i\n`,
@@ -36,29 +31,21 @@ describe('carrier flash --dry-run', () => {
   });
 
   it('takes the image that comes with the program when none is named', async () => {
-    const { code, out } = await run(['carrier', 'flash', '--port', '/dev/x', '--dry-run']);
+    const { code, out } = await dryRun();
     expect(code).toBe(0);
     expect(out).toContain('hardware/firmware/image/stillwarm.hex:i');
   });
 
   it('refuses an image that is not what its check sum says', async () => {
     writeFileSync(image, ':00000001FE\n');
-    const { code, err, out } = await run([
-      'carrier',
-      'flash',
-      '--port',
-      '/dev/x',
-      '--image',
-      image,
-      '--dry-run',
-    ]);
+    const { code, err, out } = await dryRun('--image', image);
     expect({ code, out }).toEqual({ code: 1, out: '' });
     expect(err).toContain('is not what its check sum says');
   });
 
   it('refuses an image without check sum', async () => {
     rmSync(`${image}.sha256`);
-    const { code, err } = await run(['carrier', 'flash', '--port', '/dev/x', '--image', image, '--dry-run']);
+    const { code, err } = await dryRun('--image', image);
     expect(code).toBe(1);
     expect(err).toContain('cannot be read');
   });
