@@ -20,6 +20,7 @@ import {
 import type { Season } from '../visit/season.js';
 import { probeIn } from '../visit/slots.js';
 import { type Context, report, typed } from './context.js';
+import { readReadyCsv } from './csv/readyCsv.js';
 import { defineCounting } from './cup/cupCounting.js';
 import {
   cupNamed,
@@ -33,11 +34,13 @@ import {
   wordsOf,
 } from './cup/cupEntry.js';
 import { defineRecord } from './cup/cupRecord.js';
+import { cupPlanned } from './plan/fromPlan.js';
 import { cautionAt } from './safety.js';
 import { visitOf } from './visit.js';
 
 interface LoadOptions extends EntryOptions {
   readonly visit?: string;
+  readonly plan?: string;
   readonly strip: boolean;
   readonly active?: string;
   readonly lot?: string;
@@ -56,14 +59,17 @@ export function define(cup: Command, context: Context): void {
 
   onCupEvent(cup, 'load [cup]', 'bees meet the strip: the exposure begins')
     .option('--visit <visit>', 'the visit it belongs to (default: the only open one)')
+    .option('--plan <file>', 'take what is not said here from its row of a plan of plan day --out')
     .option('--no-strip', 'a cup without strip, which shows what falls by itself')
     .option('--active <words>', "the active, when it differs from the visit's")
     .option('--lot <words>', "the strip's lot, when it differs from the visit's")
     .option('--colony <name>', 'the colony the bees come from')
     .option('--group <name>', 'the mother line of the colony')
     .option('--slot <slot>', 'the slot to seat it in at once (default: none)')
-    .action((first: string | undefined, options: LoadOptions & SlotOptions) => {
-      const label = cupNamed(first, options);
+    .action(async (first: string | undefined, given: LoadOptions & SlotOptions) => {
+      const label = cupNamed(first, given);
+      const options =
+        given.plan === undefined ? given : cupPlanned(await readReadyCsv(given.plan), label, given);
       const visitIn = (season: Season) =>
         options.visit === undefined ? onlyOpenVisit(season) : visitOf(season, options.visit);
       const made = enter(

@@ -1,4 +1,3 @@
-import { existsSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import type { Command } from 'commander';
 import { beekeeperPage } from '../report/beekeeper/beekeeperPage.js';
 import { findingsOf } from '../report/beekeeper/findings.js';
@@ -7,13 +6,12 @@ import type { ActionLevel } from '../report/beekeeper/pictures.js';
 import { chainHeads } from '../report/chainHeads.js';
 import { labPage } from '../report/lab/labPage.js';
 import { materialOf } from '../report/lab/material.js';
-import { GENERATOR } from '../report/page.js';
 import { LANGUAGES, type Language } from '../report/words/languages.js';
 import { installedVersion } from '../units/installed.js';
 import { parseDecimal } from '../units/number.js';
 import { Refusal } from '../units/refusal.js';
-import { refuseIrregular } from '../units/regularFile.js';
 import { type Context, nowIn, reading, type StoreOptions, withStore } from './context.js';
+import { handOut } from './handOut.js';
 import { visitOf } from './visit.js';
 import { WrongCommandLine } from './wrongCommandLine.js';
 
@@ -93,26 +91,4 @@ function actionLevelOf({ actionLevel, actionSource, actionDate }: BeekeeperOptio
       `--action-level ${actionLevel} is no number of mites per 100 bees; write one such as 2.5.`,
     );
   return { per100, source: actionSource, date: actionDate };
-}
-
-/** Prints a page, or writes it to a file whole. Only an earlier page is written over. */
-function handOut(text: string, out: string | undefined, { io }: Context): void {
-  if (out === undefined) {
-    io.out(text);
-    return;
-  }
-  refuseIrregular(out, 'name another file with --out');
-  try {
-    if (existsSync(out) && !readFileSync(out, 'latin1').includes(GENERATOR))
-      throw new Refusal(`${out} exists and is no page of stillwarm; name another file with --out.`);
-    const part = `${out}.part`;
-    writeFileSync(part, text);
-    renameSync(part, out);
-  } catch (error) {
-    if (error instanceof Refusal) throw error;
-    throw new Refusal(
-      `${out} cannot be written (${(error as NodeJS.ErrnoException).code}); check folder and rights.`,
-    );
-  }
-  io.err(`written: ${out}`);
 }

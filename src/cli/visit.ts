@@ -23,14 +23,18 @@ import {
   typed,
   writing,
 } from './context.js';
+import { readReadyCsv } from './csv/readyCsv.js';
 import { readRules } from './judging/judge.js';
 import { resultInWords } from './judging/resultInWords.js';
+import { visitPlanned } from './plan/fromPlan.js';
 import { cautionAt } from './safety.js';
 import { byOption, whoDoes } from './whoDoes.js';
 import { errSentence, wrapped } from './wrapped.js';
+import { WrongCommandLine } from './wrongCommandLine.js';
 
 interface OpenOptions extends StoreOptions {
-  yard: string;
+  yard?: string;
+  plan?: string;
   zone?: string;
   active?: string;
   lot?: string;
@@ -52,7 +56,8 @@ const AT = ['--at <time>', 'when, HH:MM today in the zone or RFC 3339 (default: 
 export function define(visit: Command, context: Context): void {
   onStore(visit.command('open <visit>'))
     .description('open a visit to a yard')
-    .requiredOption('--yard <code>', "the yard's code name")
+    .option('--yard <code>', "the yard's code name")
+    .option('--plan <file>', 'take yard, zone, active, lot and cups from a plan of plan day --out')
     .option('--zone <zone>', "the yard's time zone, an IANA name (default: this computer's)")
     .option('--active <words>', 'the active under test, such as "amitraz strip"')
     .option('--lot <words>', "the strip's lot")
@@ -139,7 +144,13 @@ function showResult(
   else io.out(wrapped([...(caution === null ? [] : [caution, '']), resultInWords(result)].join('\n')));
 }
 
-async function openVisit(name: string, options: OpenOptions, context: Context): Promise<void> {
+async function openVisit(name: string, given: OpenOptions, context: Context): Promise<void> {
+  const options = {
+    ...(given.plan === undefined ? {} : visitPlanned(await readReadyCsv(given.plan), name, given.plan)),
+    ...given,
+  };
+  if (options.yard === undefined)
+    throw new WrongCommandLine('Say which yard with --yard, or name a plan that has it with --plan.');
   const zone = checkedZone(options.zone ?? localZone());
   const now = nowIn(options.store, context);
   if (options.cups !== undefined && !/^[1-9]\d{0,3}$/.test(options.cups))

@@ -17,6 +17,8 @@ export interface Page {
   readonly foot?: Part;
   /** Sets the text small, for a page that must fit one sheet or has wide tables. */
   readonly isDense?: boolean;
+  /** Further rules of style for this page alone; ours, never a text that a person typed. */
+  readonly style?: string;
 }
 
 /** By this a page of ours is known, and may be written over by a newer one. */
@@ -27,7 +29,7 @@ export const GENERATOR = '<meta name="generator" content="stillwarm">';
  * and without a picture file; drawings are SVG in its text. Made to be read on a screen and printed on A4 or Letter. A
  * number and its percent sign stay on one line.
  */
-export function page({ language, title, body, foot, isDense }: Page): string {
+export function page({ language, title, body, foot, isDense, style }: Page): string {
   const { markup } = html`<title>${title}</title>
 </head>
 <body${isDense ? html` class="dense"` : null}>
@@ -44,7 +46,7 @@ ${foot === undefined ? null : html`<footer>${foot}</footer>\n`}</body>
 ${GENERATOR}
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
-<style>${STYLE}</style>
+<style>${STYLE}${style ?? ''}</style>
 ${markup.replaceAll(' %', '\u00a0%')}`;
 }
 

@@ -1,7 +1,7 @@
-import { durationMs, later, MS_PER_MINUTE, minutes, type UtcMs, utcMs } from '../units/time.js';
-import { type Cup, slotText } from '../visit/cup.js';
-import type { Visit } from '../visit/season.js';
+import type { UtcMs } from '../units/time.js';
+import { slotText } from '../visit/cup.js';
 import type { CupView, SlotView } from '../visit/slots.js';
+import { dueWindow } from '../visit/turnWindow.js';
 import { fitted, type Line, span, type Tone } from './line.js';
 import { timeLeftText, timeText } from './view.js';
 
@@ -44,23 +44,6 @@ function dueRow({ cup, visit, state }: CupView, place: string): DueRow | null {
     ...dueWindow(cup, visit),
   };
 }
-
-/** When a cup is due, and between which full minutes its exposure has the right length whatever its precision. */
-export function dueWindow(
-  { load, loadWithin }: Pick<Cup, 'load' | 'loadWithin'>,
-  { rules }: Pick<Visit, 'rules'>,
-): Pick<DueRow, 'due' | 'from' | 'to'> {
-  const after = (exposed: number) => later(load, minutes(exposed));
-  return {
-    due: minuteFrom(after(rules.exposureMinutes)),
-    from: minuteFrom(later(after(rules.exposureMinutesMin), loadWithin)),
-    to: minuteUntil(later(after(rules.exposureMinutesMax), durationMs(-loadWithin))),
-  };
-}
-
-/** The first full minute from an instant on, and the last up to one. */
-const minuteFrom = (at: UtcMs): UtcMs => utcMs(Math.ceil(at / MS_PER_MINUTE) * MS_PER_MINUTE);
-const minuteUntil = (at: UtcMs): UtcMs => utcMs(Math.floor(at / MS_PER_MINUTE) * MS_PER_MINUTE);
 
 const LEFT = 'late 599 min'.length;
 

@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
@@ -20,6 +20,7 @@ import { corrects, label, minute } from '../visit/situation.js';
 import { pageOf } from './beekeeper/pageOf.js';
 import { DIFFICULT } from './difficultYards.js';
 import { AFTERWARDS, cupsWith, inventYards, visitsIn } from './inventedYards.js';
+import { OPTIONS, printed, sheets } from './printed.js';
 
 let store: Store;
 eachInNewStore((fresh) => {
@@ -27,8 +28,6 @@ eachInNewStore((fresh) => {
 });
 
 const why = whyNot('chromium', 'pdftotext');
-
-const OPTIONS = ['--headless', '--no-sandbox', '--disable-gpu'];
 
 /** By how many pixels the widest table of a page is cut off by the sheet. */
 function cutOff(page: string): number {
@@ -55,30 +54,6 @@ function cutOff(page: string): number {
     rmSync(folder, { recursive: true, force: true });
   }
 }
-
-/** Prints a page on sheets of a size: what is made of the file that comes out. */
-function printed<T>(page: string, size: 'A4' | 'Letter', use: (file: string) => T): T {
-  const folder = mkdtempSync(join(tmpdir(), 'stillwarm-print-'));
-  try {
-    const [source, file] = [join(folder, 'page.html'), join(folder, 'page.pdf')];
-    writeFileSync(source, page.replace('</head>', `<style>@page { size: ${size}; }</style></head>`));
-    const options = [...OPTIONS, `--user-data-dir=${join(folder, 'profile')}`];
-    const { status } = spawnSync('chromium', [
-      ...options,
-      '--no-pdf-header-footer',
-      `--print-to-pdf=${file}`,
-      `file://${source}`,
-    ]);
-    expect(status).toBe(0);
-    return use(file);
-  } finally {
-    rmSync(folder, { recursive: true, force: true });
-  }
-}
-
-/** On how many sheets a page is printed. */
-const sheets = (page: string, size: 'A4' | 'Letter'): number =>
-  printed(page, size, (file) => readFileSync(file, 'latin1').match(/\/Type *\/Page\b/g)?.length ?? 0);
 
 /** The words of each sheet, a line each. */
 const sheetsInWords = (page: string): string[][] =>

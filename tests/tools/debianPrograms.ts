@@ -15,6 +15,7 @@ export const DEBIAN_PROGRAMS = {
   openscad: ['openscad'],
   chromium: ['chromium'],
   pdftotext: ['poppler-utils'],
+  zbarimg: ['zbar-tools'],
   'xvfb-run': ['xvfb', 'xauth'],
   Rscript: ['r-base-core'],
   python3: ['python3'],

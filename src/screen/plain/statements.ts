@@ -1,8 +1,9 @@
 import { slotText } from '../../visit/cup.js';
 import type { CupView, SlotView } from '../../visit/slots.js';
+import { dueWindow } from '../../visit/turnWindow.js';
 import type { AlarmRow } from '../alarms.js';
 import { withoutRuling } from '../blindWords.js';
-import { dueWindow, TURN_ALL } from '../due.js';
+import { TURN_ALL } from '../due.js';
 import type { Situation } from '../situation.js';
 import { troublesOf } from '../status.js';
 import type { UnreadCup } from '../unread.js';
