@@ -1,4 +1,4 @@
-import { diskHindrance } from '../store/fileSystem.js';
+import { diskHindrance, isReadOnlyHere } from '../store/fileSystem.js';
 import { kindOfFile } from '../store/header.js';
 import { refuseDamaged } from '../store/soundness.js';
 import { Unwritable } from '../store/sqlite.js';
@@ -110,6 +110,10 @@ function openedOrNull(path: string, now: UtcMs, say: Say): Store | null {
  * for as long as anything of that opening lives.
  */
 function refuseReadOnly(path: string): void {
+  if (isReadOnlyHere(path))
+    throw new Refusal(
+      `${path} cannot be written, for its disk is mounted read-only here although it takes writes; a service sees its disks as they were when it started, so start it again, else mount the disk anew or name another store.`,
+    );
   if (diskHindrance(path) === 'read-only')
     throw new Unwritable(`${path} cannot be written; check why its disk is read-only.`, 'read-only');
 }

@@ -1,4 +1,4 @@
-import { accessSync, constants, readFileSync, statfsSync, statSync } from 'node:fs';
+import { accessSync, constants, readFileSync, realpathSync, statfsSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { Refusal } from '../units/refusal.js';
 import { keptEqualFolder } from './keptEqual.js';
@@ -78,13 +78,48 @@ function wasStopped(folder: string): boolean {
   const { dev } = statSync(folder);
   // makedev(3)
   const [major, minor] = [(dev >> 8) & 0xfff, (dev & 0xff) | ((dev >> 12) & 0xfff00)];
-  let mounts: string;
+  return mounts()
+    .split('\n')
+    .some((line) => line.split(' ')[2] === `${major}:${minor}` && /[ ,]emergency_ro(,|$)/.test(line));
+}
+
+/**
+ * Whether the disk where a file lies is mounted read-only for this process and takes writes all the same, as far as Linux tells. Then
+ * no waiting helps: a service has mounts of its own, and what was read-only when it started stays so there when the disk is mended.
+ */
+export function isReadOnlyHere(path: string): boolean {
   try {
-    mounts = readFileSync('/proc/self/mountinfo', 'utf8');
+    return isOnlyHere(mounts(), realpathSync(dirname(path)));
   } catch {
     return false;
   }
-  return mounts
+}
+
+/** @param mountinfo as in proc(5): the options of the mount in the sixth field, those of the file system in the last */
+export function isOnlyHere(mountinfo: string, folder: string): boolean {
+  const around = mountinfo
     .split('\n')
-    .some((line) => line.split(' ')[2] === `${major}:${minor}` && /[ ,]emergency_ro(,|$)/.test(line));
+    .map((line) => line.split(' '))
+    .filter(([, , , , at]) => at !== undefined && isWithin(folder, at));
+  const longest = Math.max(...around.map(([, , , , at]) => at!.length));
+  // The last one lies on top of those before it.
+  const top = around.findLast(([, , , , at]) => at!.length === longest);
+  const has = (options: string | undefined, option: string) => options?.split(',').includes(option) ?? false;
+  return has(top?.[5], 'ro') && has(top?.at(-1), 'rw');
+}
+
+/** Blanks and the like stand in a mount point as octal numbers. */
+function isWithin(folder: string, mountPoint: string): boolean {
+  const at = mountPoint.replace(/\\([0-7]{3})/g, (_, octal) =>
+    String.fromCharCode(Number.parseInt(octal, 8)),
+  );
+  return at === '/' || folder === at || folder.startsWith(`${at}/`);
+}
+
+function mounts(): string {
+  try {
+    return readFileSync('/proc/self/mountinfo', 'utf8');
+  } catch {
+    return '';
+  }
 }

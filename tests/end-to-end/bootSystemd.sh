@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Boots systemd with one unit in namespaces of its own, until this script is killed; nothing outside of them is touched.
 # $1 the unit as stillwarm.service, $2 the folder that becomes /opt/stillwarm, $3 that of node, $4 one that both sides see,
-# $5 a control group (version 2) of its own
+# $5 a control group (version 2) of its own, $6 what to do before systemd starts
 set -e
 mount --make-rprivate /
 echo $$ > "$5/cgroup.procs"
@@ -22,6 +22,7 @@ mount --bind "$2" /opt/stillwarm
 mount --bind "$3" /opt/node
 mount --bind "$4" /run/shared
 cp "$1" /etc/systemd/system/stillwarm.service
+eval "$6"
 for unit in $masked; do ln -s /dev/null /etc/systemd/system/$unit; done
 exec env -i container=test PATH=/usr/sbin:/usr/bin:/sbin:/bin /lib/systemd/systemd --system --unit=stillwarm.service --log-target=null
 ' boot "$@"

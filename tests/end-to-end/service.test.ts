@@ -118,8 +118,12 @@ describe.skipIf(noBoot)(`the unit under a systemd that was booted ${noBoot ?? ''
     await until('its control group is empty', () => removed(group), 20);
   });
 
-  /** Boots with the unit as it stands, but for places, names and times; gives what systemd says of it. */
-  async function booted(change: (unit: string) => string = (unit) => unit) {
+  /**
+   * Boots with the unit as it stands, but for places, names and times; gives what systemd says of it.
+   *
+   * @param before done in the namespaces before systemd starts, by a shell
+   */
+  async function booted(change: (unit: string) => string = (unit) => unit, before = '') {
     const shared = join(folder, 'shared');
     mkdirSync(shared);
     emptyBus(shared);
@@ -146,6 +150,7 @@ describe.skipIf(noBoot)(`the unit under a systemd that was booted ${noBoot ?? ''
       node,
       shared,
       group,
+      before,
     ]);
     const pids = () =>
       spawnSync('pgrep', ['-f', `^${SYSTEMD} --system --unit=stillwarm.service`], { encoding: 'utf8' })
@@ -194,6 +199,49 @@ describe.skipIf(noBoot)(`the unit under a systemd that was booted ${noBoot ?? ''
     const stopped = await stateIs((now) => now['ActiveState'] === 'inactive');
     expect(stopped).toMatchObject({ Result: 'success', ExecMainStatus: '0' });
     expect(words()).toContain('closed by the logger');
+  });
+
+  /** The disk of the store, a small one, as it stands when the computer starts. */
+  const DISK = '/var/lib/stillwarm';
+  const smallDisk = `mkdir ${DISK}; mount -t tmpfs -o size=1m,mode=2770 tmpfs ${DISK}; chown nobody:nogroup ${DISK}`;
+  /** Given up when it is not started within this, and shorter than it is waited for. */
+  const soonGivenUp = (unit: string) => unit.replace('TimeoutStartSec=300', 'TimeoutStartSec=6');
+
+  it.each([
+    [
+      'full, and begins by itself',
+      `${smallDisk}; cat /dev/zero > ${DISK}/films || true`,
+      ['rm', `${DISK}/films`],
+      { hindrance: /^nothing can be stored: .* the disk is full; make room\.$/, restarts: '0' },
+    ],
+    // What the unit sees of its disks is as it was when it started.
+    [
+      'read-only, and is started again when it takes writes',
+      `${smallDisk}; mount -o remount,ro ${DISK}`,
+      ['mount', '-o', 'remount,rw', DISK],
+      { hindrance: /^nothing can be stored: .* check why its disk is read-only\.$/, restarts: '1' },
+    ],
+  ])('waits at its start for a disk that is %s', async (_, before, mend, { hindrance, restarts }) => {
+    const { inside, stateIs, words } = await booted(soonGivenUp, before);
+    const since = (now: Record<string, string>) =>
+      Number(now['WatchdogTimestampMonotonic']) - Number(now['ExecMainStartTimestampMonotonic']);
+    // Longer than it may take to start.
+    const waits = await stateIs((now) => since(now) > 8_000_000);
+    expect(waits).toMatchObject({
+      ActiveState: 'active',
+      NRestarts: '0',
+      StatusText: expect.stringMatching(hindrance),
+    });
+    expect(words()).toContain('NOTHING CAN BE STORED, so logging has not begun');
+    expect(words()).not.toContain('/run/shared/devices is there');
+    inside(...mend);
+    const logs = await stateIs((now) => now['StatusText'] === 'logging');
+    expect(logs).toMatchObject({ ActiveState: 'active', NRestarts: restarts });
+    expect(words()).toContain(
+      restarts === '0'
+        ? 'logging begins, after'
+        : 'cannot be written, for its disk is mounted read-only here although it takes writes',
+    );
   });
 
   it('is not taken for started when its word cannot get through (negative control)', async () => {

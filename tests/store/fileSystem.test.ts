@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { refuseSharedFolder, unsafeFileSystem } from '../../src/store/fileSystem.js';
+import { isOnlyHere, refuseSharedFolder, unsafeFileSystem } from '../../src/store/fileSystem.js';
 
 // Numbers of file systems: statfs(2), Linux man-pages 6.03.
 const [NFS, SMB2, V9FS, FUSE, EXT4, OVERLAY] = [
@@ -33,5 +33,28 @@ describe('refuseSharedFolder()', () => {
 describe('unsafeFileSystem()', () => {
   it('names what checkup warns of, a file system run by a program too', () => {
     expect([NFS, FUSE, EXT4].map(unsafeFileSystem)).toEqual(['NFS', 'a file system run by a program', null]);
+  });
+});
+
+describe('isOnlyHere()', () => {
+  // In the form of the example in proc(5), Linux man-pages 6.03; options of the mount and of the file system as given.
+  const line = (at: string, mount: string, fileSystem: string) =>
+    `36 35 98:0 / ${at} ${mount},noatime master:1 - ext4 /dev/root ${fileSystem},errors=continue`;
+  const root = line('/', 'rw', 'rw');
+
+  it('knows a disk that takes writes and is mounted read-only', () => {
+    expect(isOnlyHere([root, line('/var/lib', 'ro', 'rw')].join('\n'), '/var/lib/x')).toBe(true);
+    expect(isOnlyHere([root, line('/var/my\\040lib', 'ro', 'rw')].join('\n'), '/var/my lib')).toBe(true);
+  });
+
+  it.each([
+    ['a disk that takes no writes', [root, line('/var/lib', 'ro', 'ro')]],
+    ['a disk with errors that was made read-only since', [root, line('/var/lib', 'rw', 'ro')]],
+    ['a disk that is mounted for writing', [line('/', 'ro', 'rw'), line('/var/lib', 'rw', 'rw')]],
+    ['one that was mounted for writing on top', [line('/var/lib', 'ro', 'rw'), line('/var/lib', 'rw', 'rw')]],
+    ['a disk beside it', [root, line('/var/lib/xy', 'ro', 'rw'), line('/var/li', 'ro', 'rw')]],
+    ['a computer that tells nothing', ['']],
+  ])('takes %s for none (negative control)', (_, lines) => {
+    expect(isOnlyHere(lines.join('\n'), '/var/lib/x')).toBe(false);
   });
 });
