@@ -3,7 +3,7 @@ import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { BoardId, RomId } from '../units/ids.js';
 import { type BoardMs, boardMs, durationMs, later, type UtcMs } from '../units/time.js';
-import { type BoardMoment, type IsUnbroken, inBoardTime } from './unbroken.js';
+import { type BoardMoment, type ClockGoesOn, inBoardTime } from './clockGoesOn.js';
 
 type Told<Type extends Fact['type']> = Extract<Fact, { type: Type }>;
 
@@ -25,8 +25,8 @@ export interface BoardHistory {
    * How far the board's clock may have been wrong at a moment, ms; null when it cannot be believed. It is believed
    * when the next comparison found it right; when none came, or the clock had stopped by then, the one before counts.
    * A time of it that the counter contradicts is a comparison, too: what comes after it says nothing of what was before.
-   * Where pages are missing up to the next comparison the clock may have been set on the way: then the one before must have
-   * found it right as well, with no page missing from there.
+   * Where the clock may have been set up to the next comparison, the one before must have found it right as well, and the clock
+   * not have been set since then.
    *
    * @param found such times that are not on record yet
    */
@@ -35,7 +35,7 @@ export interface BoardHistory {
     boot: number,
     at: BoardMs,
     found: readonly Told<'clock-disproved'>[],
-    isUnbroken: IsUnbroken,
+    goesOn: ClockGoesOn,
   ): number | null;
   /**
    * The comparison that found the clock wrong in the same boot, later on and before anything else was told of it: until
@@ -46,7 +46,7 @@ export interface BoardHistory {
     boot: number,
     at: BoardMs,
     found: readonly Told<'clock-disproved'>[],
-    isUnbroken: IsUnbroken,
+    goesOn: ClockGoesOn,
   ): (Told<'clock-compared'> & { differenceMs: number }) | null;
   disproved(board: BoardId): readonly Told<'clock-disproved'>[];
   /** Whether a mark is known, and if so whether its time is proven. */
@@ -125,22 +125,22 @@ export function boardHistory(store: Store): BoardHistory {
     lastCompared: (board) => compared.get(board)?.at(-1) ?? null,
     wasComparedIn: (board, boot) => compared.get(board)?.some((each) => each.boot === boot) ?? false,
     disproved: (board) => disproved.get(board) ?? [],
-    clockError(board, boot, at, found, isUnbroken) {
+    clockError(board, boot, at, found, goesOn) {
       const moment = { boot, boardMs: at };
       const { before, after } = around(board, moment, found);
       const errors = after?.differenceMs == null ? [] : [Math.abs(after.differenceMs)];
-      if (errors.length === 0 || !isUnbroken(moment, after!)) {
-        if (before?.differenceMs == null || !isUnbroken(before, moment)) return null;
+      if (errors.length === 0 || !goesOn(moment, after!)) {
+        if (before?.differenceMs == null || !goesOn(before, moment)) return null;
         errors.push(Math.abs(before.differenceMs));
       }
       const worst = Math.max(...errors);
       return worst <= PROVEN_WITHIN ? worst : null;
     },
-    foundWrong(board, boot, at, found, isUnbroken) {
+    foundWrong(board, boot, at, found, goesOn) {
       const moment = { boot, boardMs: at };
       const { after } = around(board, moment, found);
       if (after?.type !== 'clock-compared' || after.boot !== boot || after.differenceMs === null) return null;
-      if (Math.abs(after.differenceMs) <= PROVEN_WITHIN || !isUnbroken(moment, after)) return null;
+      if (Math.abs(after.differenceMs) <= PROVEN_WITHIN || !goesOn(moment, after)) return null;
       return { ...after, differenceMs: after.differenceMs };
     },
     mark: (board, boot, at) => marks.get(key(board, boot, at)) ?? null,

@@ -18,7 +18,7 @@ import {
   logOf,
   WITHIN_SECOND,
 } from './bootEvidence.js';
-import { unbrokenIn } from './unbroken.js';
+import { type ClockGoesOn, clockGoesOn } from './clockGoesOn.js';
 
 /** What reading a board's log came to. */
 export interface Taken {
@@ -67,7 +67,12 @@ export function boardLog(store: Store): BoardLog {
     now: UtcMs,
     isWhole: boolean,
   ): Taken => {
-    const isUnbroken = isWhole ? () => true : unbrokenIn(store.pageHeads(board));
+    const told = (boot: number) => history.firstHeard(board, boot)?.boardMs ?? null;
+    const since = (boot: number) => clockGoesOn(store.pageHeads(board, boot), told, isWhole);
+    const first = Math.min(...wanted);
+    const [lately, ever] = [once(() => since(first)), once(() => since(0))];
+    // What went before is looked into when a comparison from then may count.
+    const goesOn: ClockGoesOn = (from, to) => (isWhole && from.boot >= first ? lately : ever)()(from, to);
     const logs = new Map([...wanted].map((boot) => [boot, logOf(store, board, boot)]));
     const order = neighbourhood(store.bootsOf(board), wanted);
     const known = bestPace(store.bootsOf(board).map((boot) => heardPairs(store, board, boot)));
@@ -77,7 +82,7 @@ export function boardLog(store: Store): BoardLog {
     for (const boot of [...order].reverse()) {
       const log = logs.get(boot) ?? null;
       const each = evidenceOf({
-        ...{ store, history, board, boot, log, live, marks, known, isUnbroken },
+        ...{ store, history, board, boot, log, live, marks, known, goesOn },
         found: disproved,
       });
       evidence.unshift(each);
@@ -120,6 +125,15 @@ export function boardLog(store: Store): BoardLog {
     takeIn,
     takeInKept: (now) =>
       new Map([...store.unreadPages().keys()].map((board) => [board, takeIn(board, null, [], now, false)])),
+  };
+}
+
+/** A function that is called once, when first asked for what it gives. */
+function once<T>(make: () => T): () => T {
+  let made: { readonly is: T } | null = null;
+  return () => {
+    made ??= { is: make() };
+    return made.is;
   };
 }
 

@@ -10,7 +10,7 @@ import type { Store } from '../store/store.js';
 import type { BoardId } from '../units/ids.js';
 import { BOARD_MS_WRAP, type BoardMs, boardMs, durationMs, later, type UtcMs, utcMs } from '../units/time.js';
 import type { BoardHistory } from './boardHistory.js';
-import type { IsUnbroken } from './unbroken.js';
+import type { ClockGoesOn } from './clockGoesOn.js';
 
 /** A moment at which a host knows both times of a board's present boot. */
 export interface LivePair {
@@ -66,7 +66,7 @@ export const heardPairs = (store: Store, board: BoardId, boot: number): TimePair
  * @param log null when nothing new of the boot was read
  * @param known the board's pace as hosts have measured it
  * @param found what the boots after this one disprove
- * @param isUnbroken whether no page is missing between two moments
+ * @param goesOn whether the clock was not set between two moments
  */
 export function evidenceOf(of: {
   readonly store: Store;
@@ -78,9 +78,9 @@ export function evidenceOf(of: {
   readonly marks: readonly MarkEvent[];
   readonly known: Pace;
   readonly found: readonly ClockDisproved[];
-  readonly isUnbroken: IsUnbroken;
+  readonly goesOn: ClockGoesOn;
 }): Evidence {
-  const { store, history, board, boot, log, live, marks, known, found, isUnbroken } = of;
+  const { store, history, board, boot, log, live, marks, known, found, goesOn } = of;
   const heard = heardPairs(store, board, boot);
   const told = history.firstHeard(board, boot);
   const hosts: TimePair[] = [
@@ -91,12 +91,12 @@ export function evidenceOf(of: {
   ];
   const clock = clockTimes(log, boot, marks);
   const believed = clock.flatMap(({ boardMs: at, utc }): TimePair[] => {
-    const error = history.clockError(board, boot, at, found, isUnbroken);
+    const error = history.clockError(board, boot, at, found, goesOn);
     if (error === null) return [];
     const within = durationMs(Math.max(CLOCK_WITHIN, error));
     return [{ boardMs: at, utc: later(utc, WITHIN_SECOND), within, by: 'clock' }];
   });
-  const wrongBy = (at: BoardMs) => history.foundWrong(board, boot, at, found, isUnbroken);
+  const wrongBy = (at: BoardMs) => history.foundWrong(board, boot, at, found, goesOn);
   const corrected = correctedPairs(clock, secondsOf(log), wrongBy, known).filter((pair) =>
     isNews(pair, [...hosts, ...believed], known),
   );
@@ -118,7 +118,7 @@ export function evidenceOf(of: {
   );
   const seconds = secondsOf(log).flatMap(({ boardMs: at, second }) => {
     if (wrong.has(runOf(at, clock))) return [];
-    const error = history.clockError(board, boot, at, [...found, ...disproved], isUnbroken);
+    const error = history.clockError(board, boot, at, [...found, ...disproved], goesOn);
     return error === null ? [] : [{ boardMs: at, second, error }];
   });
   const error = durationMs(Math.max(SECOND_WITHIN, ...seconds.map((mark) => mark.error)));

@@ -50,8 +50,8 @@ export interface LogShelf {
    * be of a log that the board no longer has, for one whose memory was replaced numbers its pages anew. Pages of RAM are none of these.
    */
   keptLogs(board: BoardId, from: number, upTo: number): KeptLog[];
-  /** The beginnings of all pages kept of a board's memories, in the order of boots and numbers. */
-  pageHeads(board: BoardId): PageHead[];
+  /** The beginnings of pages kept of a board's memories from a boot on, in the order of boots and numbers. */
+  pageHeads(board: BoardId, fromBoot: number): PageHead[];
   pagesOf(board: BoardId, boot: number): StoredPage[];
   /** Boots with pages that were not read into readings since all of the log had come. */
   unreadBoots(board: BoardId): number[];
@@ -154,12 +154,13 @@ export function logShelf(sqlite: Sqlite): LogShelf {
           return { pages: part.map((row) => row.page).reverse(), last: new Uint8Array(bytes) };
         });
       }),
-    pageHeads: (board) =>
+    pageHeads: (board, fromBoot) =>
       sqlite
         .all<{ boot: number; page: number; head: ArrayBuffer }>(
           `SELECT boot, page, substr(bytes, 1, ${HEAD_BYTES}) AS head FROM pages
-           WHERE board = ? AND log >= 0 ORDER BY boot, log, page`,
+           WHERE board = ? AND boot >= ? AND log >= 0 ORDER BY boot, log, page`,
           board,
+          fromBoot,
         )
         .map(({ boot, page, head }) => ({ boot, page, head: new Uint8Array(head) })),
     pagesOf: (board, boot) =>

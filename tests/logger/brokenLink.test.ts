@@ -125,9 +125,9 @@ beforeAll(async () => {
   await hears(killed);
   await hears(noticing);
   await bench.run(EVENING);
-  await beginsToRead(noticing, (sentence) => said.noticing.push(sentence));
-  bench.comeOff();
   await beginsToRead(stranger, (sentence) => said.stranger.push(sentence));
+  bench.comeOff();
+  await beginsToRead(noticing, (sentence) => said.noticing.push(sentence));
   bench.comeOff();
   await beginsToRead(killed);
   bench.unplug();

@@ -34,6 +34,8 @@ export interface LockstepOptions {
   /** The clock chip had lost its time. */
   readonly clockHadStopped?: boolean;
   readonly withoutClock?: boolean;
+  /** The clock chip runs and is behind by so much. */
+  readonly clockBehindMs?: number;
   readonly withoutMemory?: boolean;
   /** When the memory does not answer. */
   readonly mute?: readonly { readonly fromMs: number; readonly toMs: number }[];
@@ -53,7 +55,7 @@ export class Lockstep {
   constructor(options: LockstepOptions) {
     this.#options = options;
     const clock = new ClockChip({
-      utcSeconds: options.start / 1000,
+      utcSeconds: (options.start - (options.clockBehindMs ?? 0)) / 1000,
       hadStopped: options.clockHadStopped ?? false,
     });
     this.board = new EmulatedBoard({

@@ -87,6 +87,8 @@ export const bootOfPage = (bytes: Uint8Array): number => littleEndian(bytes, 8, 
 export function readPageHead(head: Uint8Array): {
   readonly kind: 'scans' | 'table';
   readonly boardMs: number;
+  /** From scan to scan; 0 of a table. */
+  readonly periodMs: number;
   /** Of its last scan. */
   readonly lastMs: number;
   /** The number of its first scan, or of the one after a table. */
@@ -94,11 +96,12 @@ export function readPageHead(head: Uint8Array): {
 } {
   const isScans = (head[7] ?? 0) >> KIND_SHIFT === LOG_KINDS.scans;
   const boardMs = littleEndian(head, 10, 4);
-  const periods = isScans ? Math.max(0, (head[18] ?? 0) - 1) : 0;
+  const periodMs = isScans ? periodOf(head) : 0;
   return {
     kind: isScans ? 'scans' : 'table',
     boardMs,
-    lastMs: boardMs + periods * periodOf(head),
+    periodMs,
+    lastMs: boardMs + Math.max(0, (head[18] ?? 0) - 1) * periodMs,
     nextScan: littleEndian(head, 14, 3),
   };
 }
