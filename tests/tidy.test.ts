@@ -29,7 +29,7 @@ const LAYERS: Record<string, readonly string[]> = {
   logger: ['visit', 'store', 'carrier', 'emulator', 'exposure', 'shared', 'units'],
   mirror: ['visit', 'store', 'exposure', 'shared', 'units'],
   export: ['mirror', 'visit', 'store', 'exposure', 'shared', 'units'],
-  screen: ['visit', 'store', 'exposure', 'shared', 'units'],
+  screen: ['plan', 'visit', 'store', 'exposure', 'shared', 'units'],
   report: ['plan', 'visit', 'store', 'exposure', 'shared', 'units'],
   bundle: ['export', 'report', 'visit', 'store', 'exposure', 'shared', 'units'],
   hardware: ['units'],

@@ -166,6 +166,12 @@ async function openVisit(name: string, given: OpenOptions, context: Context): Pr
     declaredCups: options.cups === undefined ? null : Number(options.cups),
     rules: rulesToJson(options.rules === undefined ? DEFAULT_RULES : await readRules(options.rules)),
   } as const;
+  const planned = options.plannedRules;
+  const named = `${fact.rules.name} ${fact.rules.version}`;
+  if (planned !== undefined && planned !== named)
+    throw new Refusal(
+      `${given.plan} was worked out with rule set ${planned}, and this visit would have ${named}; give that rule set with --rules.`,
+    );
   // Before a store is created for it.
   const objection = futureObjection(fact.at, now, (at) => inZone(at, zone));
   if (objection !== null) throw new Refusal(objection);

@@ -20,17 +20,21 @@ import { byOption, whoDoes } from './whoDoes.js';
 const START_MAX = seconds(30);
 const POLL = seconds(0.1);
 
-type WatchOptions = StoreOptions & SourceOptions & ScreenChoice & { readonly by?: string };
+type WatchOptions = StoreOptions &
+  SourceOptions &
+  ScreenChoice & { readonly by?: string; readonly plan?: string };
 
 /** The command `watch`: the screen on a store, with a logger behind it. */
 export function define(command: Command, context: Context): void {
   withScreen(withSources(withStore(command)))
+    .option('--plan <file>', 'offer the answers of a plan of plan day --out at the questions of the screen')
     .option(...byOption('who enters'))
     .action((options: WatchOptions) => watch(options, context));
 }
 
 async function watch(options: WatchOptions, context: Context): Promise<void> {
   const { clock, io } = context;
+  const plan = options.plan === undefined ? [] : await planIn(options.plan);
   if (sourceLines(options).length > 0 && !logsAlready(options.store, clock.utc())) {
     refuseHindered(options.store);
     await startDetached(options.store, sourceArgs(options), clock);
@@ -53,12 +57,18 @@ async function watch(options: WatchOptions, context: Context): Promise<void> {
         ...seen,
         finished,
         controls,
-        entry: entryOn(options.store, who, now),
+        entry: entryOn(options.store, who, now, plan),
         results: () => [],
       });
   } finally {
     store.close();
   }
+}
+
+/** Loaded only when there is one: the screen keeps a computer's memory for hours. */
+async function planIn(path: string) {
+  const { readReadyCsv } = await import('./csv/readyCsv.js');
+  return readReadyCsv(path);
 }
 
 function logsAlready(path: string, now: UtcMs): boolean {

@@ -1,4 +1,5 @@
 import type { Alarm } from '../exposure/live.js';
+import type { ReadyCup } from '../plan/planned.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import { hanging } from '../units/hanging.js';
@@ -53,6 +54,8 @@ export interface EntryOptions {
   ) => RecordedNow;
   /** What came out of a visit whose counts are complete, for people. */
   readonly resultOf: (visit: string) => string;
+  /** A plan whose answers are offered. */
+  readonly plan?: readonly ReadyCup[];
 }
 
 export interface RecordedNow {
@@ -116,6 +119,7 @@ export function screenSession({
     names: () => [...new Set([...namesOf(''), ...given])].slice(0, NAMES_MAX),
     isMuted: controls.muted,
     toReplace: lookout.situation.alarms.filter(({ kind }) => kind === 'refill').map(({ cup }) => cup),
+    plan: entry.plan ?? [],
   });
   const storyOf = cupStories(store, clock.monotonic);
   const cupPageOf = (cup: CupLabel, size: Size): readonly Line[] => {

@@ -119,6 +119,7 @@ export const KNOWN_EMPTY: Known = {
   names: () => [],
   isMuted: false,
   toReplace: [],
+  plan: [],
 };
 
 /** The live screen as it stands while nothing is typed. */

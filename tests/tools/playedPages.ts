@@ -8,6 +8,17 @@ import { pagePictures } from './pagePictures.js';
 const PROGRAM = fileURLToPath(new URL('../../src/cli/stillwarm.js', import.meta.url));
 const SCENARIOS = ['cold-morning', 'warm-day'] as const;
 
+/** What is printed the evening before: sheets and labels of two yards. */
+const PLANNED: readonly (readonly string[])[] = [
+  [
+    ...['plan', 'day', '--yard', 'alder-07', '--yard', 'sedge-12', '--drive', '25', '--out', 'planned.csv'],
+    ...['--carrier', 'A=10', '--carrier', 'B=10', '--active', 'amitraz strip', '--lot', 'L7'],
+  ],
+  ['plan', 'sheet', 'planned.csv', '--out', 'field-sheets.html'],
+  ['plan', 'labels', 'planned.csv', '--out', 'labels-a4.html'],
+  ['plan', 'labels', 'planned.csv', '--paper', 'letter', '--code', 'code128', '--out', 'labels-letter.html'],
+];
+
 function stillwarm(...args: string[]): string {
   const { status, stdout, stderr } = spawnSync(process.execPath, [PROGRAM, ...args], { encoding: 'utf8' });
   if (status !== 0) throw new Error(`stillwarm ${args.join(' ')} failed: ${stderr.trim()}`);
@@ -48,6 +59,8 @@ function main(folder: string | undefined): void {
     for (const visit of visits)
       stillwarm('report', 'lab', '--store', store, '--visit', visit, '--out', at(`lab-${visit}.html`));
   }
+  for (const args of PLANNED)
+    stillwarm(...args.map((word) => (/\.(csv|html)$/.test(word) ? at(word) : word)));
   for (const file of readdirSync(folder).filter((each) => each.endsWith('.html')))
     say(pagePictures(readFileSync(at(file), 'utf8'), folder, file.replace('.html', '')).join('\n'));
 }

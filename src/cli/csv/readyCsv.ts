@@ -11,8 +11,8 @@ import { nameIn, wholeOf } from './planCsv.js';
 
 /** A plan that is ready: a row a cup, with label, slot and times. `plan day --out` writes it. */
 export const READY_COLUMNS = {
-  required: ['visit', 'yard', 'zone', 'cup', 'carrier', 'slot', 'kind', 'load', 'from', 'to'],
-  optional: ['colony', 'group', 'active', 'lot', 'rules'],
+  required: ['visit', 'yard', 'zone', 'cup', 'carrier', 'slot', 'kind', 'load', 'from', 'to', 'rules'],
+  optional: ['colony', 'group', 'active', 'lot'],
 } as const satisfies CsvColumns;
 
 const ORDER = [
@@ -85,7 +85,7 @@ function cupIn(row: CsvRow): ReadyCup {
     cup: named('cup', 'cup label', parseCupLabel),
     carrier: named('carrier', 'carrier name', parseCarrierId),
     slot: wholeOf(row, 'slot', 1, SLOT_MAX),
-    ...{ kind, load, from, to, rules: nameIn(row, 'rules') ?? 'not told' },
+    ...{ kind, load, from, to, rules: textIn(row, 'rules') },
     colony: nameIn(row, 'colony'),
     group: nameIn(row, 'group'),
     active: nameIn(row, 'active'),

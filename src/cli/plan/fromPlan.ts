@@ -1,3 +1,4 @@
+import { visitOfPlan } from '../../plan/fromPlan.js';
 import type { ReadyCup } from '../../plan/planned.js';
 import { Refusal } from '../../units/refusal.js';
 
@@ -5,22 +6,16 @@ import { Refusal } from '../../units/refusal.js';
 
 /** Options of `visit open`. Actives and lots that differ within the visit are left to each cup. */
 export function visitPlanned(cups: readonly ReadyCup[], visit: string, path: string) {
-  const own = cups.filter((cup) => cup.visit === visit);
-  const [first] = own;
-  if (first === undefined)
+  const found = visitOfPlan(cups, visit);
+  if (found === null)
     throw new Refusal(
       `${path} has no visit ${visit}; it has ${[...new Set(cups.map((cup) => cup.visit))].join(', ')}.`,
     );
-  const strips = own.filter(({ kind }) => kind === 'strip');
-  const only = (column: 'active' | 'lot'): string | undefined => {
-    const all = new Set(strips.map((cup) => cup[column]));
-    return all.size === 1 ? ([...all][0] ?? undefined) : undefined;
-  };
-  const [active, lot] = [only('active'), only('lot')];
+  const { yard, zone, active, lot, rules } = found;
   return {
-    ...{ yard: first.yard, zone: first.zone, cups: String(own.length) },
-    ...(active === undefined ? {} : { active }),
-    ...(lot === undefined ? {} : { lot }),
+    ...{ yard, zone, cups: String(found.cups), plannedRules: rules },
+    ...(active === null ? {} : { active }),
+    ...(lot === null ? {} : { lot }),
   };
 }
 

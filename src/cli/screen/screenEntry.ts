@@ -1,4 +1,5 @@
 import { createRequire } from 'node:module';
+import type { ReadyCup } from '../../plan/planned.js';
 import type { EntryOptions } from '../../screen/session.js';
 import { openStoreToWrite } from '../../store/store.js';
 import type { UtcMs } from '../../units/time.js';
@@ -10,7 +11,13 @@ const inWords = () =>
   createRequire(import.meta.url)('../judging/visitInWords.js') as typeof import('../judging/visitInWords.js');
 
 /** What a screen needs to take entries for a store: each is one transaction, as a command's is. */
-export const entryOn = (path: string, who: string | null, now: () => UtcMs): EntryOptions => ({
+export const entryOn = (
+  path: string,
+  who: string | null,
+  now: () => UtcMs,
+  plan: readonly ReadyCup[] = [],
+): EntryOptions => ({
+  plan,
   zone: localZone(),
   who,
   record(make, tell) {

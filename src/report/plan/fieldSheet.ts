@@ -109,15 +109,19 @@ function washRows(cups: readonly ReadyCup[], spare: number): Html[] {
   );
 }
 
+/** `2 h 55 min`, as people add it to a time of day. */
+const hours = (minutes: number): string =>
+  minutes < 60 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${minutes % 60} min`;
+
 function stepsOf(cups: readonly ReadyCup[], plan: string): Html {
   const { load, from, to, visit } = cups[0]!;
   const exposed = (at: UtcMs) => Math.round(inMinutes(between(load, at)));
   const [least, most] = [exposed(from), exposed(to)];
   return html`<ul class="steps">
-<li><b>1 load</b> The queen is found first and is in no cup. Strip by its label: gloves, forceps, each piece once; cups without strip first. Write when the bees meet the strip, then ${least} and ${most} min later as "turn between". <b>2 seat</b> it in its slot at once, lid checked.</li>
+<li><b>1 load</b> The queen is found first and is in no cup. Strip by its label: gloves, forceps, each piece once; cups without strip first. Write when the bees meet the strip, then ${hours(least)} and ${hours(most)} later as "turn between". <b>2 seat</b> it in its slot at once, lid checked.</li>
 <li><b>On the road</b> nobody turns, reads or writes while driving; the paper is for the passenger. Never a closed hot vehicle. A cup lost at once: <b>9 replace</b> it while still here, with a spare label; <b>10 spoil</b> one that must not count.</li>
 <li><b>3 turn</b> Turn every cup between its times, ruled out or not, and <b>4 tray</b> read it then: mites on the tray. Not read stays empty: never 0.</li>
-<li><b>To enter it</b>: <code>visit open ${visit} --plan ${plan}</code>, <code>cup load LABEL --plan ${plan}</code>; on the screen the numbers above, and at the last question the time on this sheet (as 9.40), how sure it is, and why it is late.</li>
+<li><b>To enter it</b>: <code>watch --plan ${plan}</code>, the numbers above, and at the last question the time on this sheet (as 9.40), how sure it is, and why it is late. Visit by <b>15 open</b>, ${visit}.</li>
 </ul>`;
 }
 

@@ -73,9 +73,18 @@ function stateText(cup: Cup): string {
   return placeNow(cup) === null ? 'in no slot' : `in ${placeText(cup)}`;
 }
 
-/** A label that no cup has had. */
-export const askNewLabel = (key: string, prompt: string, { season }: Known): Question => {
-  const next = nextLabel(season);
+/**
+ * A label that no cup has had.
+ *
+ * @param planned the label that is next by the plan; left out, the one after that loaded last
+ */
+export const askNewLabel = (
+  key: string,
+  prompt: string,
+  { season }: Known,
+  planned: CupLabel | null = null,
+): Question => {
+  const next = planned ?? nextLabel(season);
   return {
     key,
     prompt: next === null ? prompt : `${prompt} Enter: ${next}`,
@@ -153,6 +162,21 @@ export function slotMeant(text: string, season: Season): SlotName | null {
   return carrier ? { carrier, slot } : null;
 }
 
+/** The answer that no slot is wanted yet, where Enter alone means one. */
+const NO_SLOT = '0';
+
+/** The same, where one is planned; Enter takes that one. Asked as ever when it is not free. */
+export function askPlannedSlot(known: Known, planned: SlotName | null): Question {
+  const question = askSlot(known, '');
+  if (planned === null || !freeSlots(known.season, known).includes(slotText(planned))) return question;
+  return {
+    ...question,
+    prompt: `Which slot? Enter: ${slotText(planned)}, as planned; ${NO_SLOT} none yet`,
+    otherwise: slotText(planned),
+    check: (answer) => (answer === NO_SLOT ? null : question.check(answer)),
+  };
+}
+
 /** Slots with a probe and without a cup. */
 export function freeSlots(season: Season, { now }: Pick<Known, 'now'>): string[] {
   const taken = new Set(
@@ -207,7 +231,7 @@ export const askChoice = (
 });
 
 /** Whether a cup has a strip. */
-export const askKind = (key: string, prompt: string, otherwise: 'strip' | null): Question =>
+export const askKind = (key: string, prompt: string, otherwise: 'strip' | 'no-strip' | null): Question =>
   askChoice(
     key,
     prompt,

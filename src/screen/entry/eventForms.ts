@@ -1,3 +1,5 @@
+import { cupOfPlan, nextCupOfPlan } from '../../plan/fromPlan.js';
+import type { ReadyCup } from '../../plan/planned.js';
 import type { CupLabel } from '../../units/ids.js';
 import { between, inMinutes } from '../../units/time.js';
 import { liftCup, loadCup, moveCup, replaceCup, seatCup, turnCup } from '../../visit/actions.js';
@@ -8,6 +10,7 @@ import {
   askCup,
   askKind,
   askNewLabel,
+  askPlannedSlot,
   askSlot,
   askWords,
   cupAnswered,
@@ -37,6 +40,10 @@ const slotAnswered = (text: string | undefined, season: Season): string => {
   return slot === null ? '' : slotText(slot);
 };
 
+/** What the plan says of the cup that was answered. */
+const planOf = (answers: Answers, { season, plan }: Known): ReadyCup | null =>
+  cupOfPlan(plan, visitMeant(answers, season)?.visit, answers.get('cup'));
+
 export const LOAD: Form = {
   name: 'load',
   title: 'Load a cup: bees meet the strip',
@@ -62,27 +69,47 @@ export const LOAD: Form = {
                     open.at(-1)!.visit,
                   ),
           ],
-      ['cup', () => askNewLabel('cup', 'Label of the cup?', known)],
-      ['kind', () => askKind('kind', 'With a strip? Enter: yes', 'strip')],
-      ['colony', () => askWords('colony', 'From which colony? Enter: not told', '')],
-      ['slot', () => askSlot(known, '')],
+      [
+        'cup',
+        () => {
+          const visit = visitMeant(answers, known.season)?.visit;
+          const next = nextCupOfPlan(known.plan, visit, known.season.cups);
+          return askNewLabel('cup', 'Label of the cup?', known, next?.cup);
+        },
+      ],
+      [
+        'kind',
+        () => {
+          const kind = planOf(answers, known)?.kind ?? 'strip';
+          return askKind('kind', `With a strip? Enter: ${kind === 'strip' ? 'yes' : 'no'}`, kind);
+        },
+      ],
+      [
+        'colony',
+        () => {
+          const colony = planOf(answers, known)?.colony ?? '';
+          return askWords('colony', `From which colony? Enter: ${colony || 'not told'}`, colony);
+        },
+      ],
+      ['slot', () => askPlannedSlot(known, planOf(answers, known))],
     );
   },
   summary: (answers, { season }) => {
     const [colony, slot] = [answers.get('colony'), slotAnswered(answers.get('slot'), season)];
     return `Load ${cupAnswered(answers)}${answers.get('kind') === 'no-strip' ? ' without a strip' : ''}${colony ? `, colony ${colony}` : ''}${slot === '' ? '' : `, into ${slot}`}`;
   },
-  facts: (answers, { season }, entering) => {
+  facts: (answers, known, entering) => {
+    const { season } = known;
     const cup = cupAnswered(answers);
     const kind = answers.get('kind') === 'no-strip' ? 'no-strip' : 'strip';
+    const colony = answers.get('colony') || undefined;
     const slot = slotMeant(answers.get('slot') ?? '', season);
+    const planned = planOf(answers, known);
+    // The mother line is that of the planned colony.
+    const group = planned?.colony === (colony ?? null) ? (planned?.group ?? undefined) : undefined;
+    const [active, lot] = [planned?.active ?? undefined, planned?.lot ?? undefined];
     return [
-      ...loadCup(
-        visitMeant(answers, season)!,
-        cup,
-        { kind, colony: answers.get('colony') || undefined },
-        entering,
-      ),
+      ...loadCup(visitMeant(answers, season)!, cup, { kind, colony, group, active, lot }, entering),
       ...(slot === null ? [] : seatCup(cup, slot, entering)),
     ];
   },

@@ -1,3 +1,4 @@
+import type { ReadyCup } from '../../plan/planned.js';
 import type { Fact } from '../../store/facts.js';
 import type { CupLabel } from '../../units/ids.js';
 import { Refusal } from '../../units/refusal.js';
@@ -24,6 +25,8 @@ export interface Known {
   readonly isMuted: boolean;
   /** Cups that an alarm says to replace, the most pressing first. */
   readonly toReplace: readonly string[];
+  /** What was planned the evening before; empty when nothing was, or nobody named the plan. */
+  readonly plan: readonly ReadyCup[];
 }
 
 export interface Choice {

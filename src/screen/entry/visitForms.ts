@@ -1,5 +1,6 @@
 import { Temporal } from 'temporal-polyfill';
 import { DEFAULT_RULES, rulesToJson } from '../../exposure/ruleSet.js';
+import { nextVisitOfPlan, visitOfPlan } from '../../plan/fromPlan.js';
 import { LABEL_RULE, parseVisitId, parseYardCode, type VisitId } from '../../units/ids.js';
 import { closeVisit } from '../../visit/actions.js';
 import { CAUTIONS } from '../../visit/cautions.js';
@@ -7,10 +8,12 @@ import { isExposed } from '../../visit/cup.js';
 import { prewarmAdvice, prewarmingOf } from '../../visit/prewarming.js';
 import { cupsOf, openVisits, type Season, type Visit } from '../../visit/season.js';
 import { askChoice, askNumber, askWords, firstOpen } from './asking.js';
-import type { Form, Known, Question } from './form.js';
+import type { Answers, Form, Known, Question } from './form.js';
 
-/** The next free name of the day, as 260512-1. */
-function nextVisit({ season, now, zone }: Known): string {
+/** The next visit of the plan, else the next free name of the day, as 260512-1. */
+function nextVisit({ season, now, zone, plan }: Known): string {
+  const planned = nextVisitOfPlan(plan, season.visits);
+  if (planned !== null) return planned;
   const { year, month, day } = Temporal.Instant.fromEpochMilliseconds(now).toZonedDateTimeISO(zone);
   const date = [year % 100, month, day].map((part) => String(part).padStart(2, '0')).join('');
   for (let number = 1; ; number += 1)
@@ -25,12 +28,21 @@ const askAgain = (key: string, prompt: string, last: string | null | undefined):
     ? { ...askWords(key, `${prompt} Enter: ${last}`, last), choices: [] }
     : askWords(key, `${prompt} Enter: not told`, '');
 
+/** The zone of the yard by the plan, else this computer's. */
+function zoneMeant(answers: Answers, { plan, zone }: Pick<Known, 'plan' | 'zone'>): string {
+  return visitOfPlan(plan, answers.get('visit'))?.zone ?? zone;
+}
+
+/** What a visit that is opened here is judged by. */
+const RULES = `${DEFAULT_RULES.name} ${DEFAULT_RULES.version}`;
+
 export const OPEN_VISIT: Form = {
   name: 'open',
   title: 'Open a visit to a yard',
   isTimed: true,
   ask: (answers, known) => {
-    const last = lastVisit(known.season);
+    const planned = visitOfPlan(known.plan, answers.get('visit'));
+    const last = planned ?? lastVisit(known.season);
     return firstOpen(
       answers,
       [
@@ -40,14 +52,22 @@ export const OPEN_VISIT: Form = {
           caution: [CAUTIONS.visit, ...prewarmAdvice(prewarmingOf(known.season, known.now))].join(' '),
           check: (answer: string) => {
             if (parseVisitId(answer) === null) return `${answer} is no name of a visit; use ${LABEL_RULE}.`;
-            return known.season.visits.has(answer as VisitId) ? `Visit ${answer} exists already.` : null;
+            if (known.season.visits.has(answer as VisitId)) return `Visit ${answer} exists already.`;
+            const rules = visitOfPlan(known.plan, answer)?.rules ?? RULES;
+            return rules === RULES
+              ? null
+              : `Visit ${answer} was planned with rule set ${rules}; open it with visit open --plan and --rules.`;
           },
         }),
       ],
       [
         'yard',
         () => ({
-          ...askWords('yard', "The yard's code name (no person, no place)?", null),
+          ...askWords(
+            'yard',
+            `The yard's code name (no person, no place)?${planned === null ? '' : ` Enter: ${planned.yard}`}`,
+            planned?.yard ?? null,
+          ),
           check: (answer: string) =>
             parseYardCode(answer) === null ? `${answer || 'That'} is no yard code; use ${LABEL_RULE}.` : null,
         }),
@@ -56,21 +76,25 @@ export const OPEN_VISIT: Form = {
       ['lot', () => askAgain('lot', "The strip's lot?", last?.lot)],
       [
         'cups',
-        () =>
-          askNumber('cups', 'How many cups are planned?', (cups) =>
-            cups > 0 && cups < 1000 ? null : 'At least one.',
+        () => ({
+          ...askNumber(
+            'cups',
+            `How many cups are planned?${planned === null ? '' : ` Enter: ${planned.cups}`}`,
+            (cups) => (cups > 0 && cups < 1000 ? null : 'At least one.'),
           ),
+          otherwise: planned === null ? null : String(planned.cups),
+        }),
       ],
     );
   },
   summary: (answers) =>
     `Open visit ${answers.get('visit')} to yard ${answers.get('yard')}, ${answers.get('cups')} cups${answers.get('active') ? `, ${answers.get('active')}` : ''}${answers.get('lot') ? ` lot ${answers.get('lot')}` : ''}`,
-  facts: (answers, { zone }, { store, at, who }) => [
+  facts: (answers, known, { store, at, who }) => [
     {
       type: 'visit-opened',
       visit: parseVisitId(answers.get('visit')!)!,
       yard: parseYardCode(answers.get('yard')!)!,
-      zone,
+      zone: zoneMeant(answers, known),
       at,
       active: answers.get('active') || null,
       lot: answers.get('lot') || null,
@@ -79,7 +103,7 @@ export const OPEN_VISIT: Form = {
       ...(who === null ? {} : { who: store.keepText(who) }),
     },
   ],
-  zone: (_answers, { zone }) => zone,
+  zone: zoneMeant,
 };
 
 export const CLOSE_VISIT: Form = {

@@ -223,6 +223,18 @@ describe('a plan that is ready', () => {
     expect(opened[0]).toMatchObject({ active: 'strip X', lot: null });
   });
 
+  it('is refused when its windows are from another rule set than the visit would have', async () => {
+    writeFileSync(file('rules.json'), '{ "name": "slow", "version": 2, "exposureMinutesMax": 200 }');
+    await day(file('plan.csv', PLAN), ...CARRIERS, '--rules', file('rules.json'), '--out', file('one.csv'));
+    const without = await run(['visit', 'open', '260513-alder-07', ...on()], MORNING);
+    expect([without.code, sentence(without.err)]).toEqual([
+      1,
+      expect.stringContaining('was worked out with rule set slow 2, and this visit would have default 1'),
+    ]);
+    const given = ['--rules', file('rules.json')];
+    expect((await run(['visit', 'open', '260513-alder-07', ...on(), ...given], MORNING)).code).toBe(0);
+  });
+
   it('is refused for a visit or a cup that it does not have, and for one without a yard', async () => {
     await planned();
     const visit = await run(['visit', 'open', 'v1', ...on()], MORNING);

@@ -1,4 +1,5 @@
 import { afterEach, beforeEach } from 'vitest';
+import type { ReadyCup } from '../../../src/plan/planned.js';
 import type { Press } from '../../../src/screen/entry/desk.js';
 import { type Session, screenSession } from '../../../src/screen/session.js';
 import { parseBoardId, type RomId } from '../../../src/units/ids.js';
@@ -33,7 +34,7 @@ export interface OnDesk {
   loadOne(): void;
 }
 
-export function eachOnDesk(): OnDesk {
+export function eachOnDesk(plan: readonly ReadyCup[] = []): OnDesk {
   let folder: ReturnType<typeof storeInFolder>;
   let session: Session;
   const desk: OnDesk = {
@@ -97,6 +98,7 @@ export function eachOnDesk(): OnDesk {
       zone: 'Etc/UTC',
       results: () => [],
       entry: {
+        plan,
         zone: 'Etc/UTC',
         who: 'the second of the crew',
         record(make, tell) {
