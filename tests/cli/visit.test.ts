@@ -8,6 +8,9 @@ import { inFolder, PROGRAM } from '../end-to-end/program.js';
 import { oneCup, ROM } from './oneCup.js';
 import { run } from './run.js';
 
+const opensAt = (zone: string, at: string, store: string, now?: string) =>
+  run(['visit', 'open', 'v1', '--yard', 'y', '--zone', zone, '--at', at, '--store', store], now);
+
 describe('visit and cup', () => {
   it('say the usual cautions at the opening and before the first wash, and never among results', async () => {
     await inFolder(async (folder) => {
@@ -57,19 +60,7 @@ describe('visit and cup', () => {
   it('echo the time in full', async () => {
     await inFolder(async (folder) => {
       const store = join(folder, 's.sqlite');
-      const opened = await run([
-        'visit',
-        'open',
-        'v1',
-        '--yard',
-        'y',
-        '--zone',
-        'Etc/GMT-2',
-        '--at',
-        '2026-05-12T09:00:00Z',
-        '--store',
-        store,
-      ]);
+      const opened = await opensAt('Etc/GMT-2', '2026-05-12T09:00:00Z', store);
       expect(opened.out).toBe('visit v1 to yard y opened at 2026-05-12T11:00:00+02:00, rule set default 1\n');
     });
   });
@@ -306,28 +297,9 @@ describe('visit and cup', () => {
 
   it('read a clock time as today in the zone of the visit', async () => {
     await inFolder(async (folder) => {
-      const store = join(folder, 's.sqlite');
-      const at = (zone: string, time: string, now: string) =>
-        run(
-          [
-            'visit',
-            'open',
-            `v-${zone.slice(-1)}`,
-            '--yard',
-            'y',
-            '--zone',
-            zone,
-            '--at',
-            time,
-            '--store',
-            store,
-          ],
-          now,
-        );
       // 03:30 UTC is still the evening before in a zone five hours behind.
-      expect((await at('Etc/GMT+5', '22:15', '2026-05-12T03:30:00Z')).out).toContain(
-        '2026-05-11T22:15:00-05:00',
-      );
+      const opened = await opensAt('Etc/GMT+5', '22:15', join(folder, 's.sqlite'), '2026-05-12T03:30:00Z');
+      expect(opened.out).toContain('2026-05-11T22:15:00-05:00');
     });
   });
 
@@ -336,22 +308,7 @@ describe('visit and cup', () => {
     ['twice', '01:30', '2026-11-01T20:00:00Z'],
   ])('refuse a clock time that happens %s on the night summer time changes', async (_word, time, now) => {
     // Transitions of America/New_York in 2026: IANA time zone database, reference/sensing.md section 3
-    const { code, err } = await run(
-      [
-        'visit',
-        'open',
-        'v1',
-        '--yard',
-        'y',
-        '--zone',
-        'America/New_York',
-        '--at',
-        time,
-        '--store',
-        'unused.sqlite',
-      ],
-      now,
-    );
+    const { code, err } = await opensAt('America/New_York', time, 'unused.sqlite', now);
     expect(code).toBe(1);
     expect(err).toContain('happens twice or never today');
     expect(existsSync('unused.sqlite')).toBe(false);
