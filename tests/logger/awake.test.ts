@@ -1,10 +1,10 @@
-import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { chmodSync, existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { afterEach, describe, expect, it, vi } from 'vitest';
 import { type Keeper, keepAwake, keeperFor } from '../../src/logger/awake.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { type DurationMs, monotonicMs } from '../../src/units/time.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { label, minute, OPENED, opens, visit } from '../visit/situation.js';
 
 let folder: string;
@@ -13,8 +13,8 @@ let said: string[];
 let look: () => void;
 let now: number;
 let stop: () => void;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-awake-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   store = openStoreToWrite(join(folder, 'x.sqlite'), OPENED);
   said = [];
   now = 0;
@@ -23,7 +23,6 @@ beforeEach(() => {
 afterEach(() => {
   stop();
   store.close();
-  rmSync(folder, { recursive: true });
 });
 
 const clock = {

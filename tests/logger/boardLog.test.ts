@@ -1,7 +1,5 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import type { CarrierEvent } from '../../src/carrier/events.js';
 import { type Recorder, recorder } from '../../src/logger/recorder.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
@@ -11,23 +9,21 @@ import { NOT_COMMISSIONED } from '../../src/visit/commissioned.js';
 import { observations } from '../../src/visit/exposures.js';
 import { BOARD, ROMS } from '../carrier/wire/lines.js';
 import { scansPage, tablePage } from '../carrier/wire/pages.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 const START = utcMs(Date.UTC(2026, 4, 12, 12));
 const board = parseBoardId(BOARD)!;
 const rom = parseRomId(ROMS[0])!;
 const ALL = [utcMs(0), utcMs(Number.MAX_SAFE_INTEGER)] as const;
 
-let folder: string;
 let store: Store;
 let writer: Recorder;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-log-'));
+eachInNewFolder((folder) => {
   store = openStoreToWrite(join(folder, 'x.sqlite'), START);
   writer = recorder(store, { utc: START, monotonic: monotonicMs(0) }, null, () => {});
 });
 afterEach(() => {
   store.close();
-  rmSync(folder, { recursive: true });
 });
 
 /** The host is plugged in at START; the present boot is the second one. */

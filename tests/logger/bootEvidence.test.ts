@@ -1,7 +1,5 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import type { CarrierEvent } from '../../src/carrier/events.js';
 import { type Recorder, recorder } from '../../src/logger/recorder.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
@@ -9,6 +7,7 @@ import { parseBoardId, parseRomId } from '../../src/units/ids.js';
 import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
 import { BOARD, ROMS } from '../carrier/wire/lines.js';
 import { scansPage, tablePage } from '../carrier/wire/pages.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 const MINUTE = 60_000;
 const HOUR = 60 * MINUTE;
@@ -21,17 +20,14 @@ const SCANS = 6;
 const PERIOD = 20_000;
 const PAGE = SCANS * PERIOD;
 
-let folder: string;
 let store: Store;
 let writer: Recorder;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-evidence-'));
+eachInNewFolder((folder) => {
   store = openStoreToWrite(join(folder, 'x.sqlite'), START);
   writer = recorder(store, { utc: START, monotonic: monotonicMs(0) }, null, () => {});
 });
 afterEach(() => {
   store.close();
-  rmSync(folder, { recursive: true });
 });
 
 /** A boot of the board: it began at `zero`, and its clock was off by so much at each time of its counter. */

@@ -1,7 +1,5 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, expect, it } from 'vitest';
+import { expect, it } from 'vitest';
 import { serialBoard } from '../../src/carrier/serialBoard.js';
 import { runLogger } from '../../src/logger/logger.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
@@ -11,6 +9,7 @@ import { boardDay } from '../../src/visit/boardDay.js';
 import { bootTimeInWords } from '../../src/visit/boardInWords.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';
 import { ROMS } from '../carrier/wire/lines.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { boardPort } from './boardPort.js';
 
 /** The real image, whose clock is wrong when it starts; read into two stores, one after the other, in the same boot. */
@@ -20,11 +19,10 @@ const rom = parseRomId(ROMS[0])!;
 
 let folder: string;
 let clock: VirtualClock;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-set-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   clock = new VirtualClock(NOON);
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 /** What two stores hold after a board was alone for twenty minutes: the first one's logger sets its clock. */
 async function inTwoStores<Result>(

@@ -1,7 +1,5 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { linuxOneWire } from '../../src/carrier/oneWire/linuxOneWire.js';
 import { serialBoard } from '../../src/carrier/serialBoard.js';
 import type { CarrierSource } from '../../src/carrier/source.js';
@@ -14,6 +12,7 @@ import { VirtualClock } from '../carrier/host/virtualClock.js';
 import { KernelTree } from '../carrier/oneWire/kernel.js';
 import { FirmataPeer } from '../carrier/stock/firmataPeer.js';
 import { crewTypes } from '../cli/crewTypes.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { boardPort } from './boardPort.js';
 import { logging } from './logging.js';
 
@@ -58,8 +57,8 @@ let store: Store;
 let clock: VirtualClock;
 let zone: string | undefined;
 let cleanUp: () => void;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-disturbed-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   zone = process.env['TZ'];
   cleanUp = () => {};
 });
@@ -68,7 +67,6 @@ afterEach(() => {
   else process.env['TZ'] = zone;
   store.close();
   cleanUp();
-  rmSync(folder, { recursive: true });
 });
 
 const SOURCES = {

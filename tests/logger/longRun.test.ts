@@ -1,10 +1,8 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import type { CarrierEvent } from '../../src/carrier/events.js';
 import type { CarrierSource } from '../../src/carrier/source.js';
-import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import type { Store } from '../../src/store/store.js';
+import { eachInNewStore } from '../visit/newStore.js';
 import { CARRIERS, type Look, longRun, PROBES, START } from './fourCarriers.js';
 
 const HOURS = Number(process.env['STILLWARM_HOURS'] ?? 0.25);
@@ -13,16 +11,10 @@ const LOOKS = [HOURS / 6, HOURS / 2, HOURS];
 /** What a logger may keep more at the end than at the first look: page numbers, boots, a little of the engine's own. */
 const GROWTH_MAX_MIB = 2;
 
-let folder: string;
 let store: Store;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-long-'));
-  store = openStoreToWrite(join(folder, 'x.sqlite'), START);
-});
-afterEach(() => {
-  store.close();
-  rmSync(folder, { recursive: true });
-});
+eachInNewStore((fresh) => {
+  store = fresh;
+}, START);
 
 const grown = (looks: readonly Look[]) => looks.at(-1)!.heapMiB - looks[0]!.heapMiB;
 

@@ -1,7 +1,6 @@
-import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { openToLog } from '../../src/logger/openToLog.js';
 import { backUp } from '../../src/store/backup.js';
 import type { Fact } from '../../src/store/facts.js';
@@ -12,13 +11,14 @@ import { later, minutes } from '../../src/units/time.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';
 import { run } from '../cli/run.js';
 import { NINE, scans } from '../store/invented.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 const closed = (visit: string): Fact => ({ type: 'visit-closed', visit: parseVisitId(visit)!, at: NINE });
 
 let folder: string;
 let path: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-fit-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   path = join(folder, 'x.sqlite');
   // A copy is one file, and no process has it open.
   const made = join(folder, 'made.sqlite');
@@ -29,7 +29,6 @@ beforeEach(() => {
   store.close();
   backUp(made, path);
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 /** Overwrites bytes of the file where `what` stands in it. */
 function overwrite(what: Buffer | string, by: (bytes: Buffer, at: number) => void): Buffer {

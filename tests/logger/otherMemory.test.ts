@@ -1,12 +1,11 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseCarrierId, parseRomId } from '../../src/units/ids.js';
 import { minutes, utcMs } from '../../src/units/time.js';
 import { manyRoms } from '../emulator/bench.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { log, met, page, Table } from './conversationTable.js';
 import { Lockstep } from './lockstep.js';
 
@@ -17,17 +16,14 @@ const roms = manyRoms(14).map((rom) => parseRomId(rom)!);
 const [FIRST_ALONE, SECOND_ALONE] = [minutes(6), minutes(24)];
 const LONG_ENOUGH = minutes(10);
 
-let folder: string;
 let store: Store;
 let bench: Lockstep;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-other-'));
+eachInNewFolder((folder) => {
   store = openStoreToWrite(join(folder, 'x.sqlite'), START);
   bench = new Lockstep({ start: START, roms, temperature: () => 25 });
 });
 afterEach(() => {
   store.close();
-  rmSync(folder, { recursive: true });
 });
 
 /** Plugs the board in and reads its log, all of it or until so many pages have come; gives how many came. */

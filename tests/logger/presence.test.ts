@@ -1,29 +1,21 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import type { CarrierSource } from '../../src/carrier/source.js';
 import { runLogger } from '../../src/logger/logger.js';
 import { isLogging, keepStore, SILENT_AFTER, takeStore } from '../../src/logger/presence.js';
-import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import type { Store } from '../../src/store/store.js';
 import { later, minutes, seconds, utcMs } from '../../src/units/time.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';
+import { eachInNewStore } from '../visit/newStore.js';
 
 const START = utcMs(1_790_000_000_000);
 /** Another process that lives. */
 const OTHER = process.ppid;
 const own = (now = START) => ({ pid: process.pid, beat: now, now, speed: 1, state: 'logging' });
 
-let folder: string;
 let store: Store;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-presence-'));
-  store = openStoreToWrite(join(folder, 'x.sqlite'), START);
-});
-afterEach(() => {
-  store.close();
-  rmSync(folder, { recursive: true });
-});
+eachInNewStore((fresh) => {
+  store = fresh;
+}, START);
 
 describe('keepStore()', () => {
   it('gives a sign of life of whoever took the store', () => {

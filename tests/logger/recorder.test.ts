@@ -1,12 +1,11 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import type { CarrierEvent } from '../../src/carrier/events.js';
 import { recorder } from '../../src/logger/recorder.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseBoardId, parseCarrierId, parseRomId } from '../../src/units/ids.js';
 import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 const START = utcMs(Date.UTC(2026, 4, 12, 12));
 const anchor = { utc: START, monotonic: monotonicMs(0) };
@@ -17,13 +16,12 @@ const carrier = parseCarrierId('A')!;
 
 let folder: string;
 let store: Store;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-recorder-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   store = openStoreToWrite(join(folder, 'x.sqlite'), START);
 });
 afterEach(() => {
   store.close();
-  rmSync(folder, { recursive: true });
 });
 
 /** Events of one boot, as a host hears them `hostMs` after the logger started. */

@@ -1,22 +1,20 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { GRACE, sealer } from '../../src/logger/sealer.js';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { durationMs, later, MS_PER_MINUTE } from '../../src/units/time.js';
 import { NINE, scans } from '../store/invented.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 let folder: string;
 let store: Store;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-sealer-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   store = openStoreToWrite(join(folder, 'store'), NINE);
 });
 afterEach(() => {
   store.close();
-  rmSync(folder, { recursive: true });
 });
 const at = (minutes: number) => later(NINE, durationMs(minutes * MS_PER_MINUTE));
 /** Six scans a minute, from one minute to before another. */

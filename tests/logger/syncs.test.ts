@@ -1,10 +1,10 @@
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { whyNot } from '../tools/debianPrograms.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 const BUILD = fileURLToPath(new URL('../../.build', import.meta.url));
 const SCANS_A_MINUTE = 6;
@@ -25,10 +25,9 @@ type Source = keyof typeof SOURCES;
 const [SETTLED, END] = [15, 45];
 
 let folder: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-syncs-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 /** How often a logger makes the disk sync in so many minutes. */
 function syncs(source: Source, minutes: number, how: 'as it is' | 'loudly'): number {

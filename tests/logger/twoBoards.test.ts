@@ -1,7 +1,5 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { serialBoard } from '../../src/carrier/serialBoard.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseCarrierId, parseRomId } from '../../src/units/ids.js';
@@ -10,19 +8,18 @@ import { foldSeason } from '../../src/visit/season.js';
 import { type End, FakePorts, talkingBoard } from '../carrier/fakePorts.js';
 import { VirtualClock } from '../carrier/host/virtualClock.js';
 import { ROMS } from '../carrier/wire/lines.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { type Logging, logging } from './logging.js';
 
 const [A, B] = ['A', 'B'].map((name) => parseCarrierId(name)!);
 const [one, two] = ['0A0A0A0A', '0B0B0B0B'] as const;
 
-let folder: string;
 let store: Store;
 let clock: VirtualClock;
 let ports: FakePorts;
 let said: string[];
 let logger: Logging;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-two-'));
+eachInNewFolder((folder) => {
   clock = new VirtualClock(utcMs(Date.UTC(2026, 4, 12, 12)));
   store = openStoreToWrite(join(folder, 'x.sqlite'), clock.utc());
   ports = new FakePorts(clock);
@@ -31,7 +28,6 @@ beforeEach(() => {
 afterEach(async () => {
   await logger.stop();
   store.close();
-  rmSync(folder, { recursive: true });
 });
 const board = (id: string, boot: number) =>
   talkingBoard(clock, {

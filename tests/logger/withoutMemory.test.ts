@@ -1,9 +1,7 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import { describe, expect, it } from 'vitest';
+import type { Store } from '../../src/store/store.js';
 import { minutes, seconds, utcMs } from '../../src/units/time.js';
+import { eachInNewStore } from '../visit/newStore.js';
 import { carrier, inventedRom, OPENED } from '../visit/situation.js';
 import { Lockstep } from './lockstep.js';
 
@@ -12,16 +10,10 @@ const roms = Array.from({ length: 10 }, (_, index) => inventedRom(index + 1));
 const SCANS_A_PAGE = 7;
 
 describe('a board without its memory, whose port is opened again: that restarts it', () => {
-  let folder: string;
   let store: Store;
-  beforeEach(() => {
-    folder = mkdtempSync(join(tmpdir(), 'stillwarm-ram-'));
-    store = openStoreToWrite(join(folder, 'x.sqlite'), OPENED);
-  });
-  afterEach(() => {
-    store.close();
-    rmSync(folder, { recursive: true });
-  });
+  eachInNewStore((fresh) => {
+    store = fresh;
+  }, OPENED);
 
   /** What a host gets out of RAM after some time; another may have listened in the first minute. */
   async function readAfter(aloneMinutes: number, wasHeardBefore: boolean) {

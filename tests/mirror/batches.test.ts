@@ -1,22 +1,14 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { batches } from '../../src/mirror/batches.js';
 import { type Fact, factSchema } from '../../src/store/facts.js';
-import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import type { Store } from '../../src/store/store.js';
+import { eachInNewStore } from '../visit/newStore.js';
 import { addBacklog, NINE } from './rig.js';
 
-let folder: string;
 let store: Store;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-batches-'));
-  store = openStoreToWrite(join(folder, 'x.sqlite'), NINE);
-});
-afterEach(() => {
-  store.close();
-  rmSync(folder, { recursive: true });
-});
+eachInNewStore((fresh) => {
+  store = fresh;
+}, NINE);
 
 const START = { readings: 0, facts: 0 };
 const fact = (of: object): Fact => factSchema.parse({ at: '2026-05-12T09:00:00.000Z', ...of });

@@ -1,25 +1,17 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import type { Answer } from '../../src/mirror/answer.js';
 import type { Point } from '../../src/mirror/points.js';
 import { BACK_OFF_MAX, LOOK, runPump, SUSPECTS_MAX } from '../../src/mirror/pump.js';
 import { BATCH_MAX } from '../../src/mirror/session.js';
-import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import type { Store } from '../../src/store/store.js';
 import { monotonicMs, utcMs } from '../../src/units/time.js';
+import { eachInNewStore } from '../visit/newStore.js';
 import { addBacklog, aim, invented, NINE, scan } from './rig.js';
 
-let folder: string;
 let store: Store;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-pump-'));
-  store = openStoreToWrite(join(folder, 'x.sqlite'), NINE);
-});
-afterEach(() => {
-  store.close();
-  rmSync(folder, { recursive: true });
-});
+eachInNewStore((fresh) => {
+  store = fresh;
+}, NINE);
 
 /** Runs the pump in simulated time for so many rounds against a server made of one function. */
 async function rounds(

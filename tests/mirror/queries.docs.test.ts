@@ -1,13 +1,13 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import type { Fact } from '../../src/store/facts.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { type CupLabel, parseCupLabel, parseVisitId, parseYardCode } from '../../src/units/ids.js';
 import { later, minutes, utcMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { type Influx, influx } from '../tools/timeSeriesServers.js';
 import { aim, BOARD, invented, logScans, NINE, pumping } from './rig.js';
 
@@ -16,7 +16,6 @@ const QUERIES = [...PAGE.matchAll(/```influxql\n([\s\S]*?)\n```/g)].map((match) 
 /** Words that would break lines of the protocol if they were not escaped or replaced. */
 const NASTY = 'amitraz strip, 50 % = "x" ä\\';
 
-let folder: string;
 let db: Influx;
 let store: Store;
 
@@ -87,8 +86,7 @@ function ruleCups(): void {
 }
 
 describe.skipIf(whyNot('influxd'))(`docs/mirror.md ${whyNot('influxd') ?? ''}`, () => {
-  beforeAll(async () => {
-    folder = mkdtempSync(join(tmpdir(), 'stillwarm-queries-'));
+  allInNewFolder(async (folder) => {
     db = await influx(join(folder, 'influx'));
     await db.start();
     await db.query('CREATE DATABASE bees');
@@ -103,7 +101,6 @@ describe.skipIf(whyNot('influxd'))(`docs/mirror.md ${whyNot('influxd') ?? ''}`, 
   afterAll(async () => {
     store.close();
     await db.stop('SIGKILL');
-    rmSync(folder, { recursive: true, force: true });
   });
 
   it('has three queries', () => expect(QUERIES).toHaveLength(3));

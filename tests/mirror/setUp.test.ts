@@ -1,10 +1,10 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { afterAll, beforeEach, describe, expect, it } from 'vitest';
 import { main } from '../../src/cli/main.js';
 import { openStoreToRead } from '../../src/store/store.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { type Influx, influx } from '../tools/timeSeriesServers.js';
 import { proxy, type TcpProxy } from './proxy.js';
 import { quickClock } from './rig.js';
@@ -37,8 +37,8 @@ const onRecord = () => {
 };
 
 describe.skipIf(whyNot('influxd'))(`mirror setup on InfluxDB ${whyNot('influxd') ?? ''}`, () => {
-  beforeAll(async () => {
-    folder = mkdtempSync(join(tmpdir(), 'stillwarm-setup-'));
+  allInNewFolder(async (fresh) => {
+    folder = fresh;
     db = await influx(join(folder, 'influx'), { auth: 'admin:a' });
     await db.start();
     between = await proxy(db.url);
@@ -48,7 +48,6 @@ describe.skipIf(whyNot('influxd'))(`mirror setup on InfluxDB ${whyNot('influxd')
   afterAll(async () => {
     await between.close();
     await db.stop('SIGKILL');
-    rmSync(folder, { recursive: true, force: true });
   });
   beforeEach(async () => {
     store = join(folder, `${Math.round(performance.now() * 1000)}.sqlite`);

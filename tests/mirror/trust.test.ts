@@ -1,13 +1,13 @@
 import { execFileSync } from 'node:child_process';
 import { once } from 'node:events';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { type AddressInfo, connect } from 'node:net';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createServer, type Server } from 'node:tls';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { type Influx, influx } from '../tools/timeSeriesServers.js';
 import { docsRow, rowOf } from './faultTable.js';
 import { difference, NO_DIFFERENCE } from './onServer.js';
@@ -21,10 +21,9 @@ const file = (name: string) => join(folder, name);
 describe.skipIf(whyNot('influxd', 'openssl'))(
   `the mirror and who may write ${whyNot('influxd', 'openssl') ?? ''}`,
   () => {
-    beforeAll(() => {
-      folder = mkdtempSync(join(tmpdir(), 'stillwarm-trust-'));
+    allInNewFolder((fresh) => {
+      folder = fresh;
     });
-    afterAll(() => rmSync(folder, { recursive: true, force: true }));
     beforeEach(() => {
       store = openStoreToWrite(file(`${Math.round(performance.now() * 1000)}.sqlite`), NINE);
       logScans(store, 0, 5);

@@ -1,15 +1,13 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import type { Clock } from '../../src/units/clock.js';
 import { monotonicMs } from '../../src/units/time.js';
 import { whyNot } from '../tools/debianPrograms.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { type TimeSeriesServer, victoriaMetrics } from '../tools/timeSeriesServers.js';
 import { addBacklog, aim, NINE, type Pumping, pumping, quickClock } from './rig.js';
 
-let folder: string;
 let server: TimeSeriesServer;
 let store: Store;
 let pump: Pumping;
@@ -30,8 +28,7 @@ async function onServer(): Promise<number> {
 describe.skipIf(whyNot('victoria-metrics'))(
   `the mirror on VictoriaMetrics ${whyNot('victoria-metrics') ?? ''}`,
   () => {
-    beforeEach(async () => {
-      folder = mkdtempSync(join(tmpdir(), 'stillwarm-vm-'));
+    eachInNewFolder(async (folder) => {
       server = await victoriaMetrics(join(folder, 'data'));
       await server.start();
       store = openStoreToWrite(join(folder, 'x.sqlite'), NINE);
@@ -41,7 +38,6 @@ describe.skipIf(whyNot('victoria-metrics'))(
       await pump.stop();
       await server.stop('SIGKILL');
       store.close();
-      rmSync(folder, { recursive: true, force: true });
     });
     const acknowledged = () => pump.until('acknowledged', ({ isAcknowledged }) => isAcknowledged);
 

@@ -1,9 +1,9 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { type EfficacyReport, type SeasonYard, seasonReport } from '../../shared/index.js';
 import { runEfficacy } from '../../src/cli/judging/efficacy.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 import { numbersIn } from './reference.js';
 
 /** The worked examples of docs/statistics.md are run, and every figure in its tables recomputed. */
@@ -62,11 +62,9 @@ interface Examples {
   readonly oak: EfficacyReport;
 }
 
-let folder: string;
 let words = '';
 let examples: Examples;
-beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-statistics-'));
+allInNewFolder(async (folder) => {
   const run = async (csv: string | undefined, json: boolean): Promise<string> => {
     const counts = join(folder, 'counts.csv');
     writeFileSync(counts, csv ?? '');
@@ -81,7 +79,6 @@ beforeAll(async () => {
   words = await run(elm, false);
   examples = { elm: JSON.parse(await run(elm, true)), oak: JSON.parse(await run(oak, true)) };
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 describe('the worked examples of docs/statistics.md', () => {
   it('prints what the page shows', () => {

@@ -2,21 +2,19 @@ import {
   chmodSync,
   copyFileSync,
   existsSync,
-  mkdtempSync,
   readdirSync,
   readFileSync,
-  rmSync,
   statSync,
   writeFileSync,
 } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { backUp, restore } from '../../src/store/backup.js';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToRead, openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseBoardId, parseRomId } from '../../src/units/ids.js';
 import { boardMs, utcMs } from '../../src/units/time.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 const NOW = utcMs(1_790_000_000_000);
 const rom = parseRomId('28-87-1F-3A-0C-00-00-8A')!;
@@ -32,14 +30,13 @@ const write = (first: number, count: number) =>
         { rom, board, boot: 1, scan, slotIndex: 0, boardMs: boardMs(scan), utc: NOW, raw: 1, status: 'ok' },
       ]);
   });
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-backup-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   store = openStoreToWrite(at('store'), NOW);
   write(1, 5000);
 });
 afterEach(() => {
   store.close();
-  rmSync(folder, { recursive: true });
 });
 
 describe('backUp()', () => {

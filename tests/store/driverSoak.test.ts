@@ -1,10 +1,8 @@
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 /** The SQLite driver with garbage collected all the time: what it lets its collector take must neither crash it nor be lost. */
 const ROUNDS = Number(process.env['STILLWARM_DRIVER_ROUNDS'] ?? 60);
@@ -28,10 +26,9 @@ interface Look {
 }
 
 let folder: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-driver-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 /** Runs the driver in a process of its own, which it may crash; gives how that ended, and what was seen meanwhile. */
 async function soaked(rounds: number, ...more: string[]): Promise<{ end: number | string; looks: Look[] }> {

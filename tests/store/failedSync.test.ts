@@ -1,19 +1,18 @@
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { whyNot } from '../tools/debianPrograms.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 const BUILD = fileURLToPath(new URL('../../.build', import.meta.url));
 const WRITER = fileURLToPath(new URL('failedSync/writer.mjs', import.meta.url));
 
 let folder: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-failed-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 /** What the writer says and which of its files are synced meanwhile, in order; `failing` is which sync the disk refuses, `5+` all from there on. */
 function run(failing: string | null): string[] {

@@ -1,23 +1,20 @@
 import { execFileSync } from 'node:child_process';
-import { closeSync, existsSync, mkdtempSync, openSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { closeSync, existsSync, openSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { kindOfFile } from '../../src/store/header.js';
 import { openStoreToRead, openStoreToWrite } from '../../src/store/store.js';
 import { parseVisitId } from '../../src/units/ids.js';
 import { utcMs } from '../../src/units/time.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 const NOON = utcMs(Date.UTC(2026, 4, 12, 12));
 const STORE = new URL('../../.build/src/store/store.js', import.meta.url).href;
 
-let folder: string;
 let path: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-header-'));
+eachInNewFolder((folder) => {
   path = join(folder, 'season.sqlite');
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 /** Another process opens the store, does something with it, and gives what it found. */
 const elsewhere = (script: string): string =>

@@ -1,12 +1,11 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { stateOf } from '../../src/carrier/wire/logPage.js';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { parseBoardId } from '../../src/units/ids.js';
 import { boardMs, utcMs } from '../../src/units/time.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 const board = parseBoardId('0A1B2C3D')!;
 /** A page of scans of one probe: kind in byte 7, boot in 8, scans in 18 (docs/wire-protocol.md); the rest tells logs apart. */
@@ -15,13 +14,10 @@ const bytes = (boot: number, scans = 1, rest = 0) =>
 const keep = (store: Store, boot: number, page: number, scans = 1, rest = 0, isOfRam = false) =>
   store.keepPage(board, { boot, page, bytes: bytes(boot, scans, rest) }, stateOf, isOfRam);
 const NOW = utcMs(1_778_587_200_000);
-let folder: string;
 let path: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-shelf-'));
+eachInNewFolder((folder) => {
   path = join(folder, 'x.sqlite');
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 const open = () => openStoreToWrite(path, NOW);
 
 describe('logShelf()', () => {

@@ -1,11 +1,9 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { UNPLACED } from '../../src/store/logShelf.js';
-import { openStoreToWrite, type Store, type StoredReading } from '../../src/store/store.js';
+import type { Store, StoredReading } from '../../src/store/store.js';
 import { parseBoardId, parseRomId } from '../../src/units/ids.js';
 import { boardMs, utcMs } from '../../src/units/time.js';
+import { eachInNewStore } from '../visit/newStore.js';
 
 const NOW = utcMs(1_778_587_200_000);
 const board = parseBoardId('0A1B2C3D')!;
@@ -22,16 +20,10 @@ const reading = (scan: number, status = 'ok'): Omit<StoredReading, 'id'> => ({
   status,
 });
 
-let folder: string;
 let store: Store;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-outbox-'));
-  store = openStoreToWrite(join(folder, 'x.sqlite'), NOW);
-});
-afterEach(() => {
-  store.close();
-  rmSync(folder, { recursive: true });
-});
+eachInNewStore((fresh) => {
+  store = fresh;
+}, NOW);
 const at = (readings: number, facts = 0) => ({ readings, facts });
 
 describe('outbox()', () => {

@@ -1,5 +1,4 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { rmSync } from 'node:fs';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -8,6 +7,7 @@ import { UNPLACED } from '../../src/store/logShelf.js';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToRead, openStoreToWrite, type Store, type StoredReading } from '../../src/store/store.js';
 import { type UtcMs, utcMs } from '../../src/units/time.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { BOARDS, END_OF_TIME, type Fresh, mornings, NINE, romOf, scans } from './invented.js';
 
 const [board] = BOARDS as [(typeof BOARDS)[number]];
@@ -18,13 +18,12 @@ const ANY = Number.MAX_SAFE_INTEGER;
 let folder: string;
 let store: Store;
 const path = () => join(folder, 'store');
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-sealing-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   store = openStoreToWrite(path(), NINE);
 });
 afterEach(() => {
   store.close();
-  rmSync(folder, { recursive: true });
 });
 const add = (readings: readonly Fresh[], to = store) => to.transaction(() => to.addReadings(readings));
 const sealAll = (by: UtcMs = END_OF_TIME) => {

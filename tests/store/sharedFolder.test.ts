@@ -1,9 +1,9 @@
-import { existsSync, mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import { openStoreToRead, openStoreToWrite } from '../../src/store/store.js';
 import { utcMs } from '../../src/units/time.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 const NOW = utcMs(1_790_000_000_000);
 // statfs(2): NFS_SUPER_MAGIC 0x6969, EXT4_SUPER_MAGIC 0xef53. A network folder cannot be had in a test, only its number.
@@ -15,11 +15,10 @@ vi.mock('node:fs', async (original) => {
 });
 
 let folder: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-shared-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   type = EXT4;
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 describe('openStoreToWrite() on a network folder', () => {
   it('makes no store there, and writes to none; one that is there can be read', () => {

@@ -1,20 +1,19 @@
-import { mkdtempSync, readdirSync, readlinkSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readdirSync, readlinkSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import Database from 'libsql';
-import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { afterEach, describe, expect, it, vi } from 'vitest';
 import { openSqlite, type Sqlite, type SqlValue } from '../../src/store/sqlite.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 
 let folder: string;
 let sqlite: Sqlite;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-sqlite-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   sqlite = openSqlite(join(folder, 'x.sqlite'), 'write');
   sqlite.exec('CREATE TABLE t (a, b)');
 });
 afterEach(() => {
   sqlite.close();
-  rmSync(folder, { recursive: true });
 });
 
 describe('openSqlite()', () => {

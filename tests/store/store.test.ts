@@ -1,15 +1,15 @@
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import type { Fact } from '../../src/store/facts.js';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToRead, openStoreToWrite } from '../../src/store/store.js';
 import { parseVisitId, parseYardCode } from '../../src/units/ids.js';
 import { Refusal } from '../../src/units/refusal.js';
 import { utcMs } from '../../src/units/time.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { reading as invented } from './invented.js';
 
 const NOON = utcMs(Date.UTC(2026, 4, 12, 12));
@@ -28,11 +28,10 @@ const reading = (scan: number, raw: number) => invented(0, scan, { raw, utc: utc
 
 let folder: string;
 let path: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-store-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   path = join(folder, 'season.sqlite');
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 describe('openStoreToWrite()', () => {
   it('creates a store whose first fact names it', () => {

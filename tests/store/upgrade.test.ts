@@ -1,24 +1,23 @@
-import { existsSync, mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToRead, openStoreToWrite } from '../../src/store/store.js';
 import { copyBefore } from '../../src/store/upgrade.js';
 import { parseBoardId } from '../../src/units/ids.js';
 import { Refusal } from '../../src/units/refusal.js';
 import { utcMs } from '../../src/units/time.js';
+import { eachInNewFolder } from '../tools/newFolder.js';
 import { NINE, romOf, scans } from './invented.js';
 
 const NOW = NINE;
 
 let folder: string;
 let path: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-upgrade-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   path = join(folder, 'season.sqlite');
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 /** A store as version 2 wrote it, with five readings. */
 function versionTwo(): void {

@@ -1,12 +1,12 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { openSqlite } from '../../src/store/sqlite.js';
 import { openStoreToWrite } from '../../src/store/store.js';
 import { utcMs } from '../../src/units/time.js';
 import { commission, count, cupOf, MORNING, openVisit, ride, scans } from '../bundle/invented.js';
 import { run } from '../cli/run.js';
+import { allInNewFolder } from '../tools/newFolder.js';
 
 const LEFT_OUT = 'not in this store (left out of the bundle)';
 const HISTORY = 'oxalic acid in March';
@@ -17,8 +17,8 @@ let vehicle: string;
 /** Of what the vehicle wrote without people's data, and with it. */
 let without: string;
 let withPeople: string;
-beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-words-'));
+allInNewFolder(async (fresh) => {
+  folder = fresh;
   vehicle = join(folder, 'vehicle.sqlite');
   const store = openStoreToWrite(vehicle, utcMs(MORNING.opened - 7_200_000));
   commission(store, MORNING);
@@ -56,7 +56,6 @@ beforeAll(async () => {
   without = await gathered('without');
   withPeople = await gathered('with', '--with-people');
 });
-afterAll(() => rmSync(folder, { recursive: true }));
 
 const command = (...args: string[]) => run(args, NOW);
 

@@ -1,7 +1,6 @@
-import { chmodSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { chmodSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { type Machine, machineAt } from '../../../src/cli/checkup/machine.js';
 import { storeChecks } from '../../../src/cli/checkup/storeChecks.js';
 import { targetToJson } from '../../../src/mirror/target.js';
@@ -10,6 +9,7 @@ import { openSqlite } from '../../../src/store/sqlite.js';
 import { openStoreToWrite } from '../../../src/store/store.js';
 import { parseBoardId, parseCarrierId, parseRomId } from '../../../src/units/ids.js';
 import { boardMs, later, minutes, utcMs } from '../../../src/units/time.js';
+import { eachInNewFolder } from '../../tools/newFolder.js';
 
 const NOW = utcMs(1_790_000_000_000);
 const carrier = parseCarrierId('A')!;
@@ -18,11 +18,10 @@ const rom = parseRomId('28-87-1F-3A-0C-00-00-8A')!;
 
 let folder: string;
 let path: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-checkup-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
   path = join(folder, 'store');
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 const machine: Machine = { ...machineAt('/'), fileSystem: () => ({ freeBytes: 5e9, type: 0xef53 }) };
 const checks = (now = NOW, on = machine) => {
