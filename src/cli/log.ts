@@ -94,7 +94,8 @@ async function logSources(
   const manager = serviceManager({ env: process.env, pid: process.pid, clock, say });
   const onAlive = (outage: Outage | null) =>
     manager?.alive(outage === null ? 'logging' : `nothing can be stored: ${outage.words}`);
-  let store = await openToLog({ path, clock, pid: process.pid, say, signal, onAlive });
+  const isService = manager !== null;
+  let store = await openToLog({ path, clock, pid: process.pid, say, signal, isService, onAlive });
   if (signal.aborted) return store?.close();
   let recording: Recording | null = null;
   let stopKeeping = () => {};

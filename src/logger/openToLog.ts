@@ -39,6 +39,7 @@ export function refuseUnfit(path: string, pid: number, now: UtcMs, tell: (senten
  * Opens a store for a logger that is about to start. While the disk or another program lets nobody write it waits, as a logger at
  * work does, and touches no port: opening one resets most boards, and what they say would be read late.
  *
+ * @param isService whether a service manager starts it again when it ends
  * @param onAlive told every two seconds why it still waits
  * @returns null when there is no store yet, and one can be made; or when `signal` was aborted
  * @throws {Refusal} when waiting is of no use
@@ -49,15 +50,16 @@ export async function openToLog(options: {
   readonly pid: number;
   readonly say: Say;
   readonly signal: AbortSignal;
+  readonly isService: boolean;
   readonly onAlive: (outage: Outage) => void;
 }): Promise<Store | null> {
-  const { path, clock, pid, say, signal, onAlive } = options;
+  const { path, clock, pid, say, signal, isService, onAlive } = options;
   let store: Store | null = null;
   let isFit = false;
   let failure: unknown = null;
   const open = () => {
     try {
-      refuseReadOnly(path);
+      refuseReadOnly(path, isService);
       if (!isFit) refuseUnfit(path, pid, clock.utc(), (sentence) => say(sentence, undefined, 'warn'));
       isFit = true;
       store ??= openedOrNull(path, clock.utc(), say);
@@ -107,12 +109,12 @@ function openedOrNull(path: string, now: UtcMs, say: Say): Store | null {
 
 /**
  * Keeps SQLite from a disk that is read-only now: what this process has once opened so, it could not write when the disk is mended,
- * for as long as anything of that opening lives.
+ * for as long as anything of that opening lives. A service need not wait for a disk that only it sees so: started again, it sees it anew.
  */
-function refuseReadOnly(path: string): void {
-  if (isReadOnlyHere(path))
+function refuseReadOnly(path: string, isService: boolean): void {
+  if (isService && isReadOnlyHere(path))
     throw new Refusal(
-      `${path} cannot be written, for its disk is mounted read-only here although it takes writes; a service sees its disks as they were when it started, so start it again, else mount the disk anew or name another store.`,
+      `${path} cannot be written, for its disk is mounted read-only for this service although it takes writes: a service sees its disks as they were when it started; start it again, and if it says so again, let it write there.`,
     );
   if (diskHindrance(path) === 'read-only')
     throw new Unwritable(`${path} cannot be written; check why its disk is read-only.`, 'read-only');

@@ -84,8 +84,8 @@ function wasStopped(folder: string): boolean {
 }
 
 /**
- * Whether the disk where a file lies is mounted read-only for this process and takes writes all the same, as far as Linux tells. Then
- * no waiting helps: a service has mounts of its own, and what was read-only when it started stays so there when the disk is mended.
+ * Whether the disk where a file lies is mounted read-only for this process and takes writes all the same, as far as Linux tells. In a
+ * service no waiting helps then: it has mounts of its own, and what was read-only when it started stays so there when the disk is mended.
  */
 export function isReadOnlyHere(path: string): boolean {
   try {

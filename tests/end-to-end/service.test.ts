@@ -240,7 +240,7 @@ describe.skipIf(noBoot)(`the unit under a systemd that was booted ${noBoot ?? ''
     expect(words()).toContain(
       restarts === '0'
         ? 'logging begins, after'
-        : 'cannot be written, for its disk is mounted read-only here although it takes writes',
+        : 'cannot be written, for its disk is mounted read-only for this service although it takes writes',
     );
   });
 

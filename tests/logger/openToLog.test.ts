@@ -55,6 +55,7 @@ async function opened(clock = new VirtualClock(NINE), signal = new AbortControll
     pid: process.pid,
     say: (sentence) => said.push(sentence),
     signal,
+    isService: false,
     onAlive: ({ words }) => alive.push(words),
   });
   return { said, alive, opening };
