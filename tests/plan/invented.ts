@@ -3,7 +3,7 @@ import type { DayQuestion, PlannedCup, PlannedSlot, PlannedYard } from '../../sr
 import { planDay } from '../../src/plan/day.js';
 import { planLabels, type ReadyCup, readyCups } from '../../src/plan/planned.js';
 import { parseCarrierId, parseVisitId, parseYardCode } from '../../src/units/ids.js';
-import { durationMs, minutes, parseInstant, type UtcMs } from '../../src/units/time.js';
+import { minutes, parseInstant, type UtcMs } from '../../src/units/time.js';
 
 /** Invented plans of 13 May 2026, on a clock five hours behind UTC. */
 export const ZONE = 'Etc/GMT+5';
@@ -46,5 +46,3 @@ export const ready = (change: Partial<DayQuestion> = {}): ReadyCup[] => {
     rules: 'default 1',
   });
 };
-
-export const NO_TIME = durationMs(0);

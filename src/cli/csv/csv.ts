@@ -7,6 +7,8 @@ import { Refusal } from '../../units/refusal.js';
 export interface CsvColumns {
   readonly required: readonly string[];
   readonly optional: readonly string[];
+  /** Where such a file comes from, when its columns are others. */
+  readonly hint?: string;
 }
 
 /** One row of a CSV file below its header. */
@@ -108,8 +110,8 @@ function readHeader(path: string, line: number, names: readonly string[], column
   return { names, index, known };
 }
 
-const describe = ({ required, optional }: CsvColumns): string =>
-  optional.length === 0 ? required.join(',') : `${required.join(',')} and, if wanted, ${optional.join(',')}`;
+const describe = ({ required, optional, hint }: CsvColumns): string =>
+  `${required.join(',')}${optional.length === 0 ? '' : ` and, if wanted, ${optional.join(',')}`}${hint === undefined ? '' : ` (${hint})`}`;
 
 async function* records(
   path: string,

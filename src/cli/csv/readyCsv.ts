@@ -13,6 +13,7 @@ import { nameIn, wholeOf } from './planCsv.js';
 export const READY_COLUMNS = {
   required: ['visit', 'yard', 'zone', 'cup', 'carrier', 'slot', 'kind', 'load', 'from', 'to', 'rules'],
   optional: ['colony', 'group', 'active', 'lot'],
+  hint: 'such a file is made by plan day --out',
 } as const satisfies CsvColumns;
 
 const ORDER = [

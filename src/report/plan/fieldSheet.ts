@@ -54,7 +54,7 @@ function sheetOf({ cups, all, part, parts }: Sheet, plan: string): Html {
 <p class="head"><b>${day}</b> ${zone} · visit <b>${visit}</b> · ${carriersOf(all)} · ${armsIn(all).join(' / ')} · rule set ${rules}</p>
 <p class="head blanks">Crew <i></i> Watch shows <i class="short"></i> when the screen or a telephone shows <i class="short"></i></p>
 <p class="caution">${CAUTIONS.visit}</p>
-<div class="whole"><table class="field${cups.length > 10 ? '' : ' roomy'}" aria-label="cups at the yard">
+<div class="scroll whole"><table class="field${cups.length > 10 ? '' : ' roomy'}" aria-label="cups at the yard">
 <thead><tr><th>slot</th><th>label</th><th>colony</th><th>loaded at</th><th>turn between<br><small>planned; then as loaded</small></th><th>turned at</th><th>tray</th><th>lost, remark<br><small>what happened, not how warm</small></th></tr></thead>
 <tbody>
 ${cups.map((cup) => rowOf(cup, tellApart(all)(cup)))}${part === parts ? Array.from({ length: SPARE_ROWS }, () => SPARE) : null}</tbody>
@@ -63,7 +63,7 @@ ${stepsOf(all, plan)}
 <p class="cut">cut here before the wash: whoever washes should not know the trays</p>
 <h2>Wash: yard ${yard}, visit ${visit}${of} <span class="blanks">Washed by <i class="short"></i> on <i class="short"></i></span></h2>
 <p class="caution">${CAUTIONS.wash}</p>
-<div class="whole"><table class="field" aria-label="washes">
+<div class="scroll whole"><table class="field" aria-label="washes">
 <thead><tr><th>label</th><th>wash</th><th>second wash</th><th>bees</th><th>remark</th><th>label</th><th>wash</th><th>second wash</th><th>bees</th><th>remark</th></tr></thead>
 <tbody>
 ${washRows(cups, part === parts ? SPARE_ROWS : 0)}</tbody>
@@ -142,7 +142,7 @@ main { max-width: 190mm; }
 body { color: #000; font-size: 9.5pt; line-height: 1.22; }
 .sheet { break-after: page; } .sheet:last-of-type { break-after: auto; }
 .sheet h1 { font-size: 17pt; margin: 0; } .sheet h2 { font-size: 12pt; margin: 0.5mm 0 0; }
-.sheet p { margin: 0.7mm 0; } .head { font-size: 10pt; }
+.sheet p { margin: 0.7mm 0; } .sheet .scroll { margin: 0; } .head { font-size: 10pt; }
 .blanks { font-weight: normal; font-size: 10pt; } .blanks i { display: inline-block; width: 45mm; border-bottom: 0.3mm solid #000; height: 5mm; } .blanks i.short { width: 22mm; }
 .caution { font-size: 8pt; line-height: 1.15; border: 0.4mm solid #000; padding: 0.8mm 1.5mm; }
 table.field { font-size: 9.5pt; table-layout: auto; } table.field th, table.field td { border: 0.3mm solid #000; padding: 0.4mm 1mm; vertical-align: middle; min-width: 0; background: #fff; overflow-wrap: anywhere; }

@@ -81,10 +81,10 @@ function stateText(cup: Cup): string {
 export const askNewLabel = (
   key: string,
   prompt: string,
-  { season }: Known,
+  { season, plan }: Known,
   planned: CupLabel | null = null,
 ): Question => {
-  const next = planned ?? nextLabel(season);
+  const next = planned ?? nextLabel(season, new Set(plan.map(({ cup }) => cup)));
   return {
     key,
     prompt: next === null ? prompt : `${prompt} Enter: ${next}`,
@@ -101,14 +101,14 @@ export const askNewLabel = (
   };
 };
 
-/** The label after the one that was loaded last, when that ends in a number. */
-export function nextLabel(season: Season): string | null {
+/** The label after the one that was loaded last, when that ends in a number; none that is planned for a cup, so that it is a spare one. */
+export function nextLabel(season: Season, planned: ReadonlySet<CupLabel> = new Set()): string | null {
   const last = [...season.cups.keys()].at(-1);
   const [, stem, number] = /^(.*?)(\d+)$/.exec(last ?? '') ?? [];
   if (stem === undefined || number === undefined) return null;
   for (let next = Number(number) + 1; next < Number(number) + 1000; next += 1) {
     const label = `${stem}${String(next).padStart(number.length, '0')}`;
-    if (!season.cups.has(label as CupLabel)) return parseCupLabel(label);
+    if (!season.cups.has(label as CupLabel) && !planned.has(label as CupLabel)) return parseCupLabel(label);
   }
   return null;
 }

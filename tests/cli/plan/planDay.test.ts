@@ -235,6 +235,12 @@ describe('a plan that is ready', () => {
     expect((await run(['visit', 'open', '260513-alder-07', ...on(), ...given], MORNING)).code).toBe(0);
   });
 
+  it('is not the file that people write, and says where it comes from', async () => {
+    const { code, err } = await run(['plan', 'sheet', file('plan.csv', PLAN)]);
+    expect([code, sentence(err)]).toEqual([1, expect.stringContaining('line 1: unknown column "cups"')]);
+    expect(err).toContain('such a file is made by plan day --out');
+  });
+
   it('is refused for a visit or a cup that it does not have, and for one without a yard', async () => {
     await planned();
     const visit = await run(['visit', 'open', 'v1', ...on()], MORNING);

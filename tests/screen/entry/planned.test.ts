@@ -54,6 +54,13 @@ describe('a plan on the screen', () => {
     expect(desk.shown()).toContain('Which slot? Free: A:1 A:2. Enter: none yet');
   });
 
+  it('offers no label that is planned for another cup to one that takes its place', () => {
+    desk.type('15\n\n\n\n\n\n\n');
+    desk.type('*1\n\n\n\n\n\n');
+    desk.type(`*9\n${PLAN[0]!.cup}\n\n`);
+    expect(desk.shown()).toContain('Enter: 260513-7KQ2MH-05');
+  });
+
   it('has nothing to say of a cup of another visit', () => {
     desk.type('15\nother\noak-03\n\n\n3\n\n');
     desk.type(`*1\n${PLAN[1]!.cup}\n`);
