@@ -1,13 +1,12 @@
-import { join } from 'node:path';
-import { afterEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import type { CarrierEvent } from '../../src/carrier/events.js';
 import { type Recorder, recorder } from '../../src/logger/recorder.js';
-import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import type { Store } from '../../src/store/store.js';
 import { parseBoardId, parseRomId } from '../../src/units/ids.js';
 import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
 import { BOARD, ROMS } from '../carrier/wire/lines.js';
 import { scansPage, tablePage } from '../carrier/wire/pages.js';
-import { eachInNewFolder } from '../tools/newFolder.js';
+import { eachInNewStore } from '../visit/newStore.js';
 
 const MINUTE = 60_000;
 const HOUR = 60 * MINUTE;
@@ -22,13 +21,10 @@ const PAGE = SCANS * PERIOD;
 
 let store: Store;
 let writer: Recorder;
-eachInNewFolder((folder) => {
-  store = openStoreToWrite(join(folder, 'x.sqlite'), START);
+eachInNewStore((fresh) => {
+  store = fresh;
   writer = recorder(store, { utc: START, monotonic: monotonicMs(0) }, null, () => {});
-});
-afterEach(() => {
-  store.close();
-});
+}, START);
 
 /** A boot of the board: it began at `zero`, and its clock was off by so much at each time of its counter. */
 interface Boot {

@@ -1,11 +1,10 @@
-import { join } from 'node:path';
-import { afterEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { openSqlite } from '../../src/store/sqlite.js';
-import { openStoreToWrite, type Store } from '../../src/store/store.js';
+import type { Store } from '../../src/store/store.js';
 import { parseCarrierId, parseRomId } from '../../src/units/ids.js';
 import { minutes, utcMs } from '../../src/units/time.js';
 import { manyRoms } from '../emulator/bench.js';
-import { eachInNewFolder } from '../tools/newFolder.js';
+import { eachInNewStore } from '../visit/newStore.js';
 import { log, met, page, Table } from './conversationTable.js';
 import { Lockstep } from './lockstep.js';
 
@@ -18,13 +17,10 @@ const LONG_ENOUGH = minutes(10);
 
 let store: Store;
 let bench: Lockstep;
-eachInNewFolder((folder) => {
-  store = openStoreToWrite(join(folder, 'x.sqlite'), START);
+eachInNewStore((fresh) => {
+  store = fresh;
   bench = new Lockstep({ start: START, roms, temperature: () => 25 });
-});
-afterEach(() => {
-  store.close();
-});
+}, START);
 
 /** Plugs the board in and reads its log, all of it or until so many pages have come; gives how many came. */
 async function read(pagesEnough = Number.POSITIVE_INFINITY): Promise<number> {
