@@ -8,6 +8,7 @@ import {
   type Ruling,
 } from '../../../shared/index.js';
 import { type CsvRow, readCsv } from './csv.js';
+import { optionalNameIn } from './csvCells.js';
 
 /** The columns of a file of counts; an absent optional column reads as empty in every row. */
 export const COUNTS_COLUMNS = {
@@ -17,7 +18,6 @@ export const COUNTS_COLUMNS = {
 
 const KINDS: readonly string[] = ['strip', 'no-strip'] satisfies Kind[];
 const COUNT = /^\d{1,9}$/;
-const NAME_LENGTH_MAX = 100;
 
 /**
  * Reads a file of counts, one row a cup: an empty count was not read, no ruling is valid. A cell that cannot
@@ -49,9 +49,9 @@ function readCup(row: CsvRow): CupCount {
     tray: readCount(row, 'tray'),
     wash: readCount(row, 'wash'),
     bees: readCount(row, 'bees'),
-    arm: readOptionalName(row, 'arm'),
-    colony: readOptionalName(row, 'colony'),
-    group: readOptionalName(row, 'group'),
+    arm: optionalNameIn(row, 'arm'),
+    colony: optionalNameIn(row, 'colony'),
+    group: optionalNameIn(row, 'group'),
     ruling: readRuling(row),
   };
   try {
@@ -63,20 +63,8 @@ function readCup(row: CsvRow): CupCount {
   return cup;
 }
 
-function readOptionalName(row: CsvRow, column: string): string | null {
-  const text = row.get(column);
-  if (text === '') return null;
-  // Two spellings of one name would split a yard, an arm or a colony in silence.
-  if (text !== text.trim() || /\p{Cc}/u.test(text) || text.length > NAME_LENGTH_MAX)
-    throw row.refuse(
-      column,
-      `${JSON.stringify(text.slice(0, NAME_LENGTH_MAX))} is not a name; give at most ${NAME_LENGTH_MAX} characters with no space around them and no line break inside`,
-    );
-  return text;
-}
-
 function readName(row: CsvRow, column: string): string {
-  const name = readOptionalName(row, column);
+  const name = optionalNameIn(row, column);
   if (name === null) throw row.refuse(column, `is empty; every row needs its ${column}`);
   return name;
 }

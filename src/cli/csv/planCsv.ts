@@ -3,7 +3,7 @@ import { plainText } from '../../units/formula.js';
 import { LABEL_RULE, parseVisitId, parseYardCode, type VisitId, type YardCode } from '../../units/ids.js';
 import { isTime } from '../../visit/when.js';
 import { type CsvColumns, type CsvRow, readCsv } from './csv.js';
-import { textIn } from './csvCells.js';
+import { optionalNameIn, textIn } from './csvCells.js';
 
 /** A plan as people write it: a row for the cups of a colony, or for all of a yard. */
 export const PLAN_COLUMNS = {
@@ -24,7 +24,6 @@ export interface WrittenYard {
 export const CUPS_A_YARD_MAX = 100;
 export const YARDS_MAX = 40;
 export const MINUTES_MAX = 24 * 60;
-const NAME_LENGTH_MAX = 100;
 
 interface YardRows {
   readonly first: CsvRow;
@@ -113,14 +112,8 @@ function kindIn(row: CsvRow): PlannedCup['kind'] {
 
 /** A name that may be left out; a mark that keeps spreadsheets from taking it for a formula is taken off. */
 export function nameIn(row: CsvRow, column: string): string | null {
-  const text = row.get(column);
-  if (text === '') return null;
-  if (text !== text.trim() || /\p{Cc}/u.test(text) || text.length > NAME_LENGTH_MAX)
-    throw row.refuse(
-      column,
-      `${JSON.stringify(text.slice(0, NAME_LENGTH_MAX))} is not a name; give at most ${NAME_LENGTH_MAX} characters with no space around them and no line break inside`,
-    );
-  return plainText(text);
+  const name = optionalNameIn(row, column);
+  return name === null ? null : plainText(name);
 }
 
 /** A whole number of a cell. */
