@@ -154,5 +154,6 @@ table.field td:nth-child(6) { min-width: 17mm; } table.field td:last-child { min
 small { font-size: 8pt; font-weight: normal; }
 ul.steps { margin: 1mm 0; padding-left: 4mm; font-size: 8.5pt; line-height: 1.18; } ul.steps li { margin: 0 0 0.5mm; }
 p.cut { border-top: 0.5mm dashed #000; margin-top: 1.5mm; padding-top: 0.5mm; font-size: 8.5pt; text-align: center; }
+@media screen { table.field { min-width: 180mm; } }
 @media print { main { max-width: none; } @page { margin: 8mm 10mm; } }
 `;
