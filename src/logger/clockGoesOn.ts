@@ -1,4 +1,4 @@
-import { readPageHead } from '../carrier/wire/logPage.js';
+import { readPageHead, scansPerPage, type ToldByHead } from '../carrier/wire/logPage.js';
 import type { PageHead } from '../store/logShelf.js';
 
 /** A moment by a board's own reckoning. */
@@ -10,30 +10,30 @@ export interface BoardMoment {
 export const inBoardTime = (a: BoardMoment, b: BoardMoment): number =>
   a.boot - b.boot || a.boardMs - b.boardMs;
 
+interface Head extends ToldByHead {
+  readonly boot: number;
+  readonly page: number;
+}
+
 /** Whether a board's clock was not set from the first moment to the second, as far as its log can show. */
 export type ClockGoesOn = (from: BoardMoment, to: BoardMoment) => boolean;
-
-interface Run {
-  readonly from: BoardMoment;
-  to: BoardMoment;
-  last: number;
-}
 
 /**
  * A board whose clock is set says so on a page, but not when that is before the first scan that a boot logs: then its first
  * page tells the new time, as if nothing had been. So neither may a page be missing, nor a boot in between have begun with a
  * host that nobody here knows of. Pure.
  *
- * @param heads the beginnings of the pages that are here, in the order of boots and numbers
+ * @param pages the beginnings of the pages that are here, in the order of boots and numbers
  * @param heardAt the board time of a boot's first line that was heard, null when none was
- * @param isWhole whether no page is missing
+ * @param isWhole whether all of the log is here, but for pages that could not be read
  */
 export function clockGoesOn(
-  heads: readonly PageHead[],
+  pages: readonly PageHead[],
   heardAt: (boot: number) => number | null,
   isWhole: boolean,
 ): ClockGoesOn {
-  const isUnbroken = isWhole ? () => true : unbrokenIn(heads);
+  const heads = pages.map(({ boot, page, head }): Head => ({ boot, page, ...readPageHead(head) }));
+  const isUnbroken = isWhole ? withoutHoleIn(heads) : unbrokenIn(heads);
   const visited = bootsBegunWithHost(heads).filter(({ boot, boardMs }) => {
     const heard = heardAt(boot);
     return heard === null || heard > boardMs;
@@ -43,13 +43,10 @@ export function clockGoesOn(
 }
 
 /** Boots whose first page of scans is quicker than the board's pages are when it is alone, with when that page begins. */
-function bootsBegunWithHost(heads: readonly PageHead[]): BoardMoment[] {
-  const scans = heads.flatMap(({ boot, head }) => {
-    const page = readPageHead(head);
-    return page.kind === 'scans' ? [{ boot, ...page }] : [];
-  });
+function bootsBegunWithHost(heads: readonly Head[]): BoardMoment[] {
+  const scans = heads.filter(({ kind }) => kind === 'scans');
   const alone = Math.max(0, ...scans.map(({ periodMs }) => periodMs));
-  const firsts = new Map<number, (typeof scans)[number]>();
+  const firsts = new Map<number, Head>();
   for (const page of scans) {
     const first = firsts.get(page.boot);
     if (first === undefined || page.boardMs < first.boardMs) firsts.set(page.boot, page);
@@ -59,20 +56,43 @@ function bootsBegunWithHost(heads: readonly PageHead[]): BoardMoment[] {
 
 type IsUnbroken = (from: BoardMoment, to: BoardMoment) => boolean;
 
-/** Whether no page is missing from the first moment to the second. */
-function unbrokenIn(heads: readonly PageHead[]): IsUnbroken {
-  const runs: Run[] = [];
-  for (const { boot, page, head } of heads) {
-    const { kind, boardMs, lastMs, nextScan } = readPageHead(head);
-    const run = runs.at(-1);
-    if (run?.last === page - 1) {
-      run.to = { boot, boardMs: lastMs };
-      run.last = page;
+const beginOf = ({ boot, boardMs }: Head): BoardMoment => ({ boot, boardMs });
+const endOf = ({ boot, lastMs }: Head): BoardMoment => ({ boot, boardMs: lastMs });
+
+/**
+ * Whether no page that tells of a setting can be missing between two pages: none is, or all that are must be full of scans,
+ * for the scans that are missing would have had no room otherwise.
+ */
+function isFollowedBy(before: Head, after: Head): boolean {
+  const missing = after.page - before.page - 1;
+  if (missing === 0) return true;
+  if (missing < 0 || before.boot !== after.boot || before.table !== after.table) return false;
+  const scans = after.firstScan - before.firstScan - before.scans;
+  return scans > (missing - 1) * scansPerPage(before.probes);
+}
+
+/** Of all of a log: whether no hole lies between two moments. */
+function withoutHoleIn(heads: readonly Head[]): IsUnbroken {
+  const holes = heads.slice(1).flatMap((after, index) => {
+    const before = heads[index]!;
+    return isFollowedBy(before, after) ? [] : [{ from: endOf(before), to: beginOf(after) }];
+  });
+  return (from, to) =>
+    !holes.some((hole) => inBoardTime(hole.from, to) < 0 && inBoardTime(from, hole.to) < 0);
+}
+
+/** Of a part of a log: whether what is here reaches from the first moment to the second. */
+function unbrokenIn(heads: readonly Head[]): IsUnbroken {
+  const runs: { readonly from: BoardMoment; to: BoardMoment }[] = [];
+  for (const [index, head] of heads.entries()) {
+    const before = heads[index - 1];
+    if (before !== undefined && isFollowedBy(before, head)) {
+      runs.at(-1)!.to = endOf(head);
       continue;
     }
     // The first page of a boot's log: its second scan is the first that is logged, and a page of it comes before.
-    const isFirst = kind === 'table' && nextScan <= FIRST_LOGGED_SCAN;
-    runs.push({ from: { boot, boardMs: isFirst ? 0 : boardMs }, to: { boot, boardMs: lastMs }, last: page });
+    const isFirst = head.kind === 'table' && head.firstScan <= FIRST_LOGGED_SCAN;
+    runs.push({ from: isFirst ? { boot: head.boot, boardMs: 0 } : beginOf(head), to: endOf(head) });
   }
   return (from, to) => runs.some((run) => inBoardTime(run.from, from) <= 0 && inBoardTime(to, run.to) <= 0);
 }

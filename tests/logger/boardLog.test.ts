@@ -223,10 +223,17 @@ describe('takeInLog()', () => {
     writer = recorder(store, anchor, null, (sentence) => said.push(sentence));
     // Of a memory that was put in while the board ran, and that has gone on with its own numbers.
     const [one, other] = [scans(3), scans(3, 2, 5)];
-    writer.record([booted, clock(0), table(ITS_CLOCK), one, scans(2, 3, 8)], START);
+    // Of two memories pages may be missing, so that not the clock proves the boot, but a host that heard it.
+    const first = { rom, index: 0, raw: 400, status: 'ok' };
+    const live = { kind: 'scan', ...head(), bootCount: 1, scan: 1, table: 1, readings: [first] };
+    writer.record(
+      [{ ...booted, bootCount: 1 } as CarrierEvent, live as CarrierEvent, booted, clock(0)],
+      START,
+    );
+    writer.record([table(ITS_CLOCK), one, scans(2, 3, 8)], START);
     writer.record([other, one, scans(1, 3, 10), scans(2, 3, 10)], START);
     expect(writer.takeInLog(START, true)).toEqual({ readings: 20, unplaced: 0, homelessScans: 0 });
-    expect(readings().map(({ scan }) => scan)).toEqual([2, 3, 4, 5, 6, 7, 8, 9, 10, 11]);
+    expect(readings().map(({ scan }) => scan)).toEqual([1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11]);
     expect(store.pagesOf(board, 1).map(({ page: number }) => number)).toEqual([1, 2, 2, 3, 3]);
     expect(said.filter((sentence) => /is another than the one kept/.test(sentence))).toEqual([
       `board ${BOARD}: page 2 of boot 1 is another than the one kept under that number (its memory was replaced while it ran?); both are kept and read`,

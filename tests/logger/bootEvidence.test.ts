@@ -263,7 +263,7 @@ describe('a log of which not all has come', () => {
   });
 
   it.each([
-    ['a page is missing on the way', 0, (log: CarrierEvent[]) => log.toSpliced(2, 1)],
+    ['pages are missing on the way', 0, (log: CarrierEvent[]) => log.toSpliced(1, 2)],
     ['nobody found it right before', null, (log: CarrierEvent[]) => log],
     ['it was found wrong before', 5000, (log: CarrierEvent[]) => log],
   ])('is not where %s (negative control)', (_why, offMs, without) => {
@@ -297,5 +297,46 @@ describe('a log of which not all has come', () => {
     writer.record([booted(live), clock(live), ...come], START);
     writer.takeInLog(START, true);
     expect(worst(alone) / DAY).toBeCloseTo(90, 1);
+  });
+});
+
+describe('a log of which a page cannot be read', () => {
+  const SET = PERIOD + 29 * PAGE;
+  const live: Boot = { boot: 3, zero: START, clockOff: () => 0 };
+  /** All of the log of a boot but `count` pages from the one at `from` on. */
+  function readWithout(alone: Boot, tables: readonly number[], from: number, count: number) {
+    const log = pages(alone, live, 2 * HOUR, tables).toSpliced(from, count);
+    writer.record([booted(live), clock(live), ...log], START);
+    writer.takeInLog(START, true);
+  }
+  const right: Boot = { boot: 2, zero: START - 3 * HOUR, clockOff: () => 0 };
+
+  it('is placed across it where the scans that it lacks must have been on it', () => {
+    readWithout(right, [PERIOD], 20, 1);
+    expect(used()).toHaveLength(354 - SCANS);
+    expect(worst(right)).toBeLessThan(2000);
+  });
+
+  it('is not placed before it where it may have told that the clock was set', () => {
+    const alone: Boot = { ...right, clockOff: setAt(SET) };
+    // The pages before: a table, and 29 of scans.
+    readWithout(alone, [PERIOD, SET], 30, 1);
+    expect(readings()).toHaveLength(354);
+    expect(used()).toEqual([]);
+  });
+
+  it('is not placed before two of them, whose scans one page may have held', () => {
+    readWithout(right, [PERIOD], 20, 2);
+    expect(used()).toEqual([]);
+  });
+
+  it('is placed after it, and before it where it was found right before, too (negative control)', () => {
+    const boot: Boot = { boot: 1, zero: START - 4 * HOUR, clockOff: () => 0 };
+    const at = PERIOD + 30_000 - 4 * HOUR;
+    writer.record([booted(boot, at), clock(boot, at)], utcMs(START + at));
+    writer.record(pages(boot, live, 8 * MINUTE, [PERIOD]), START);
+    readWithout(right, [PERIOD], 20, 2);
+    expect(used().filter(({ boot: each }) => each === 2)).toHaveLength(354 - 2 * SCANS);
+    expect(worst(right)).toBeLessThan(2000);
   });
 });

@@ -83,28 +83,43 @@ export function isPage(bytes: Uint8Array, number: number): boolean {
 /** The boot that wrote a page, told without understanding the rest. */
 export const bootOfPage = (bytes: Uint8Array): number => littleEndian(bytes, 8, 2);
 
-/** What the first 20 bytes of a page tell of when it was written. */
-export function readPageHead(head: Uint8Array): {
+/** What the first 20 bytes of a page tell of what is on it. */
+export interface ToldByHead {
   readonly kind: 'scans' | 'table';
+  readonly table: number;
+  readonly probes: number;
   readonly boardMs: number;
   /** From scan to scan; 0 of a table. */
   readonly periodMs: number;
   /** Of its last scan. */
   readonly lastMs: number;
   /** The number of its first scan, or of the one after a table. */
-  readonly nextScan: number;
-} {
+  readonly firstScan: number;
+  readonly scans: number;
+}
+
+export function readPageHead(head: Uint8Array): ToldByHead {
   const isScans = (head[7] ?? 0) >> KIND_SHIFT === LOG_KINDS.scans;
   const boardMs = littleEndian(head, 10, 4);
   const periodMs = isScans ? periodOf(head) : 0;
+  const scans = isScans ? (head[18] ?? 0) : 0;
   return {
     kind: isScans ? 'scans' : 'table',
+    table: head[17] ?? 0,
+    probes: (head[7] ?? 0) & PROBES_MASK,
     boardMs,
     periodMs,
-    lastMs: boardMs + Math.max(0, (head[18] ?? 0) - 1) * periodMs,
-    nextScan: littleEndian(head, 14, 3),
+    lastMs: boardMs + Math.max(0, scans - 1) * periodMs,
+    firstScan: littleEndian(head, 14, 3),
+    scans,
   };
 }
+
+/** How many scans of so many probes a page has room for. */
+export const scansPerPage = (probes: number): number =>
+  Math.floor((LOG_PAGE_BYTES - LOG_HEADER_BYTES) / scanBytesOf(probes));
+
+const scanBytesOf = (probes: number): number => Math.ceil((probes * VALUE_BITS) / 8);
 
 /** From scan to scan, ms. */
 const periodOf = (page: Uint8Array): number => (PERIOD_SECONDS_MIN + ((page[19] ?? 0) & 0x0f)) * 1000;
@@ -132,7 +147,7 @@ function scansPage(head: PageHead, bytes: Uint8Array): ScansPage | null {
   const count = bytes[18] ?? 0;
   const rhythm = bytes[19] ?? 0;
   const periodMs = periodOf(bytes);
-  const scanBytes = Math.ceil((head.probes * VALUE_BITS) / 8);
+  const scanBytes = scanBytesOf(head.probes);
   if (head.probes === 0 || LOG_HEADER_BYTES + count * scanBytes > LOG_PAGE_BYTES) return null;
   return {
     kind: 'scans',
@@ -152,7 +167,7 @@ function scansPage(head: PageHead, bytes: Uint8Array): ScansPage | null {
 /** Whether two states are of one and the same page: one of them may have been read while it was still growing. */
 export function isSamePage(one: Uint8Array, other: Uint8Array): boolean {
   const isScans = (one[7] ?? 0) >> KIND_SHIFT === LOG_KINDS.scans;
-  const scanBytes = Math.ceil((((one[7] ?? 0) & PROBES_MASK) * VALUE_BITS) / 8);
+  const scanBytes = scanBytesOf((one[7] ?? 0) & PROBES_MASK);
   const common = LOG_HEADER_BYTES + Math.min(one[18] ?? 0, other[18] ?? 0) * scanBytes;
   const end = isScans ? common : LOG_PAGE_BYTES;
   // The check sum, how many pages nobody has acknowledged, and of scans how many there are change as a page grows.
