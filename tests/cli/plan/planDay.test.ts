@@ -1,15 +1,14 @@
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { readReadyCsv } from '../../../src/cli/csv/readyCsv.js';
+import { eachInNewFolder } from '../../tools/newFolder.js';
 import { run } from '../run.js';
 
 let folder: string;
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), 'stillwarm-plan-'));
+eachInNewFolder((fresh) => {
+  folder = fresh;
 });
-afterEach(() => rmSync(folder, { recursive: true }));
 
 const file = (name: string, text?: string): string => {
   if (text !== undefined) writeFileSync(join(folder, name), text);
