@@ -53,7 +53,8 @@ export function heldAgainstCounter(pairs: readonly TimePair[], known: Pace = UNM
 const apart = (from: TimePair, to: TimePair, { rate }: Pace): number =>
   to.utc - from.utc - (to.boardMs - from.boardMs) * rate;
 
-const agree = (a: TimePair, b: TimePair, pace: Pace): boolean =>
+/** Whether a counter of this pace can have run from one to the other. */
+export const agree = (a: TimePair, b: TimePair, pace: Pace): boolean =>
   Math.abs(apart(a, b, pace)) <= a.within + b.within + Math.abs(b.boardMs - a.boardMs) * pace.within;
 
 function nearest(

@@ -115,6 +115,8 @@ export function boardLog(store: Store): BoardLog {
       ...history.unprovenBoots(board),
       ...marks.map(({ markBoot }) => markBoot),
     ]);
+    // A boot that was not heard long enough for a scan is placed by this; of no weight until it is read.
+    if (live !== null) store.unsynced(() => store.keepHeard(board, live.boot, live.boardMs, live.utc));
     if (wanted.size === 0) return NOTHING_TAKEN;
     const taken = store.transaction(() => takeBoots(wanted, board, live, marks, now, isWhole));
     // What was just read is there by now; if this is lost, the pages are read once more and give nothing new.

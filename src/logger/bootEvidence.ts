@@ -1,10 +1,10 @@
 import type { MarkEvent } from '../carrier/events.js';
 import { LOG_SECOND_MODULUS } from '../carrier/wire/frames.js';
 import { readPage, type ScansPage, type TablePage } from '../carrier/wire/logPage.js';
-import { heldAgainstCounter } from '../exposure/againstCounter.js';
+import { agree, heldAgainstCounter } from '../exposure/againstCounter.js';
 import { type BootEvidence, HOST_WITHIN } from '../exposure/bootPlacement.js';
 import { type ClockSecond, pairsOfSeconds } from '../exposure/clockSeconds.js';
-import { CRYSTAL_OFF_MAX, type Pace, type TimePair } from '../exposure/pace.js';
+import { CRYSTAL_OFF_MAX, type Pace, type TimePair, UNMEASURED } from '../exposure/pace.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { BoardId } from '../units/ids.js';
@@ -83,12 +83,10 @@ export function evidenceOf(of: {
   const { store, history, board, boot, log, live, marks, known, found, goesOn } = of;
   const heard = heardPairs(store, board, boot);
   const told = history.firstHeard(board, boot);
-  const hosts: TimePair[] = [
-    ...heard,
-    // Before the first scan was heard: no nearer to the boot's beginning than the line that told of it.
-    ...(heard.length === 0 && told !== null ? [hostPair(told.boardMs, told.utc)] : []),
-    ...(live?.boot === boot ? [hostPair(live.boardMs, live.utc)] : []),
-  ];
+  const hosts: TimePair[] = [...heard, ...(live?.boot === boot ? [hostPair(live.boardMs, live.utc)] : [])];
+  const first = told === null ? null : hostPair(told.boardMs, told.utc);
+  // The line that told of a boot may have been read late, which nothing puts right; those that came soon after it show that.
+  if (first !== null && hosts.every((host) => agree(host, first, UNMEASURED))) hosts.push(first);
   const clock = clockTimes(log, boot, marks);
   const believed = clock.flatMap(({ boardMs: at, utc }): TimePair[] => {
     const error = history.clockError(board, boot, at, found, goesOn);
@@ -125,14 +123,18 @@ export function evidenceOf(of: {
   // All pairs when hosts contradict each other: what is made of that is not decided here.
   const pairs = held.isDisputed ? hosts : [...held.pairs];
   if (!held.isDisputed) pairs.push(...pairsOfSeconds(pairs, seconds, LOG_SECOND_MODULUS, error));
-  const times = [
-    ...[...hosts, ...believed, ...pairs].map((pair) => pair.boardMs),
-    ...(log?.scans ?? []).flatMap(({ scans }) => scans.map((scan) => scan.boardMs)),
+  let [begin, last] = [Number.POSITIVE_INFINITY, 0];
+  // Of weeks there are more than a call takes arguments.
+  const moments: readonly (readonly { readonly boardMs: BoardMs }[])[] = [
+    ...[hosts, believed, pairs],
+    ...(log?.scans ?? []).map(({ scans }) => scans),
   ];
+  for (const some of moments)
+    for (const { boardMs: at } of some) [begin, last] = [Math.min(begin, at), Math.max(last, at)];
   // A counter that may have come round orders nothing: such readings are kept, and prove nothing.
-  if (Math.max(...times) - Math.min(...times) > BOARD_MS_WRAP / 2)
+  if (last - begin > BOARD_MS_WRAP / 2)
     return { boot, pairs: [], lastMs: boardMs(BOARD_MS_WRAP), disproved: [] };
-  return { boot, pairs, lastMs: boardMs(Math.max(0, ...times)), disproved };
+  return { boot, pairs, lastMs: boardMs(last), disproved };
 }
 
 type FoundWrong = NonNullable<ReturnType<BoardHistory['foundWrong']>>;

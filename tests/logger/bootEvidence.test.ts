@@ -1,5 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { CarrierEvent } from '../../src/carrier/events.js';
+import { UNMEASURED } from '../../src/exposure/pace.js';
+import { boardHistory } from '../../src/logger/boardHistory.js';
+import { evidenceOf } from '../../src/logger/bootEvidence.js';
 import { type Recorder, recorder } from '../../src/logger/recorder.js';
 import type { Store } from '../../src/store/store.js';
 import { parseBoardId, parseRomId } from '../../src/units/ids.js';
@@ -185,6 +188,25 @@ describe('a host that heard a boot late', () => {
     expect(told('board-booted')).toMatchObject([{ boardMs: START - live.zero, at: live.zero }]);
   });
 
+  it('does not take a first line that was read late for proof, at once or later', () => {
+    const RAN = 20 * MINUTE;
+    const live: Boot = { boot: 1, zero: START - RAN, clockOff: () => -DAY };
+    const late = { ...booted(live), arrival: { utc: utcMs(START + 5000), monotonic: monotonicMs(5000) } };
+    const beats = [6, 7, 8].map((s): CarrierEvent => ({ kind: 'heartbeat', ...head(live, s * 1000) }));
+    const log = pages(live, live, RAN, [PERIOD]);
+    writer.record([late], utcMs(START + 5000));
+    writer.record([...beats, ...log.slice(0, -1)], utcMs(START + 9000));
+    writer.takeInLog(utcMs(START + 9000), true);
+    expect(used().length).toBeGreaterThan(5);
+    expect(worst(live)).toBeLessThan(200);
+    // Another logger of the same store, before it hears a scan.
+    const again = recorder(store, { utc: START, monotonic: monotonicMs(0) }, null, () => {});
+    again.record([booted(live, HOUR), ...log.slice(-1)], utcMs(START + HOUR));
+    again.takeInLog(utcMs(START + HOUR), true);
+    expect(used().length).toBe(readings().length);
+    expect(worst(live)).toBeLessThan(200);
+  });
+
   it('proves it to the precision of a line when it heard the first one (negative control)', () => {
     const live: Boot = { boot: 1, zero: START, clockOff: () => -DAY };
     writer.record([booted(live), clock(live, 3 * MINUTE)], START);
@@ -338,5 +360,23 @@ describe('a log of which a page cannot be read', () => {
     readWithout(right, [PERIOD], 20, 2);
     expect(used().filter(({ boot: each }) => each === 2)).toHaveLength(354 - 2 * SCANS);
     expect(worst(right)).toBeLessThan(2000);
+  });
+});
+
+describe('a boot of weeks', () => {
+  it('has its end found among more scans than a call takes arguments', () => {
+    const scans = Array.from({ length: 200_000 }, (_, scan) => ({
+      scan,
+      boardMs: boardMs(scan * 10_000),
+      values: [],
+    }));
+    const page = { kind: 'scans', boot: 1, table: 1, probes: 0, second: null, scans } as const;
+    const found = evidenceOf({
+      ...{ store, board, boot: 1, live: null, marks: [], known: UNMEASURED, found: [] },
+      history: boardHistory(store),
+      log: { tables: [], scans: [page as never] },
+      goesOn: () => true,
+    });
+    expect(found.lastMs).toBe(199_999 * 10_000);
   });
 });
