@@ -26,6 +26,7 @@ export type CarrierEvent =
 /** When the host received the line behind an event. */
 export interface Arrival {
   readonly utc: UtcMs;
+  /** By the clock that goes on while the host sleeps. */
   readonly monotonic: MonotonicMs;
 }
 

@@ -11,10 +11,10 @@ import { LINE_BYTES_MAX } from './wire/frames.js';
  * into `input`; end it when the connection ends. Every line is stamped with `clock` as it comes out.
  */
 export function readLines(
-  clock: Clock,
+  clock: Pick<Clock, 'utc' | 'steady'>,
   onEvent: (event: CarrierEvent) => void,
 ): { input: NodeJS.WritableStream } {
-  const arrival = () => ({ utc: clock.utc(), monotonic: clock.monotonic() });
+  const arrival = () => ({ utc: clock.utc(), monotonic: clock.steady() });
   let known: Known = NOTHING_KNOWN;
   const guard = lineGuard(LINE_BYTES_MAX, (bytes, reason) =>
     onEvent({ kind: 'discarded', arrival: arrival(), reason, bytes }),

@@ -76,7 +76,7 @@ export function serialBoard(path: string, clock: Clock, ports: PortAccess = SYST
 
 const link = (clock: Clock, state: LinkEvent['state'], detail: string): LinkEvent => ({
   kind: 'link',
-  arrival: { utc: clock.utc(), monotonic: clock.monotonic() },
+  arrival: { utc: clock.utc(), monotonic: clock.steady() },
   state,
   detail,
 });

@@ -1,5 +1,4 @@
 import type { CarrierEvent } from '../carrier/events.js';
-import { hostRuler } from '../carrier/host/hostRuler.js';
 import type { CarrierSource } from '../carrier/source.js';
 import { Unwritable } from '../store/sqlite.js';
 import type { Store } from '../store/store.js';
@@ -54,10 +53,9 @@ export async function runLogger(options: {
 }): Promise<void> {
   const { store, sources, clock, pid, say } = options;
   takeStore(store, pid, clock.utc());
-  const anchor = { utc: clock.utc(), monotonic: clock.monotonic() };
-  const elapsed = hostRuler(clock);
+  const anchor = { utc: clock.utc(), monotonic: clock.steady() };
   /** Its own time, by which readings are labelled: whatever the wall clock is set to meanwhile changes nothing. */
-  const now = () => later(anchor.utc, durationMs(elapsed()));
+  const now = () => later(anchor.utc, durationMs(Math.round(clock.steady() - anchor.monotonic)));
   // A source that fails ends them all, and so does a store that fails for good.
   const stop = new AbortController();
   const signal = AbortSignal.any([options.signal, stop.signal]);

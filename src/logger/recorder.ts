@@ -18,7 +18,7 @@ import {
   type Epoch,
   followEpoch,
   goOn,
-  JUMP_MS,
+  isSilence,
   startEpoch,
   unwrapped,
 } from '../exposure/boardTime.js';
@@ -26,16 +26,7 @@ import { HOST_WITHIN } from '../exposure/bootPlacement.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { BoardId, CarrierId } from '../units/ids.js';
-import {
-  type BoardMs,
-  boardMs,
-  durationMs,
-  later,
-  type MonotonicMs,
-  monotonicMs,
-  seconds,
-  type UtcMs,
-} from '../units/time.js';
+import { type BoardMs, boardMs, durationMs, later, monotonicMs, seconds, type UtcMs } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { disprovedInWords } from '../visit/boardInWords.js';
 import { boardHistory } from './boardHistory.js';
@@ -97,10 +88,11 @@ export function recorder(
     /** Board time of the first line that was heard, and the largest offset by which scans were labelled since. */
     firstMs: BoardMs;
     labelledMs: number;
+    /** Board time of the last scan. */
+    scanMs: BoardMs;
+    /** Whether this computer's clock was stopped or stepped since then: what was heard before and after tells no pace. */
+    isMoved: boolean;
   } | null = null;
-  /** The logger's own time, and how long this computer has slept by it until the line before. */
-  let clockNow: UtcMs = anchor.utc;
-  let sleptMs = 0;
   /** The last step of this computer's clock, and the largest that was told of those that came with it. */
   let steppedAt = monotonicMs(Number.NEGATIVE_INFINITY);
   let toldStepMs = 0;
@@ -117,13 +109,6 @@ export function recorder(
   /** Puts right in the store what was labelled late; kept until it is written. */
   let corrections: Write[] = [];
 
-  /** Whether this computer's monotonic clock, which seems to be behind by so much, stood still for most of it since last asked. */
-  const hasSlept = (host: MonotonicMs, byMs: number): boolean => {
-    const before = sleptMs;
-    sleptMs = clockNow - anchor.utc - (host - anchor.monotonic);
-    return byMs > JUMP_MS && sleptMs - before > byMs / 2;
-  };
-
   /** Places a line in time and keeps the epoch up to date. */
   const place = (event: Extract<CarrierEvent, { boardMs: unknown }>): UtcMs => {
     const host = event.arrival.monotonic;
@@ -133,16 +118,20 @@ export function recorder(
       const epoch = startEpoch(lineTime, host);
       const { board, bootCount: boot } = event;
       const labelledMs = Number.NEGATIVE_INFINITY;
-      current = { board, boot, epoch, lastMs: lineTime, firstMs: lineTime, labelledMs };
-    } else if (event.kind === 'heartbeat' || event.kind === 'probes') {
-      const early = current.epoch.offsetMs - (host - lineTime);
-      const step = followEpoch(current.epoch, lineTime, host, hasSlept(host, early));
+      current = {
+        ...{ board, boot, epoch, lastMs: lineTime, firstMs: lineTime, labelledMs },
+        ...{ scanMs: lineTime, isMoved: false },
+      };
+    } else if (follows(event.kind) || (event.kind !== 'scan' && isSilence(current.epoch, lineTime))) {
+      const before = current.epoch;
+      const step = followEpoch(before, lineTime, host);
       current.epoch = step.epoch;
       if (step.jumpMs !== 0) {
         // The host stood still or was stepped: shift its clock so that the board stays the ruler.
         session = { ...session, monotonic: monotonicMs(session.monotonic + step.jumpMs) };
         current.epoch = goOn(lineTime, host);
         current.labelledMs = Number.NEGATIVE_INFINITY;
+        current.isMoved = true;
         // After a sleep the lines that were kept meanwhile come in one go; the largest step counts.
         const isSame = host - steppedAt < SAME_STEP && Math.abs(step.jumpMs) <= toldStepMs;
         steppedAt = host;
@@ -152,12 +141,27 @@ export function recorder(
             `this computer's clock and the board's differ by ${Math.round(step.jumpMs / 1000)} s more than before (asleep?); the board's counts`,
             'warn',
           );
-      } else relabelLate(current, lineTime);
+      } else {
+        if (step.isAnew) beginAnew(current, before, lineTime);
+        relabelLate(current, lineTime);
+      }
     }
     current.lastMs = lineTime;
     const utc = boardToUtc(current.epoch, lineTime, session);
     heard = { board: event.board, boot: event.bootCount, boardMs: event.boardMs, utc };
     return utc;
+  };
+
+  /** Heard again: what the clocks ran apart by meanwhile shows from here on, and holds for a scan that came before this line, too. */
+  const beginAnew = (now: NonNullable<typeof current>, before: Epoch, lineTime: BoardMs): void => {
+    const { board, boot, epoch, scanMs } = now;
+    now.labelledMs = Number.NEGATIVE_INFINITY;
+    now.firstMs = lineTime;
+    if (!isSilence(before, scanMs)) return;
+    now.firstMs = scanMs;
+    now.labelledMs = epoch.offsetMs;
+    const zero = boardToUtc(epoch, boardMs(0), session);
+    corrections.push(() => store.relabel(board, boot, scanMs, zero));
   };
 
   /** While an epoch settles: what was labelled by lines that had come late is labelled by the earliest. */
@@ -254,12 +258,15 @@ export function recorder(
   const keepScan = (event: ScanEvent): Write => {
     const utc = place(event);
     const { board, bootCount: boot, scan, boardMs } = event;
-    current!.labelledMs = Math.max(current!.labelledMs, current!.epoch.offsetMs);
+    const now = current!;
+    now.labelledMs = Math.max(now.labelledMs, now.epoch.offsetMs);
+    now.scanMs = now.lastMs;
     const readings = event.readings.map(({ rom, index, raw, status }) => ({
       ...{ rom, board, boot, scan, slotIndex: index, boardMs, utc, raw, status },
     }));
     return () => {
-      store.keepHeard(board, boot, boardMs, utc);
+      store.keepHeard(board, boot, boardMs, utc, now.isMoved);
+      now.isMoved = false;
       store.addReadings(readings);
     };
   };
@@ -304,7 +311,6 @@ export function recorder(
 
   return {
     record(events, now) {
-      clockNow = now;
       for (const event of events) if (event.kind === 'discarded') discards.add(event, now);
       const others = events.filter(({ kind }) => kind !== 'discarded');
       const isDue = discards.isDue(events, now);
@@ -353,6 +359,9 @@ export function recorder(
     },
   };
 }
+
+/** Lines that are told as they are sent, each second: a scan's is of when it began. */
+const follows = (kind: CarrierEvent['kind']): boolean => kind === 'heartbeat' || kind === 'probes';
 
 /** Whatever takes a source away is worth a look, but for the end of the logger itself. */
 const levelOf = ({ state, detail }: LinkEvent): Level =>

@@ -18,7 +18,7 @@ export class ScenarioTime implements Clock {
   monotonic() {
     return monotonicMs(this.#now - this.#start);
   }
-  sinceBoot() {
+  steady() {
     return this.monotonic();
   }
   sleep(): Promise<void> {

@@ -66,9 +66,13 @@ export interface LogShelf {
   scansOf(board: BoardId, boot: number): Map<number, number>;
   /** When each scan of a boot was taken, in order; only those whose time is proven. */
   scanTimes(board: BoardId, boot: number): UtcMs[];
-  /** Keeps that a host heard a scan of a boot as it was taken. */
-  keepHeard(board: BoardId, boot: number, boardMs: BoardMs, utc: UtcMs): void;
-  /** Board time and UTC of the first and the last scan of a boot that a host heard so; empty when none. */
+  /**
+   * Keeps that a host heard a board at a time of a boot, as it scanned.
+   *
+   * @param isFirst whether what it heard of this boot before is to be forgotten: its clock was stepped since
+   */
+  keepHeard(board: BoardId, boot: number, boardMs: BoardMs, utc: UtcMs, isFirst?: boolean): void;
+  /** Board time and UTC of the first and the last time of a boot that a host heard so; empty when none. */
   heardEnds(board: BoardId, boot: number): { readonly boardMs: BoardMs; readonly utc: UtcMs }[];
   /**
    * Labels anew what was heard of a boot from a board time on, scans and readings that are not sealed, with `zero` as the
@@ -232,7 +236,8 @@ export function logShelf(sqlite: Sqlite): LogShelf {
           add(scan, utc_ms);
         return [...times].sort(([a], [b]) => a - b).map(([, utc]) => utc as UtcMs);
       }),
-    keepHeard(board, boot, boardMs, utc) {
+    keepHeard(board, boot, boardMs, utc, isFirst = false) {
+      if (isFirst) sqlite.run('DELETE FROM heard WHERE board = ? AND boot = ?', board, boot);
       sqlite.run(
         `INSERT INTO heard (board, boot, first_ms, first_utc_ms, last_ms, last_utc_ms) VALUES (?, ?, ?, ?, ?, ?)
          ON CONFLICT (board, boot) DO UPDATE SET last_ms = excluded.last_ms, last_utc_ms = excluded.last_utc_ms`,

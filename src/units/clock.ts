@@ -1,6 +1,7 @@
 import { randomBytes } from 'node:crypto';
 import { uptime } from 'node:os';
 import { performance } from 'node:perf_hooks';
+import { throughSleep } from './throughSleep.js';
 import { type DurationMs, type MonotonicMs, monotonicMs, type UtcMs, utcMs } from './time.js';
 
 /**
@@ -12,18 +13,20 @@ export interface Clock {
   utc(): UtcMs;
   /** Never jumps; stands still while the machine sleeps. */
   monotonic(): MonotonicMs;
-  /** Never jumps either, and goes on while the machine sleeps; coarse (a hundredth of a second to a second). */
-  sinceBoot(): MonotonicMs;
+  /** Never jumps either, and goes on while the machine sleeps: by it is told when something came. */
+  steady(): MonotonicMs;
   /** Resolves after `duration`, or at once when `signal` is aborted. */
   sleep(duration: DurationMs, signal?: AbortSignal): Promise<void>;
   /** Calls `task` every `period` until the returned function is called. */
   every(period: DurationMs, task: () => void): () => void;
 }
 
+const monotonic = () => monotonicMs(performance.now());
+
 export const systemClock: Clock = {
   utc: () => utcMs(Date.now()),
-  monotonic: () => monotonicMs(performance.now()),
-  sinceBoot: () => monotonicMs(uptime() * 1000),
+  monotonic,
+  steady: throughSleep(monotonic, () => monotonicMs(uptime() * 1000)),
   sleep: (duration, signal) =>
     new Promise((resolve) => {
       if (signal?.aborted) return resolve();

@@ -1,11 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import type { CarrierEvent } from '../../src/carrier/events.js';
 import { readLines } from '../../src/carrier/readLines.js';
-import type { Clock } from '../../src/units/clock.js';
 import { monotonicMs, utcMs } from '../../src/units/time.js';
 import { bootLine, framed } from './wire/lines.js';
 
-const clock = { utc: () => utcMs(5), monotonic: () => monotonicMs(7) } as Clock;
+const clock = { utc: () => utcMs(5), steady: () => monotonicMs(7) };
 
 async function read(...chunks: (string | Buffer)[]): Promise<string[]> {
   const events: CarrierEvent[] = [];

@@ -16,7 +16,7 @@ export async function run(args: readonly string[], now = '2026-05-12T15:00:00Z')
   const clock: Clock = {
     utc: () => utcMs(Date.parse(now)),
     monotonic: () => monotonicMs(0),
-    sinceBoot: () => monotonicMs(0),
+    steady: () => monotonicMs(0),
     sleep: () => Promise.resolve(),
     every: () => () => {},
   };

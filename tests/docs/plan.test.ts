@@ -1,10 +1,10 @@
-import { readFileSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { PLAN_COLUMNS } from '../../src/cli/csv/planCsv.js';
 import { installedPath } from '../../src/units/installed.js';
 import { run } from '../cli/run.js';
-import { allInNewFolder } from '../tools/newFolder.js';
 
 const PAGE = readFileSync(installedPath('docs/plan.md'), 'utf8');
 
@@ -15,10 +15,11 @@ const examples = (page: string) =>
   );
 
 let folder: string;
-allInNewFolder((fresh) => {
-  folder = fresh;
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-plan-'));
   writeFileSync(join(folder, 'plan.csv'), /```csv\n(.*?)```/s.exec(PAGE)![1]!);
 });
+afterAll(() => rmSync(folder, { recursive: true }));
 
 /** Words of a command line; the plan on the page is a file. */
 const wordsOf = (line: string): string[] =>

@@ -43,11 +43,11 @@ describe('boardToUtc()', () => {
 
 describe('followEpoch()', () => {
   /** The offset and the jumps after lines at these board times that came so late. */
-  const followed = (lines: readonly (readonly [at: number, late: number])[], slept = false) => {
+  const followed = (lines: readonly (readonly [at: number, late: number])[]) => {
     let epoch = startEpoch(boardMs(lines[0]![0]), monotonicMs(lines[0]![0] + lines[0]![1]));
     const jumps: number[] = [];
     for (const [at, late] of lines.slice(1)) {
-      const step = followEpoch(epoch, boardMs(at), monotonicMs(at + late), slept);
+      const step = followEpoch(epoch, boardMs(at), monotonicMs(at + late));
       epoch = step.epoch;
       jumps.push(step.jumpMs);
     }
@@ -91,25 +91,68 @@ describe('followEpoch()', () => {
     expect(shifted).toBeCloseTo(-3_599_720, -1);
   });
 
-  it('lets the board be the ruler from then on, and when the host is known to have slept (negative controls)', () => {
+  it('lets the board be the ruler from then on (negative controls)', () => {
     const late = Array.from({ length: 60 }, (_, index) => [index * 2000, 5000] as const);
     expect(followed([...late, [SETTLES, 0]]).jumps.at(-1)).toBe(-5000);
-    expect(
-      followed(
-        [
-          [0, 0],
-          [3000, -5000],
-        ],
-        true,
-      ),
-    ).toEqual({ offset: 0, jumps: [-5000] });
     const gone = goOn(boardMs(0), monotonicMs(5000));
-    expect(followEpoch(gone, boardMs(3000), monotonicMs(3000))).toEqual({ epoch: gone, jumpMs: -5000 });
+    expect(followEpoch(gone, boardMs(3000), monotonicMs(3000))).toMatchObject({
+      epoch: { offsetMs: 5000 },
+      jumpMs: -5000,
+    });
   });
 
   it('reports a host clock that stood still instead of believing it', () => {
     const epoch = startEpoch(boardMs(0), monotonicMs(0));
     const asleep = followEpoch(epoch, boardMs(3_600_000), monotonicMs(1000));
-    expect(asleep).toEqual({ epoch, jumpMs: -3_599_000 });
+    expect(asleep).toMatchObject({ epoch: { offsetMs: 0 }, jumpMs: -3_599_000 });
+  });
+
+  /** A minute of lines that came in time, and what follows. */
+  const settled = (lines: readonly (readonly [at: number, late: number])[]) =>
+    followed([...Array.from({ length: 180 }, (_, second) => [second * 1000, 20] as const), ...lines]);
+
+  it('takes what two oscillators ran apart by while nothing was heard, and nothing that is late', () => {
+    // A resonator: up to 0.5 % (sensing.md section 3), 18 s in an hour.
+    for (const apart of [-14_000, 14_000]) {
+      const { offset, jumps } = settled([[3_779_000, apart + 20]]);
+      expect([offset, jumps.at(-1)]).toEqual([apart + 20, 0]);
+    }
+    expect(
+      settled([
+        [3_779_000, 14_020 + 1500],
+        [3_780_000, 14_040],
+        [3_781_000, 14_030],
+      ]).offset,
+    ).toBe(14_030);
+    // More than that is no oscillator's.
+    expect(settled([[3_779_000, -30_000]]).jumps.at(-1)).toBe(-30_020);
+    // Lines that were kept for the host are late by far, whatever comes first.
+    expect(
+      settled([
+        [3_779_000, 600_000],
+        [3_780_000, 14_040],
+      ]).offset,
+    ).toBe(14_040);
+  });
+
+  it('ignores lines that are late, and those that come all at once when the host was stopped', () => {
+    const { offset, jumps } = settled([
+      [180_000, 5000],
+      [181_000, 4000],
+      [182_000, 20],
+    ]);
+    expect([offset, new Set(jumps)]).toEqual([20, new Set([0])]);
+    // A minute of lines, kept for an hour.
+    const kept = Array.from(
+      { length: 80 },
+      (_, second) => [180_000 + second * 1000, 3_600_000 - second * 1000] as const,
+    );
+    const stopped = settled([...kept, [3_781_000, 3620], [3_782_000, 3620]]);
+    expect([stopped.offset, new Set(stopped.jumps)]).toEqual([3620, new Set([0])]);
+  });
+
+  it('reports a host clock that was put on once no line is late by less (negative control)', () => {
+    const on = Array.from({ length: 130 }, (_, second) => [180_000 + second * 1000, 3_600_020] as const);
+    expect(settled(on).jumps.find((jump) => jump !== 0)).toBe(3_600_000);
   });
 });

@@ -47,9 +47,7 @@ class Trusting extends VirtualClock {
   override monotonic() {
     return monotonicMs(this.utc() - NOON);
   }
-  override sinceBoot() {
-    return this.monotonic();
-  }
+  override steady = () => this.monotonic();
 }
 
 let folder: string;

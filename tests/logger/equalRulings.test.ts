@@ -136,7 +136,7 @@ async function listen(
 ): Promise<{ store: Store; recording: string }> {
   const store = newStore();
   const recording = path('jsonl');
-  const anchor = { utc: clock.utc(), monotonic: clock.monotonic() };
+  const anchor = { utc: clock.utc(), monotonic: clock.steady() };
   const tape = recordTo(recording, `${recording}.sqlite`, () => {});
   const writer = tape.of(
     recorder(store, anchor, carrier, () => {}),
@@ -181,10 +181,10 @@ async function byLinux(
 async function byBoard(): Promise<Store> {
   const store = newStore();
   let now = 0;
-  const clock = { utc: () => at(now), monotonic: () => monotonicMs(now) };
+  const clock = { utc: () => at(now), steady: () => monotonicMs(now) };
   const writer = recorder(store, { utc: START, monotonic: monotonicMs(0) }, carrier, () => {});
   const events: CarrierEvent[] = [];
-  const { input } = readLines(clock as never, (event) => events.push(event));
+  const { input } = readLines(clock, (event) => events.push(event));
   for (const { atMs, bytes } of scenarioBoard(scenario, scenario.carriers[0]!).run(END)) {
     now = atMs;
     await new Promise<void>((resolve) => input.write(bytes, () => resolve()));
@@ -281,7 +281,7 @@ describe('a source that has only this computer’s clocks', () => {
 
   it('would label what comes after too early, with a clock that stands still asleep', async () => {
     const clock = new VirtualClock(START);
-    clock.sinceBoot = () => clock.monotonic();
+    clock.steady = () => clock.monotonic();
     const { store } = await byLinux(
       () => [{ atMs: minutes(30), does: () => clock.suspend(minutes(11)) }],
       END - minutes(11),

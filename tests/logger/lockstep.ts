@@ -98,7 +98,11 @@ export class Lockstep {
   ): Attendant {
     if (options.reset) this.board.reset('external');
     this.#sent = [];
-    const clock = { utc: () => this.utc(), monotonic: () => this.monotonic() };
+    const clock = {
+      utc: () => this.utc(),
+      monotonic: () => this.monotonic(),
+      steady: () => this.monotonic(),
+    };
     const anchor = { utc: this.utc(), monotonic: this.monotonic() };
     const plain = recorder(store, anchor, carrier, options.say ?? (() => {}));
     const attendant = attend({
@@ -108,7 +112,7 @@ export class Lockstep {
       write: (line) => this.#toBoard.push(...Buffer.from(line, 'latin1')),
       withOpenPage: options.withOpenPage,
     });
-    const { input } = readLines(clock as never, (event) => {
+    const { input } = readLines(clock, (event) => {
       this.heard.push(event);
       attendant.hear([event]);
     });

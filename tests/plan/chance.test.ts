@@ -182,9 +182,8 @@ describe('chancesFor()', () => {
   });
 
   it('names the cases that are clear on each side', () => {
-    const clear = (want: number) => chancesFor({ ...question, expected: [uneven(9)], want })[0]!.clear;
-    expect(clear(0.6)).toEqual({ upTo: 0.5, from: 0.9 });
-    expect(clear(0.95)).toEqual({ upTo: 0.3, from: null });
-    expect(clear(0.999)).toEqual({ upTo: null, from: null });
+    expect(chancesFor({ ...question, want: 0.6 })[0]!.clear).toEqual({ upTo: 0.5, from: 0.9 });
+    expect(chancesFor({ ...question, want: 0.95 })[0]!.clear).toEqual({ upTo: 0.3, from: null });
+    expect(chancesFor({ ...question, want: 0.999 })[0]!.clear).toEqual({ upTo: null, from: null });
   });
 });

@@ -28,7 +28,7 @@ afterEach(() => folder.remove());
 const clock: Clock = {
   utc: () => SHOWN_AT,
   monotonic: () => monotonicMs(0),
-  sinceBoot: () => monotonicMs(0),
+  steady: () => monotonicMs(0),
   sleep: () => Promise.resolve(),
   every(period, task) {
     if (period === WHOLE) drawWhole = task;

@@ -34,7 +34,7 @@ afterEach(async () => {
 const clockFor = (wakes: (period: number) => boolean): Clock => ({
   utc: () => clock.utc(),
   monotonic: () => clock.monotonic(),
-  sinceBoot: () => clock.sinceBoot(),
+  steady: () => clock.steady(),
   sleep: (duration, signal) => clock.sleep(duration, signal),
   every: (period, task) => (wakes(period) ? clock.every(period, task) : () => {}),
 });

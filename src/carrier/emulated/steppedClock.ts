@@ -28,7 +28,7 @@ export class SteppedClock implements Clock {
   monotonic(): MonotonicMs {
     return monotonicMs(this.#now);
   }
-  sinceBoot(): MonotonicMs {
+  steady(): MonotonicMs {
     return this.monotonic();
   }
   sleep(duration: DurationMs, signal?: AbortSignal): Promise<void> {

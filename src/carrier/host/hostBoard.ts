@@ -4,9 +4,8 @@ import { hostname } from 'node:os';
 import type { Clock } from '../../units/clock.js';
 import { type BoardId, parseBoardId, type RomId } from '../../units/ids.js';
 import type { CelsiusDifference } from '../../units/temperature.js';
-import type { BoardMs } from '../../units/time.js';
+import { type BoardMs, boardMs } from '../../units/time.js';
 import type { CarrierEvent, DiscardReason, LinkEvent, ProbeReading } from '../events.js';
-import { hostRuler } from './hostRuler.js';
 
 /**
  * What a source without memory and clock says in place of a board: the host's clock is its counter, and every time it
@@ -62,8 +61,9 @@ export function hostBoard(
   onEvent: (event: CarrierEvent) => void,
 ): HostBoard {
   const board = hostBoardId(identity);
-  const arrival = () => ({ utc: clock.utc(), monotonic: clock.monotonic() });
-  let ruler = hostRuler(clock);
+  const arrival = () => ({ utc: clock.utc(), monotonic: clock.steady() });
+  let zero = clock.steady();
+  const ruler = () => boardMs(Math.round(clock.steady() - zero));
   let bootCount = 0;
   let table = 0;
   let scan = 0;
@@ -78,7 +78,7 @@ export function hostBoard(
     link: (state, detail) => onEvent({ kind: 'link', arrival: arrival(), state, detail }),
     discard: (reason, bytes) => onEvent({ kind: 'discarded', arrival: arrival(), reason, bytes }),
     begin() {
-      ruler = hostRuler(clock);
+      zero = clock.steady();
       bootCount = nextBoot(board);
       [table, scan] = [0, 0];
       indices = new Map();

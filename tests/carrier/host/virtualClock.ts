@@ -1,5 +1,12 @@
 import type { Clock } from '../../../src/units/clock.js';
-import { type DurationMs, monotonicMs, type UtcMs, utcMs } from '../../../src/units/time.js';
+import { throughSleep } from '../../../src/units/throughSleep.js';
+import {
+  type DurationMs,
+  type MonotonicMs,
+  monotonicMs,
+  type UtcMs,
+  utcMs,
+} from '../../../src/units/time.js';
 
 /** A clock whose time passes only in `run`, as fast as what waits for it allows. */
 export class VirtualClock implements Clock {
@@ -20,9 +27,10 @@ export class VirtualClock implements Clock {
   monotonic() {
     return monotonicMs(this.#now);
   }
-  sinceBoot() {
-    return monotonicMs(77_000 + this.#now + this.#slept);
-  }
+  steady: () => MonotonicMs = throughSleep(
+    () => this.monotonic(),
+    () => monotonicMs(77_000 + this.#now + this.#slept),
+  );
   /** Someone sets the wall clock. */
   stepWallClock(byMs: number): void {
     this.#stepped += byMs;

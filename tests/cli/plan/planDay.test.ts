@@ -1,14 +1,15 @@
-import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { readReadyCsv } from '../../../src/cli/csv/readyCsv.js';
-import { eachInNewFolder } from '../../tools/newFolder.js';
 import { run } from '../run.js';
 
 let folder: string;
-eachInNewFolder((fresh) => {
-  folder = fresh;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillwarm-plan-'));
 });
+afterEach(() => rmSync(folder, { recursive: true }));
 
 const file = (name: string, text?: string): string => {
   if (text !== undefined) writeFileSync(join(folder, name), text);

@@ -109,7 +109,7 @@ const { clock } = source;
 const screenClock = {
   utc: () => clock.utc(),
   monotonic: () => clock.monotonic(),
-  sinceBoot: () => clock.sinceBoot(),
+  steady: () => clock.steady(),
   sleep: () => Promise.resolve(),
   every: (_period, task) => {
     looks.add(task);

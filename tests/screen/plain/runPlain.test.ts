@@ -23,7 +23,7 @@ async function lines(
   const clock: Clock = {
     utc: () => now,
     monotonic: () => monotonicMs(now),
-    sinceBoot: () => monotonicMs(now),
+    steady: () => monotonicMs(now),
     every: () => () => {},
     sleep: async () => {
       look += 1;

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { hostRuler } from '../../../src/carrier/host/hostRuler.js';
-import { monotonicMs } from '../../../src/units/time.js';
+import { throughSleep } from '../../src/units/throughSleep.js';
+import { monotonicMs } from '../../src/units/time.js';
 
 /** Both clocks, milliseconds. */
 function clocks() {
@@ -16,40 +16,40 @@ function clocks() {
   return { now, clock, pass };
 }
 
-describe('hostRuler()', () => {
-  it('counts from 0 with the monotonic clock', () => {
+describe('throughSleep()', () => {
+  it('goes with the monotonic clock', () => {
     const { clock, pass } = clocks();
-    const ruler = hostRuler(clock);
-    expect(ruler()).toBe(0);
+    const steady = throughSleep(clock.monotonic, clock.sinceBoot);
+    expect(steady()).toBe(5_000);
     pass(10_000.4);
-    expect(ruler()).toBe(10_000);
+    expect(steady()).toBe(15_000.4);
   });
 
   it('counts through a sleep of the machine', () => {
     const { clock, pass } = clocks();
-    const ruler = hostRuler(clock);
+    const steady = throughSleep(clock.monotonic, clock.sinceBoot);
     pass(10_000);
     pass(1_000, 3_600_000);
-    expect(ruler()).toBe(3_611_000);
+    expect(steady()).toBe(3_616_000);
     pass(1_000);
-    expect(ruler()).toBe(3_612_000);
+    expect(steady()).toBe(3_617_000);
   });
 
   it('takes the coarseness of the other clock for nothing', () => {
     const { now, clock, pass } = clocks();
-    const ruler = hostRuler(clock);
+    const steady = throughSleep(clock.monotonic, clock.sinceBoot);
     for (const jitter of [999, -999, 0]) {
       now.sinceBoot += jitter;
-      const before = ruler();
+      const before = steady();
       pass(10);
-      expect(ruler()).toBe(before + 10);
+      expect(steady()).toBe(before + 10);
     }
   });
 
   it('adds up short sleeps once they amount to something', () => {
     const { clock, pass } = clocks();
-    const ruler = hostRuler(clock);
+    const steady = throughSleep(clock.monotonic, clock.sinceBoot);
     for (let each = 0; each < 3; each += 1) pass(1_000, 900);
-    expect(ruler()).toBe(5_700);
+    expect(steady()).toBe(10_700);
   });
 });
