@@ -105,33 +105,26 @@ export function clearInWords({ expected, mitesPerCup, clear }: ChancesOf, questi
   const line = percent(assumed.bar.line);
   const often = `${percent(want)} of the time`;
   const mean = expected.kind === 'same' ? '' : ` (${tenth(mitesPerCup)} in a cup)`;
-  const subject = `${cupsInWords(assumed.cups)} at ${expectedInWords(expected)}${mean}`;
-  if (clear.upTo === null && clear.from === null)
-    return `${subject} decide nothing reliably: no true efficacy from ${percent(efficacies[0]!)} to ${percent(efficacies.at(-1)!)} is put on its side of the ${line} line ${often}.`;
-  const parts = [
-    ...(clear.upTo === null
-      ? []
-      : [`a true efficacy of ${percent(clear.upTo)} or less is put below the ${line} line`]),
-    ...(clear.from === null
-      ? []
-      : [
-          `${clear.upTo === null ? 'a true efficacy' : 'one'} of ${percent(clear.from)} or more above it`.replace(
-            /above it$/,
-            clear.upTo === null ? `is put above the ${line} line` : 'above it',
-          ),
-        ]),
-  ];
+  const subject = `${cupsInWords(assumed.cups)} at ${expectedInWords(expected)}${mean} ${assumed.cups === 1 ? 'decides' : 'decide'}`;
+  const { upTo, from } = clear;
+  if (upTo === null && from === null)
+    return `${subject} nothing reliably: no true efficacy ${spanInWords(efficacies)} is put on its side of the ${line} line ${often}.`;
   const low = efficacies.filter((each) => each < assumed.bar.line);
   const high = efficacies.filter((each) => each >= assumed.bar.line);
-  const span = (part: readonly number[]) => `${percent(part[0]!)} to ${percent(part.at(-1)!)}`;
-  const other =
-    clear.upTo === null && low.length > 0
-      ? ` None from ${span(low)} is put below it.`
-      : clear.from === null && high.length > 0
-        ? ` None from ${span(high)} is put above it.`
-        : '';
-  return `${subject} decide only clear cases: ${parts.join(', ')}, at least ${often}.${other} Otherwise the answer stays open more often.`;
+  const none = (part: readonly number[], side: string) =>
+    part.length === 0 ? '' : ` None ${spanInWords(part)} is put ${side} it.`;
+  const below = `a true efficacy of ${percent(upTo ?? 0)} or less is put below the ${line} line`;
+  const [cases, other] =
+    upTo === null
+      ? [`a true efficacy of ${percent(from!)} or more is put above the ${line} line`, none(low, 'below')]
+      : from === null
+        ? [below, none(high, 'above')]
+        : [`${below}, one of ${percent(from)} or more above it`, ''];
+  return `${subject} only clear cases: ${cases}, at least ${often}.${other} Otherwise the answer stays open more often.`;
 }
+
+const spanInWords = (part: readonly number[]): string =>
+  part.length === 1 ? `of ${percent(part[0]!)}` : `from ${percent(part[0]!)} to ${percent(part.at(-1)!)}`;
 
 function assumedInWords(all: readonly ChancesOf[], question: ChanceQuestion, rules: RuleSet): string[] {
   const { assumed, runs, seed } = question;

@@ -35,7 +35,7 @@ interface ChanceOptions {
 }
 
 const PER100_DEFAULT = '1,3,5';
-const MITES_A_CUP_MAX = 300;
+const MITES_A_CUP_MAX = 100;
 const RUNS_MIN = 100;
 const RUNS_MAX = 100_000;
 const EFFICACIES_MAX = 40;

@@ -21,6 +21,20 @@ describe('plan chance', () => {
     expect(out).toContain('chances are exact');
   });
 
+  it('says it of one side alone, of none, and of one cup', async () => {
+    const said = async (...args: string[]) =>
+      (await run(['plan', 'chance', '--runs', '400', ...args])).out.replace(/\s+/g, ' ');
+    expect(await said('--per100', '3', '--efficacy', '0.3..0.8/0.1')).toContain(
+      'of 40 % or less is put below the 70 % line, at least 80 % of the time. None from 70 % to 80 % is put above it.',
+    );
+    expect(await said('--per100', '5', '--efficacy', '0.6..0.95/0.35')).toContain(
+      'of 95 % or more is put above the 70 % line, at least 80 % of the time. None of 60 % is put below it.',
+    );
+    expect(await said('--per100', '3', '--cups', '1', '--efficacy', '0.5')).toContain(
+      '1 cup at 3 mites on 100 bees (9 in a cup) decides nothing reliably: no true efficacy of 50 %',
+    );
+  });
+
   it('says what it assumed and how far it may be off', async () => {
     const { out } = await run(['plan', 'chance', '--per100', '3', ...QUICK]);
     for (const words of [
