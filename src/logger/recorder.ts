@@ -12,21 +12,11 @@ import {
   type WarningEvent,
 } from '../carrier/events.js';
 import { bootOfPage, stateOf } from '../carrier/wire/logPage.js';
-import {
-  type Anchor,
-  boardToUtc,
-  type Epoch,
-  followEpoch,
-  goOn,
-  isSilence,
-  startEpoch,
-  unwrapped,
-} from '../exposure/boardTime.js';
-import { HOST_WITHIN } from '../exposure/bootPlacement.js';
+import type { Anchor } from '../exposure/boardTime.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { BoardId, CarrierId } from '../units/ids.js';
-import { type BoardMs, boardMs, durationMs, later, monotonicMs, seconds, type UtcMs } from '../units/time.js';
+import { durationMs, later, type UtcMs } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { disprovedInWords } from '../visit/boardInWords.js';
 import { boardHistory } from './boardHistory.js';
@@ -34,6 +24,7 @@ import { boardLog, NOTHING_TAKEN, notWhole, type Taken } from './boardLog.js';
 import { WITHIN_SECOND } from './bootEvidence.js';
 import { clockTeller } from './clockTeller.js';
 import { discardCount } from './discardCount.js';
+import { lineTimes, type Write } from './lineTimes.js';
 import type { Level } from './say.js';
 
 /**
@@ -56,13 +47,6 @@ export interface Recorder {
   recollect(): void;
 }
 
-/** Something to be done inside a transaction. */
-type Write = () => void;
-
-/** Lateness of a boot's first lines that is worth a word, seconds. */
-const TOLD_FROM_S = 1;
-/** Steps of this computer's clock that come so soon after each other are one. */
-const SAME_STEP = seconds(10);
 /** A comparison of clocks is told again when it has changed by more than this. */
 const CLOCK_NEWS_MS = 1500;
 
@@ -79,108 +63,20 @@ export function recorder(
   say: (sentence: string, level?: Level) => void,
   who: string | null = null,
 ): Recorder {
-  let session = anchor;
-  let current: {
-    board: BoardId;
-    boot: number;
-    epoch: Epoch;
-    lastMs: BoardMs;
-    /** Board time of the first line that was heard, and the largest offset by which scans were labelled since. */
-    firstMs: BoardMs;
-    labelledMs: number;
-    /** Board time of the last scan. */
-    scanMs: BoardMs;
-    /** Whether this computer's clock was stopped or stepped since then: what was heard before and after tells no pace. */
-    isMoved: boolean;
-  } | null = null;
-  /** The last step of this computer's clock, and the largest that was told of those that came with it. */
-  let steppedAt = monotonicMs(Number.NEGATIVE_INFINITY);
-  let toldStepMs = 0;
   let told = alreadyTold(store);
   let history = boardHistory(store);
   let log = boardLog(store);
-  let heard: { board: BoardId; boot: number; boardMs: BoardMs; utc: UtcMs } | null = null;
   let marks: MarkEvent[] = [];
   /** Boards whose memory does not answer now, and those that gave a page of a number that another memory's has. */
   const withoutMemory = new Set<BoardId>();
   const withOther = new Set<BoardId>();
   const discards = discardCount(store);
   const clocks = clockTeller(say);
-  /** Puts right in the store what was labelled late; kept until it is written. */
-  let corrections: Write[] = [];
-
-  /** Places a line in time and keeps the epoch up to date. */
-  const place = (event: Extract<CarrierEvent, { boardMs: unknown }>): UtcMs => {
-    const host = event.arrival.monotonic;
-    const isSameBoot = current?.board === event.board && current.boot === event.bootCount;
-    const lineTime = isSameBoot ? unwrapped(event.boardMs, current!.lastMs) : event.boardMs;
-    if (current === null || current.board !== event.board || current.boot !== event.bootCount) {
-      const epoch = startEpoch(lineTime, host);
-      const { board, bootCount: boot } = event;
-      const labelledMs = Number.NEGATIVE_INFINITY;
-      current = {
-        ...{ board, boot, epoch, lastMs: lineTime, firstMs: lineTime, labelledMs },
-        ...{ scanMs: lineTime, isMoved: false },
-      };
-    } else if (follows(event.kind) || (event.kind !== 'scan' && isSilence(current.epoch, lineTime))) {
-      const before = current.epoch;
-      const step = followEpoch(before, lineTime, host);
-      current.epoch = step.epoch;
-      if (step.jumpMs !== 0) {
-        // The host stood still or was stepped: shift its clock so that the board stays the ruler.
-        session = { ...session, monotonic: monotonicMs(session.monotonic + step.jumpMs) };
-        current.epoch = goOn(lineTime, host);
-        current.labelledMs = Number.NEGATIVE_INFINITY;
-        current.isMoved = true;
-        // After a sleep the lines that were kept meanwhile come in one go; the largest step counts.
-        const isSame = host - steppedAt < SAME_STEP && Math.abs(step.jumpMs) <= toldStepMs;
-        steppedAt = host;
-        toldStepMs = isSame ? toldStepMs : Math.abs(step.jumpMs);
-        if (!isSame)
-          say(
-            `this computer's clock and the board's differ by ${Math.round(step.jumpMs / 1000)} s more than before (asleep?); the board's counts`,
-            'warn',
-          );
-      } else {
-        if (step.isAnew) beginAnew(current, before, lineTime);
-        relabelLate(current, lineTime);
-      }
-    }
-    current.lastMs = lineTime;
-    const utc = boardToUtc(current.epoch, lineTime, session);
-    heard = { board: event.board, boot: event.bootCount, boardMs: event.boardMs, utc };
-    return utc;
-  };
-
-  /** Heard again: what the clocks ran apart by meanwhile shows from here on, and holds for a scan that came before this line, too. */
-  const beginAnew = (now: NonNullable<typeof current>, before: Epoch, lineTime: BoardMs): void => {
-    const { board, boot, epoch, scanMs } = now;
-    now.labelledMs = Number.NEGATIVE_INFINITY;
-    now.firstMs = lineTime;
-    if (!isSilence(before, scanMs)) return;
-    now.firstMs = scanMs;
-    now.labelledMs = epoch.offsetMs;
-    const zero = boardToUtc(epoch, boardMs(0), session);
-    corrections.push(() => store.relabel(board, boot, scanMs, zero));
-  };
-
-  /** While an epoch settles: what was labelled by lines that had come late is labelled by the earliest. */
-  const relabelLate = (now: NonNullable<typeof current>, lineTime: number): void => {
-    const { board, boot, epoch, firstMs, labelledMs } = now;
-    if (lineTime >= epoch.settlesUntilMs || labelledMs - epoch.offsetMs <= HOST_WITHIN) return;
-    now.labelledMs = epoch.offsetMs;
-    const zero = boardToUtc(epoch, boardMs(0), session);
-    corrections.push(() => store.relabel(board, boot, firstMs, zero));
-    const late = (labelledMs - epoch.offsetMs) / 1000;
-    if (late >= TOLD_FROM_S)
-      say(
-        `the first lines of boot ${boot} of board ${board} came up to ${late.toFixed(1)} s late; the times of its first scans were put right`,
-      );
-  };
+  const times = lineTimes(store, anchor, say);
 
   /** The board's clock against this computer's: once a boot, and when it has changed. */
   const compareClocks = (event: ClockEvent): Fact[] => {
-    const at = place(event);
+    const at = times.place(event);
     const differenceMs =
       event.clock === 'running' && event.utc !== null
         ? Math.round(later(event.utc, WITHIN_SECOND) - at)
@@ -204,13 +100,13 @@ export function recorder(
       'warn',
     );
     const { board, bootCount: boot, warning, detail } = event;
-    return [{ type: 'board-warned', board, boot, warning, detail, at: place(event) }];
+    return [{ type: 'board-warned', board, boot, warning, detail, at: times.place(event) }];
   };
 
   // A board that is connected again says everything again: only what the store does not hold yet makes a fact.
   const bootFacts = (event: BootEvent): Fact[] => {
     const { board, bootCount: boot } = event;
-    const at = place(event);
+    const at = times.place(event);
     const facts: Fact[] = [];
     const onRecord = carrierOf(store, board);
     if (carrier !== null && onRecord !== null && onRecord !== carrier)
@@ -245,7 +141,7 @@ export function recorder(
 
   const probeFacts = (event: ProbesEvent): Fact[] => {
     const { board, bootCount: boot, table } = event;
-    const at = place(event);
+    const at = times.place(event);
     if (!told(`${board} ${boot} ${table}`)) return [];
     const probes = event.probes.map((probe) => ({ ...probe }));
     say(`board ${board}: ${probes.length} probe${probes.length === 1 ? '' : 's'} found`);
@@ -256,17 +152,13 @@ export function recorder(
     fact.type === 'board-bound' && who !== null ? { ...fact, who: store.keepText(who) } : fact;
 
   const keepScan = (event: ScanEvent): Write => {
-    const utc = place(event);
+    const { utc, keep } = times.placeScan(event);
     const { board, bootCount: boot, scan, boardMs } = event;
-    const now = current!;
-    now.labelledMs = Math.max(now.labelledMs, now.epoch.offsetMs);
-    now.scanMs = now.lastMs;
     const readings = event.readings.map(({ rom, index, raw, status }) => ({
       ...{ rom, board, boot, scan, slotIndex: index, boardMs, utc, raw, status },
     }));
     return () => {
-      store.keepHeard(board, boot, boardMs, utc, now.isMoved);
-      now.isMoved = false;
+      keep();
       store.addReadings(readings);
     };
   };
@@ -280,7 +172,7 @@ export function recorder(
         if (event.detail !== UNSAID) say(event.detail, levelOf(event));
         return null;
       case 'heartbeat':
-        place(event);
+        times.place(event);
         return null;
       case 'mark':
         marks.push(event);
@@ -316,23 +208,23 @@ export function recorder(
       const isDue = discards.isDue(events, now);
       if (others.length === 0 && !isDue) return;
       const isPages = !isDue && others.every(({ kind }) => kind === 'log-page');
-      const writes = isPages ? [] : [...corrections];
+      const writes = isPages ? [] : [...times.corrections()];
       if (isDue) writes.push(discards.write);
       for (const event of others) {
-        const known = corrections.length;
+        const known = times.corrections().length;
         const write = hear(event, now);
-        writes.push(...corrections.slice(known));
+        writes.push(...times.corrections().slice(known));
         if (write !== null) writes.push(write);
       }
       if (writes.length === 0) return;
       store[isPages ? 'unsynced' : 'transaction'](() => {
         for (const write of writes) write();
       });
-      if (!isPages) corrections = [];
+      if (!isPages) times.corrected();
       if (isDue) discards.forget();
     },
     takeInLog(now, isWhole) {
-      const at = heard;
+      const at = times.last();
       if (at === null) return NOTHING_TAKEN;
       // All that RAM has is not what a memory has that does not answer.
       isWhole &&= !withoutMemory.has(at.board) || !store.hasUnreadOfMemory(at.board);
@@ -359,9 +251,6 @@ export function recorder(
     },
   };
 }
-
-/** Lines that are told as they are sent, each second: a scan's is of when it began. */
-const follows = (kind: CarrierEvent['kind']): boolean => kind === 'heartbeat' || kind === 'probes';
 
 /** Whatever takes a source away is worth a look, but for the end of the logger itself. */
 const levelOf = ({ state, detail }: LinkEvent): Level =>
