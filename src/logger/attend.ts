@@ -3,7 +3,7 @@ import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { type DurationMs, seconds } from '../units/time.js';
 import { EMPTY_SEASON, foldSeason } from '../visit/season.js';
-import { NOTHING_TAKEN, type Taken } from './boardLog.js';
+import { NOTHING_TAKEN, PAGES_AT_ONCE, type Taken, takenTogether } from './boardLog.js';
 import { type Conversation, conversation } from './conversation.js';
 import type { Recorder } from './recorder.js';
 import { wantedSlots } from './slotPlan.js';
@@ -62,12 +62,12 @@ export function attend(options: {
       else if (wish.wish === 'lost') writer.losePages(wish.board, wish.first, wish.last, clock.utc());
       else if (wish.wish === 'settle') store.settle();
       else {
-        const more = writer.takeInLog(clock.utc(), wish.isWhole);
-        taken = {
-          readings: taken.readings + more.readings,
-          unplaced: taken.unplaced + more.unplaced,
-          homelessScans: taken.homelessScans + more.homelessScans,
-        };
+        const more = writer.takeInLog(clock.utc(), wish.isWhole, PAGES_AT_ONCE);
+        taken = takenTogether(taken, more);
+        if (!more.isPart) continue;
+        // What boards have said meanwhile comes first.
+        talk.takeInMore();
+        return;
       }
     }
   };

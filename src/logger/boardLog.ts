@@ -1,24 +1,22 @@
 import type { MarkEvent } from '../carrier/events.js';
-import type { ScansPage } from '../carrier/wire/logPage.js';
 import { type BootEvidence, type Placement, PROVEN_WITHIN, placeBoots } from '../exposure/bootPlacement.js';
 import { bestPace } from '../exposure/pace.js';
 import type { Fact } from '../store/facts.js';
-import { UNPLACED } from '../store/logShelf.js';
-import type { Store, StoredReading } from '../store/store.js';
-import type { BoardId, RomId } from '../units/ids.js';
+import type { Store } from '../store/store.js';
+import type { BoardId } from '../units/ids.js';
 import { type BoardMs, boardMs, durationMs, later, type UtcMs, utcMs } from '../units/time.js';
 import { type BoardHistory, boardHistory } from './boardHistory.js';
 import {
-  type BootLog,
   type ClockDisproved,
   type Evidence,
   evidenceOf,
   heardPairs,
   type LivePair,
-  logOf,
   WITHIN_SECOND,
 } from './bootEvidence.js';
+import { type BootLog, logOf, type PageOfScans, tableOf } from './bootPages.js';
 import { type ClockGoesOn, clockGoesOn } from './clockGoesOn.js';
+import { canBeTaken, NOTHING_ADDED, type PlacedBoot, scanCounts, takePage, together } from './scanPages.js';
 
 /** What reading a board's log came to. */
 export interface Taken {
@@ -28,6 +26,8 @@ export interface Taken {
   readonly unplaced: number;
   /** Scans whose probes nobody knows, because their table was lost: kept as pages only. */
   readonly homelessScans: number;
+  /** Whether there is more to read: the next call goes on. */
+  readonly isPart?: true;
 }
 
 /** What a person should know of a log that did not come whole, in one sentence. */
@@ -40,11 +40,22 @@ export const notWhole = (board: BoardId, pages: number, { readings, unplaced }: 
 
 export const NOTHING_TAKEN: Taken = { readings: 0, unplaced: 0, homelessScans: 0 };
 
+export const takenTogether = (one: Taken, next: Taken): Taken => ({
+  readings: one.readings + next.readings,
+  unplaced: one.unplaced + next.unplaced,
+  homelessScans: one.homelessScans + next.homelessScans,
+  ...(next.isPart ? { isPart: true } : {}),
+});
+
+/** So many pages are read at a time while boards talk: what they say meanwhile has to wait, and a page has up to 72 readings. */
+export const PAGES_AT_ONCE = 64;
+
 /** Reads the pages that a store keeps of boards into readings, once each, at the times that can be proven. Not inside a transaction. */
 export interface BoardLog {
   /**
    * @param isWhole whether all of the board's log is here: a page that is missing may tell that the clock was set, so that times
    *   before it prove nothing. What cannot be placed without it is kept as such, and read again when all is here.
+   * @param most so many pages are read, no more: the next call goes on where this one ends, with what was known at the first
    */
   takeIn(
     board: BoardId,
@@ -52,21 +63,44 @@ export interface BoardLog {
     marks: readonly MarkEvent[],
     now: UtcMs,
     isWhole: boolean,
+    most?: number,
   ): Taken;
   /** Reads what is kept of boards whose logs did not come whole, without the boards. */
   takeInKept(now: UtcMs): ReadonlyMap<BoardId, Taken>;
 }
 
+/** A boot whose pages are being read. */
+interface BootToRead extends PlacedBoot {
+  /** Those that are not read yet, in the order in which they were begun. */
+  readonly pages: PageOfScans[];
+  added: typeof NOTHING_ADDED;
+}
+
+/** A reading of a board's log that is under way. */
+interface Round {
+  readonly board: BoardId;
+  readonly now: UtcMs;
+  readonly isWhole: boolean;
+  readonly boots: BootToRead[];
+  /** What is to be noted of pages once what they gave is written. */
+  readonly read: (() => void)[];
+}
+
 export function boardLog(store: Store): BoardLog {
   const history = boardHistory(store);
-  const takeBoots = (
+  const counts = scanCounts(store);
+  /** Boots of which readings were added, which is not on record yet. */
+  const owed = new Set<string>();
+  let round: Round | null = null;
+
+  const begin = (
     wanted: ReadonlySet<number>,
     board: BoardId,
     live: LivePair | null,
     marks: readonly MarkEvent[],
     now: UtcMs,
     isWhole: boolean,
-  ): Taken => {
+  ): Round => {
     const told = (boot: number) => history.firstHeard(board, boot)?.boardMs ?? null;
     const since = (boot: number) => clockGoesOn(store.pageHeads(board, boot), told, isWhole);
     const first = Math.min(...wanted);
@@ -90,43 +124,94 @@ export function boardLog(store: Store): BoardLog {
     }
     const placements = placeBoots(evidence, now, known);
     store.append(now, ...disproved);
-    let taken = NOTHING_TAKEN;
-    for (const [boot, log] of logs) {
-      const guess = guessFor(evidence, placements, boot, log, now);
-      const added = addScans(store, history, board, boot, log, placements.get(boot) ?? null, guess);
-      store.append(
-        now,
-        ...factsOf(store, history, board, boot, log, placements.get(boot) ?? null, guess, added),
-      );
-      taken = {
-        readings: taken.readings + added.readings,
-        unplaced: taken.unplaced + added.unplaced,
-        homelessScans: taken.homelessScans + added.homelessScans,
-      };
-    }
-    history.refresh();
     store.append(now, ...marks.flatMap((mark) => markFact(history, board, mark, placements, live, now)));
-    return taken;
+    const boots = [...logs].map(([boot, log]): BootToRead => {
+      const placement = placements.get(boot) ?? null;
+      const guess = guessFor(evidence, placements, boot, log, now);
+      const placed: PlacedBoot = { store, history, board, boot, log, placement, guess };
+      return { ...placed, pages: log.scans.filter((page) => canBeTaken(placed, page)), added: NOTHING_ADDED };
+    });
+    const before = boots.filter(({ log }) => [...log.scans, ...log.others].some(({ state }) => state < 0));
+    const read = isWhole
+      ? before.map(
+          ({ boot }) =>
+            () =>
+              store.markWhole(board, boot),
+        )
+      : [];
+    return { board, now, isWhole, boots, read };
   };
-  const takeIn: BoardLog['takeIn'] = (board, live, marks, now, isWhole) => {
-    history.refresh();
-    const wanted = new Set([
-      ...store.unreadBoots(board),
-      ...history.unprovenBoots(board),
-      ...marks.map(({ markBoot }) => markBoot),
-    ]);
-    // A boot that was not heard long enough for a scan is placed by this; of no weight until it is read.
-    if (live !== null) store.unsynced(() => store.keepHeard(board, live.boot, live.boardMs, live.utc));
-    if (wanted.size === 0) return NOTHING_TAKEN;
-    const taken = store.transaction(() => takeBoots(wanted, board, live, marks, now, isWhole));
+
+  /** Reads on; a boot whose last page was read leaves the list, and goes on record. */
+  const goOn = ({ board, now, isWhole, boots, read }: Round, most: number): Taken => {
+    let [taken, left] = [NOTHING_TAKEN, most];
+    while (left > 0 && boots[0] !== undefined) {
+      const boot = boots[0];
+      const key = `${board} ${boot.boot}`;
+      for (const page of boot.pages.splice(0, left)) {
+        left -= 1;
+        const { state, ...added } = takePage(boot, page, counts.added);
+        boot.added = together(boot.added, added);
+        taken = takenTogether(taken, added);
+        const is = isWhole || state === 0 ? state : (-state as typeof state);
+        if (is !== page.state) read.push(() => store.markRead(board, boot.boot, page, is));
+        if (added.scans > 0) owed.add(key);
+      }
+      if (boot.pages.length > 0) break;
+      // What a logger that was killed had added is on record in the end, too.
+      const isNew = history.bootRead(board, boot.boot) ?? history.firstHeard(board, boot.boot);
+      const scans = owed.has(key) || isNew === null ? counts.of(board, boot.boot) : 0;
+      store.append(now, ...factsOf(boot, scans));
+      const is = isWhole ? 1 : -1;
+      for (const other of boot.log.others)
+        if (other.state === 0) read.push(() => store.markRead(board, boot.boot, other, is));
+      owed.delete(key);
+      boots.shift();
+      history.refresh();
+    }
+    return boots.length > 0 ? { ...taken, isPart: true } : taken;
+  };
+
+  const takeIn: BoardLog['takeIn'] = (board, live, marks, now, isWhole, most = Number.POSITIVE_INFINITY) => {
+    const isSame = round?.board === board && round.isWhole === isWhole && marks.length === 0;
+    const under = isSame ? round : null;
+    // Should anything fail, the next call begins anew.
+    round = null;
+    const wanted = new Set<number>();
+    if (under === null) {
+      history.refresh();
+      const boots = [...store.unreadBoots(board), ...store.waitingBoots(board)];
+      for (const boot of [...boots, ...marks.map(({ markBoot }) => markBoot)]) wanted.add(boot);
+      // A boot that was not heard long enough for a scan is placed by this; of no weight until it is read.
+      if (live !== null) store.unsynced(() => store.keepHeard(board, live.boot, live.boardMs, live.utc));
+      if (wanted.size === 0) return NOTHING_TAKEN;
+    }
+    const [present, taken] = store.transaction(() => {
+      const on = under ?? begin(wanted, board, live, marks, now, isWhole);
+      return [on, goOn(on, most)] as const;
+    });
     // What was just read is there by now; if this is lost, the pages are read once more and give nothing new.
-    if (isWhole) store.unsynced(() => wanted.forEach((boot) => void store.markRead(board, boot)));
-    return taken;
+    const read = present.read.splice(0);
+    if (read.length > 0) store.unsynced(() => read.forEach((mark) => void mark()));
+    if (taken.isPart) {
+      round = present;
+      return taken;
+    }
+    // Pages that came meanwhile are none of these.
+    const isMore = under !== null && isWhole && store.unreadBoots(board).length > 0;
+    return isMore ? { ...taken, isPart: true } : taken;
   };
   return {
     takeIn,
     takeInKept: (now) =>
-      new Map([...store.unreadPages().keys()].map((board) => [board, takeIn(board, null, [], now, false)])),
+      new Map(
+        [...store.unreadPages().keys()].map((board) => {
+          let taken = takeIn(board, null, [], now, false, PAGES_AT_ONCE);
+          while (taken.isPart)
+            taken = takenTogether(taken, takeIn(board, null, [], now, false, PAGES_AT_ONCE));
+          return [board, taken];
+        }),
+      ),
   };
 }
 
@@ -168,85 +253,8 @@ function guessFor(
   return (at) => utcMs(Math.round(zero + at));
 }
 
-interface Added {
-  readonly readings: number;
-  readonly unplaced: number;
-  readonly homelessScans: number;
-  readonly scans: number;
-}
-
-function addScans(
-  store: Store,
-  history: BoardHistory,
-  board: BoardId,
-  boot: number,
-  log: BootLog,
-  placement: Placement | null,
-  guess: (at: BoardMs) => UtcMs,
-): Added {
-  // What nothing proves stays as it is.
-  const dropped = placement === null ? 0 : store.dropUnplaced(board, boot);
-  const held = store.scansOf(board, boot);
-  const readings: Omit<StoredReading, 'id'>[] = [];
-  let homelessScans = 0;
-  let scans = 0;
-  for (const page of log.scans) {
-    const roms = romsOf(history, board, log, page);
-    for (const { scan, boardMs: at, values } of page.scans) {
-      if ((held.get(scan) ?? 0) >= values.length) continue;
-      if (roms === null) {
-        homelessScans += 1;
-        continue;
-      }
-      held.set(scan, values.length);
-      scans += 1;
-      const proven = placement?.at(at) ?? null;
-      const isProven = proven !== null && proven.within <= PROVEN_WITHIN;
-      for (const [slotIndex, value] of values.entries()) {
-        const rom = roms.get(slotIndex);
-        if (value === null || rom === undefined) continue;
-        const status = isProven ? value.status : UNPLACED;
-        const utc = proven?.utc ?? guess(at);
-        readings.push({ rom, board, boot, scan, slotIndex, boardMs: at, utc, raw: value.raw, status });
-      }
-    }
-  }
-  store.addReadings(readings);
-  return {
-    readings: readings.length - dropped,
-    unplaced: readings.filter(({ status }) => status === UNPLACED).length - dropped,
-    homelessScans,
-    scans,
-  };
-}
-
-/** The probes of a page's table: from the table's own pages, else as a host once heard them; null when unknown. */
-function romsOf(
-  history: BoardHistory,
-  board: BoardId,
-  log: BootLog,
-  { table, probes }: ScansPage,
-): ReadonlyMap<number, RomId> | null {
-  const roms = tableOf(log, table) ?? history.table(board, log.scans[0]!.boot, table);
-  return roms !== null && roms.size === probes ? roms : null;
-}
-
-function tableOf(log: BootLog, table: number): ReadonlyMap<number, RomId> | null {
-  const pages = log.tables.filter((page) => page.table === table);
-  const roms = new Map(pages.flatMap((page) => page.roms.map(({ index, rom }) => [index, rom] as const)));
-  return roms.size > 0 && roms.size === pages[0]!.probes ? roms : null;
-}
-
-function factsOf(
-  store: Store,
-  history: BoardHistory,
-  board: BoardId,
-  boot: number,
-  log: BootLog,
-  placement: Placement | null,
-  guess: (at: BoardMs) => UtcMs,
-  added: Added,
-): Fact[] {
+/** @param scans how many of the boot there are; 0 when none was added */
+function factsOf({ history, board, boot, log, placement, guess }: PlacedBoot, scans: number): Fact[] {
   const facts: Fact[] = [];
   const at = (time: BoardMs) => placement?.at(time).utc ?? guess(time);
   for (const number of new Set(log.tables.map(({ table }) => table))) {
@@ -257,15 +265,14 @@ function factsOf(
     facts.push({ type: 'probes-found', board, boot, table: number, probes, at: at(found.boardMs) });
   }
   const before = history.bootRead(board, boot);
-  const last = log.scans.at(-1)?.scans.at(-1)?.boardMs ?? boardMs(0);
+  const last = log.scans.at(-1)?.lastMs ?? boardMs(0);
   const within =
     placement === null
       ? null
       : Math.ceil(Math.max(placement.at(boardMs(0)).within, placement.at(last).within));
   const isProven = placement !== null && within !== null && within <= PROVEN_WITHIN;
   const provenBy = isProven ? placement.provenBy : 'nothing';
-  const scans = store.scansOf(board, boot).size;
-  if (added.scans > 0 && (before === null || before.provenBy !== provenBy || before.scans !== scans))
+  if (scans > 0 && (before === null || before.provenBy !== provenBy || before.scans !== scans))
     facts.push({
       type: 'boot-read',
       board,

@@ -1,6 +1,5 @@
 import type { MarkEvent } from '../carrier/events.js';
 import { LOG_SECOND_MODULUS } from '../carrier/wire/frames.js';
-import { readPage, type ScansPage, type TablePage } from '../carrier/wire/logPage.js';
 import { agree, heldAgainstCounter } from '../exposure/againstCounter.js';
 import { type BootEvidence, HOST_WITHIN } from '../exposure/bootPlacement.js';
 import { type ClockSecond, pairsOfSeconds } from '../exposure/clockSeconds.js';
@@ -10,6 +9,7 @@ import type { Store } from '../store/store.js';
 import type { BoardId } from '../units/ids.js';
 import { BOARD_MS_WRAP, type BoardMs, boardMs, durationMs, later, type UtcMs, utcMs } from '../units/time.js';
 import type { BoardHistory } from './boardHistory.js';
+import type { BootLog } from './bootPages.js';
 import type { ClockGoesOn } from './clockGoesOn.js';
 
 /** A moment at which a host knows both times of a board's present boot. */
@@ -34,23 +34,6 @@ const CLOCK_WITHIN = durationMs(700);
 const SECOND_WITHIN = durationMs(1000);
 /** A comparison of the clock with a host's: what the clock tells, and the label of its line. */
 const COMPARED_WITHIN = durationMs(CLOCK_WITHIN + HOST_WITHIN);
-
-export interface BootLog {
-  readonly tables: readonly TablePage[];
-  readonly scans: readonly ScansPage[];
-}
-
-export function logOf(store: Store, board: BoardId, boot: number): BootLog {
-  const pages = store.pagesOf(board, boot).flatMap(({ bytes }) => readPage(bytes) ?? []);
-  const beginOf = (page: ScansPage | TablePage) =>
-    (page.kind === 'table' ? page.boardMs : page.scans[0]?.boardMs) ?? 0;
-  // Numbers of two memories tell no order.
-  pages.sort((a, b) => beginOf(a) - beginOf(b));
-  return {
-    tables: pages.filter((page) => page.kind === 'table'),
-    scans: pages.filter((page) => page.kind === 'scans'),
-  };
-}
 
 const hostPair = (at: BoardMs, utc: UtcMs): TimePair => ({
   boardMs: at,
@@ -127,7 +110,7 @@ export function evidenceOf(of: {
   // Of weeks there are more than a call takes arguments.
   const moments: readonly (readonly { readonly boardMs: BoardMs }[])[] = [
     ...[hosts, believed, pairs],
-    ...(log?.scans ?? []).map(({ scans }) => scans),
+    ...(log?.scans ?? []).map(({ boardMs: first, lastMs: end }) => [{ boardMs: first }, { boardMs: end }]),
   ];
   for (const some of moments)
     for (const { boardMs: at } of some) [begin, last] = [Math.min(begin, at), Math.max(last, at)];
@@ -194,10 +177,7 @@ function isNews(pair: TimePair, others: readonly TimePair[], known: Pace): boole
 }
 
 const secondsOf = (log: BootLog | null): ClockSecond[] =>
-  (log?.scans ?? []).flatMap(({ second, scans }) => {
-    const at = scans[0]?.boardMs;
-    return second === null || at === undefined ? [] : [{ boardMs: at, second }];
-  });
+  (log?.scans ?? []).flatMap(({ second, boardMs: at }) => (second === null ? [] : [{ boardMs: at, second }]));
 
 interface ClockTime {
   readonly boardMs: BoardMs;

@@ -23,6 +23,8 @@ export type Wish =
 export interface Conversation {
   /** Takes what the board said, after it was recorded. A page need not be durable yet: it is acknowledged when it is. */
   hear(event: CarrierEvent, now: MonotonicMs, utc: UtcMs): void;
+  /** Not all that was to be taken in was: it is asked for again. */
+  takeInMore(): void;
   /** What to do next; null when there is nothing. To be asked again until it is null, and at least every second. */
   next(now: MonotonicMs, utc: UtcMs): Wish | null;
   /** Whether everything the board has is here, durable and acknowledged. */
@@ -285,6 +287,11 @@ export function conversation(options: {
         default:
           return;
       }
+    },
+    takeInMore() {
+      isUnread = true;
+      if (isOpen) about.mustTakeIn = true;
+      else isBrokenOff = true;
     },
     next(now, utc) {
       if (isBrokenOff) {

@@ -64,9 +64,10 @@ export function recordTo(path: string, store: string, say: Say): Recording {
           note(events, now);
           recorder.record(events, now);
         },
-        takeInLog(now, isWhole) {
-          write({ is: 'take-in', source, now, ...(isWhole ? {} : { isPart: true }) });
-          return recorder.takeInLog(now, isWhole);
+        takeInLog(now, isWhole, most) {
+          const upTo = most === undefined ? {} : { most };
+          write({ is: 'take-in', source, now, ...(isWhole ? {} : { isPart: true }), ...upTo });
+          return recorder.takeInLog(now, isWhole, most);
         },
         losePages(board, first, last, now) {
           write({ is: 'lost-pages', source, now, board, first, last });

@@ -20,7 +20,7 @@ import { durationMs, later, type UtcMs } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { disprovedInWords } from '../visit/boardInWords.js';
 import { boardHistory } from './boardHistory.js';
-import { boardLog, NOTHING_TAKEN, notWhole, type Taken } from './boardLog.js';
+import { boardLog, NOTHING_TAKEN, notWhole, type Taken, takenTogether } from './boardLog.js';
 import { WITHIN_SECOND } from './bootEvidence.js';
 import { clockTeller } from './clockTeller.js';
 import { discardCount } from './discardCount.js';
@@ -39,8 +39,9 @@ export interface Recorder {
    * Reads the pages and marks that were recorded since the last call into readings and facts.
    *
    * @param isWhole whether all of the board's log is here; if not, what cannot be placed without the rest waits for it
+   * @param most so many pages are read, no more: the next call goes on
    */
-  takeInLog(now: UtcMs, isWhole: boolean): Taken;
+  takeInLog(now: UtcMs, isWhole: boolean, most?: number): Taken;
   /** Records that a board could not give these pages of its log. */
   losePages(board: BoardId, first: number, last: number, now: UtcMs): void;
   /** After something could not be written: what it takes to be on record is read again from the store. */
@@ -67,6 +68,8 @@ export function recorder(
   let history = boardHistory(store);
   let log = boardLog(store);
   let marks: MarkEvent[] = [];
+  /** What reading a log that takes several calls has come to. */
+  let sofar = NOTHING_TAKEN;
   /** Boards whose memory does not answer now, and those that gave a page of a number that another memory's has. */
   const withoutMemory = new Set<BoardId>();
   const withOther = new Set<BoardId>();
@@ -223,20 +226,23 @@ export function recorder(
       if (!isPages) times.corrected();
       if (isDue) discards.forget();
     },
-    takeInLog(now, isWhole) {
+    takeInLog(now, isWhole, most) {
       const at = times.last();
       if (at === null) return NOTHING_TAKEN;
       // All that RAM has is not what a memory has that does not answer.
       isWhole &&= !withoutMemory.has(at.board) || !store.hasUnreadOfMemory(at.board);
       history.refresh();
       const known = history.disproved(at.board).length;
-      const taken = log.takeIn(at.board, at, marks, now, isWhole);
+      const taken = log.takeIn(at.board, at, marks, now, isWhole, most);
       marks = [];
       history.refresh();
       for (const fact of history.disproved(at.board).slice(known))
         say(`board ${at.board}: ${disprovedInWords(fact, (time) => inZone(time, localZone()))}`, 'warn');
+      sofar = takenTogether(sofar, taken);
+      if (taken.isPart) return taken;
       const pages = isWhole ? 0 : (store.unreadPages().get(at.board) ?? 0);
-      if (pages > 0) say(notWhole(at.board, pages, taken), 'warn');
+      if (pages > 0) say(notWhole(at.board, pages, sofar), 'warn');
+      sofar = NOTHING_TAKEN;
       return taken;
     },
     losePages(board, first, last, now) {

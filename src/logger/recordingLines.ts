@@ -34,6 +34,8 @@ const entrySchema = z.discriminatedUnion('is', [
     ...ofSource,
     /** Not all of the log had come. */
     isPart: z.literal(true).optional(),
+    /** How many pages were read at most. */
+    most: count.optional(),
   }),
   z.strictObject({ is: z.literal('lost-pages'), ...ofSource, board: boardId, first: count, last: count }),
 ]);

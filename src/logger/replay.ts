@@ -84,7 +84,8 @@ export async function replay(
     }
     const writer = recorders.get(entry.source)!;
     last = entry.now;
-    if (entry.is === 'take-in') come.readings += writer.takeInLog(entry.now, !entry.isPart).readings;
+    if (entry.is === 'take-in')
+      come.readings += writer.takeInLog(entry.now, !entry.isPart, entry.most).readings;
     else if (entry.is === 'lost-pages') writer.losePages(entry.board, entry.first, entry.last, entry.now);
     else {
       come.events += 1;

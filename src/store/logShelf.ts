@@ -25,6 +25,20 @@ export interface PageHead {
   readonly page: number;
   readonly head: Uint8Array;
 }
+/** Where a page of a boot lies. */
+export interface PagePlace {
+  readonly log: number;
+  readonly page: number;
+}
+/**
+ * What was made of a page: nothing, or what it tells is among the readings for good, or waits for its time to be proven, or for
+ * somebody who knows its probes. Below 0 the same of one that was read before the rest of the log was here: it counts as unread.
+ */
+export type ReadState = 0 | 1 | 2 | 3 | -1 | -2 | -3;
+export interface PlacedHead extends PagePlace {
+  readonly head: Uint8Array;
+  readonly state: ReadState;
+}
 /** As many bytes of a page as tell what kind it is, and when it was begun. */
 const HEAD_BYTES = 20;
 
@@ -52,18 +66,33 @@ export interface LogShelf {
   keptLogs(board: BoardId, from: number, upTo: number): KeptLog[];
   /** The beginnings of pages kept of a board's memories from a boot on, in the order of boots and numbers. */
   pageHeads(board: BoardId, fromBoot: number): PageHead[];
+  /** The beginnings of all pages of a boot, those of RAM, too. */
+  headsOf(board: BoardId, boot: number): PlacedHead[];
   pagesOf(board: BoardId, boot: number): StoredPage[];
+  /** A page as the board sent it; null when there is none. */
+  pageAt(board: BoardId, boot: number, place: PagePlace): Uint8Array | null;
   /** Boots with pages that were not read into readings since all of the log had come. */
   unreadBoots(board: BoardId): number[];
+  /** Boots with pages whose scans wait for a proof of their time, or for their probes. */
+  waitingBoots(board: BoardId): number[];
   /** Whether there are such pages of a board's memory. */
   hasUnreadOfMemory(board: BoardId): boolean;
   /** How many such pages there are of each board. */
   unreadPages(): ReadonlyMap<BoardId, number>;
-  markRead(board: BoardId, boot: number): void;
+  markRead(board: BoardId, boot: number, place: PagePlace, state: ReadState): void;
+  /** All of a board's log has come: what was read of a boot before counts as read. */
+  markWhole(board: BoardId, boot: number): void;
   /** Boots of which there are pages or readings, in order. */
   bootsOf(board: BoardId): number[];
   /** How many readings of each scan of a boot there are. */
   scansOf(board: BoardId, boot: number): Map<number, number>;
+  /** The same of scans from one to another, and how many readings of each are marked `unplaced`. */
+  scansIn(
+    board: BoardId,
+    boot: number,
+    from: number,
+    to: number,
+  ): Map<number, { readonly readings: number; readonly unplaced: number }>;
   /** When each scan of a boot was taken, in order; only those whose time is proven. */
   scanTimes(board: BoardId, boot: number): UtcMs[];
   /**
@@ -79,8 +108,8 @@ export interface LogShelf {
    * instant at which its counter began: the first lines had come late. Ids stay.
    */
   relabel(board: BoardId, boot: number, from: BoardMs, zero: UtcMs): void;
-  /** Removes the readings of a boot that are marked `unplaced`, to be added again with their times. */
-  dropUnplaced(board: BoardId, boot: number): number;
+  /** Removes the readings of a scan that are marked `unplaced`, to be added again with their time. */
+  dropUnplaced(board: BoardId, boot: number, scan: number): number;
 }
 
 /** The status of a reading that is kept and never used: nobody can prove when it was taken. */
@@ -167,6 +196,25 @@ export function logShelf(sqlite: Sqlite): LogShelf {
           fromBoot,
         )
         .map(({ boot, page, head }) => ({ boot, page, head: new Uint8Array(head) })),
+    headsOf: (board, boot) =>
+      sqlite
+        .all<{ log: number; page: number; head: ArrayBuffer; is_read: ReadState }>(
+          `SELECT log, page, substr(bytes, 1, ${HEAD_BYTES}) AS head, is_read FROM pages
+           WHERE board = ? AND boot = ? ORDER BY log, page`,
+          board,
+          boot,
+        )
+        .map(({ log, page, head, is_read }) => ({ log, page, head: new Uint8Array(head), state: is_read })),
+    pageAt(board, boot, { log, page }) {
+      const row = sqlite.get<{ bytes: ArrayBuffer }>(
+        'SELECT bytes FROM pages WHERE board = ? AND boot = ? AND log = ? AND page = ?',
+        board,
+        boot,
+        log,
+        page,
+      );
+      return row === undefined ? null : new Uint8Array(row.bytes);
+    },
     pagesOf: (board, boot) =>
       sqlite
         .all<{ boot: number; page: number; bytes: ArrayBuffer }>(
@@ -178,25 +226,46 @@ export function logShelf(sqlite: Sqlite): LogShelf {
     unreadBoots: (board) =>
       sqlite
         .all<{ boot: number }>(
-          'SELECT DISTINCT boot FROM pages WHERE board = ? AND is_read = 0 ORDER BY boot',
+          'SELECT DISTINCT boot FROM pages WHERE board = ? AND is_read <= 0 ORDER BY boot',
+          board,
+        )
+        .map(({ boot }) => boot),
+    waitingBoots: (board) =>
+      sqlite
+        .all<{ boot: number }>(
+          'SELECT DISTINCT boot FROM pages WHERE board = ? AND abs(is_read) > 1 ORDER BY boot',
           board,
         )
         .map(({ boot }) => boot),
     hasUnreadOfMemory: (board) =>
-      sqlite.get('SELECT 1 FROM pages WHERE board = ? AND log >= 0 AND is_read = 0 LIMIT 1', board) !==
+      sqlite.get('SELECT 1 FROM pages WHERE board = ? AND log >= 0 AND is_read <= 0 LIMIT 1', board) !==
       undefined,
     unreadPages: () =>
       new Map(
         hasTable(sqlite, 'pages')
           ? sqlite
               .all<{ board: BoardId; pages: number }>(
-                'SELECT board, COUNT(*) AS pages FROM pages WHERE is_read = 0 GROUP BY board ORDER BY board',
+                'SELECT board, COUNT(*) AS pages FROM pages WHERE is_read <= 0 GROUP BY board ORDER BY board',
               )
               .map(({ board, pages }) => [board, pages] as const)
           : [],
       ),
-    markRead(board, boot) {
-      sqlite.run('UPDATE pages SET is_read = 1 WHERE board = ? AND boot = ? AND is_read = 0', board, boot);
+    markRead(board, boot, { log, page }, state) {
+      sqlite.run(
+        'UPDATE pages SET is_read = ? WHERE board = ? AND boot = ? AND log = ? AND page = ?',
+        state,
+        board,
+        boot,
+        log,
+        page,
+      );
+    },
+    markWhole(board, boot) {
+      sqlite.run(
+        'UPDATE pages SET is_read = -is_read WHERE board = ? AND boot = ? AND is_read < 0',
+        board,
+        boot,
+      );
     },
     bootsOf: (board) =>
       sqlite
@@ -217,6 +286,30 @@ export function logShelf(sqlite: Sqlite): LogShelf {
           boot,
         ))
           add(scan, readings);
+        return scans;
+      }),
+    scansIn: (board, boot, from, to) =>
+      sqlite.snapshot(() => {
+        const scans = new Map<number, { readings: number; unplaced: number }>();
+        for (const row of sealed.aroundScan(board, boot, from, to))
+          for (const scan of row.open()?.column('scan') ?? []) {
+            if (scan < from || scan > to) continue;
+            scans.set(scan, { readings: (scans.get(scan)?.readings ?? 0) + 1, unplaced: 0 });
+          }
+        for (const { scan, readings, unplaced } of sqlite.all<{
+          scan: number;
+          readings: number;
+          unplaced: number;
+        }>(
+          `SELECT scan, COUNT(*) AS readings, SUM(status = ?) AS unplaced FROM readings
+           WHERE epoch = ${EPOCH} AND scan BETWEEN ? AND ? GROUP BY scan`,
+          UNPLACED,
+          board,
+          boot,
+          from,
+          to,
+        ))
+          scans.set(scan, { readings: (scans.get(scan)?.readings ?? 0) + readings, unplaced });
         return scans;
       }),
     scanTimes: (board, boot) =>
@@ -283,7 +376,13 @@ export function logShelf(sqlite: Sqlite): LogShelf {
           from,
         );
     },
-    dropUnplaced: (board, boot) =>
-      sqlite.run(`DELETE FROM readings WHERE epoch = ${EPOCH} AND status = ?`, board, boot, UNPLACED),
+    dropUnplaced: (board, boot, scan) =>
+      sqlite.run(
+        `DELETE FROM readings WHERE epoch = ${EPOCH} AND scan = ? AND status = ?`,
+        board,
+        boot,
+        scan,
+        UNPLACED,
+      ),
   };
 }

@@ -27,7 +27,7 @@ export function upgradeSchema(sqlite: Sqlite, from: number): void {
   if (hasPages)
     sqlite.exec(`
       INSERT INTO pages (board, boot, log, page, bytes, is_read)
-        SELECT board, boot, 0, page, bytes, is_read FROM pages_before;
+        SELECT board, boot, 0, page, bytes, CASE is_read WHEN 0 THEN 0 ELSE 2 END FROM pages_before;
       DROP TABLE pages_before;
     `);
 }
@@ -113,7 +113,7 @@ export function createSchema(sqlite: Sqlite): void {
       log INTEGER NOT NULL,        -- 0; above it when the boot has another page of that number: its memory was replaced meanwhile; below it of RAM
       page INTEGER NOT NULL,
       bytes BLOB NOT NULL,         -- a page of the board's log as it stands in its memory
-      is_read INTEGER NOT NULL,    -- whether its scans are among the readings, and the rest of the log was here by then
+      is_read INTEGER NOT NULL,    -- 0 not; 1 its scans are among the readings; 2 some without a proven time; 3 nobody knows their probes; below 0 the same, read before the rest of the log was here
       PRIMARY KEY (board, boot, log, page)
     ) STRICT;
     CREATE TABLE IF NOT EXISTS heard (

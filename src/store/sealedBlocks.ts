@@ -12,8 +12,8 @@ export interface SealedBlocks {
   /** The latest hour of which there are blocks of a probe, of those that begin before an instant; null when there is none. */
   lastHour(rom: RomId, before: UtcMs): UtcMs | null;
   ofBoot(board: BoardId, boot: number): Block[];
-  /** Those of a boot that may hold this scan, with an id of their own each. */
-  aroundScan(board: BoardId, boot: number, scan: number): SealedRow[];
+  /** Those of a boot that may hold this scan, or one from it to another, with an id of their own each. */
+  aroundScan(board: BoardId, boot: number, scan: number, to?: number): SealedRow[];
   /** Those that hold readings after the one numbered `after`, and begin at or before `upTo`. */
   arrived(after: number, upTo: number): SealedRow[];
   /** The last id of the block that is the `nth` to end after the one numbered `after`; Infinity when there are not so many. */
@@ -73,8 +73,8 @@ export function sealedBlocks(sqlite: Sqlite): SealedBlocks {
           )?.hour
         : undefined) ?? null,
     ofBoot: (board, boot) => opened(rows(`b.epoch = ${EPOCH} ORDER BY b.id`, board, boot)),
-    aroundScan: (board, boot, scan) =>
-      rows(`b.epoch = ${EPOCH} AND b.last_scan >= ? AND b.first_scan <= ?`, board, boot, scan, scan),
+    aroundScan: (board, boot, scan, to = scan) =>
+      rows(`b.epoch = ${EPOCH} AND b.last_scan >= ? AND b.first_scan <= ?`, board, boot, scan, to),
     arrived: (after, upTo) =>
       rows('b.last_id > ? AND b.first_id <= ?', after, Math.min(upTo, Number.MAX_SAFE_INTEGER)),
     endOf: (nth, after) =>

@@ -43,6 +43,31 @@ describe('conversation()', () => {
     expect(table.takeInsOfPart).toBe(parts);
   });
 
+  it.each([
+    ['while the board talks', true, 3, 0],
+    ['when the link is lost', false, 0, 3],
+  ])(
+    'has more taken in when not all was, %s, and says what is due in between',
+    (_when, isOpen, whole, parts) => {
+      const table = met(new Table());
+      table.agrees({ resend: '0003' });
+      for (let number = 1; number <= (isOpen ? 3 : 2); number += 1) table.told(page(number));
+      if (!isOpen) table.told({ kind: 'link', state: 'closed', detail: 'the device is gone' });
+      let before = table.takeIns;
+      table.acts();
+      const taken = { whole: 0, parts: 0 };
+      for (let time = 0; time < 4; time += 1) {
+        taken.whole += table.takeIns - before - table.takeInsOfPart;
+        taken.parts += table.takeInsOfPart;
+        [before, table.takeInsOfPart] = [table.takeIns, 0];
+        if (time < 2) table.talk.takeInMore();
+        if (isOpen) expect(table.talk.isCaughtUp()).toBe(false);
+        table.acts();
+      }
+      expect(taken).toEqual({ whole, parts });
+    },
+  );
+
   it('has what came before a restart taken in when the link is lost after it', () => {
     const table = met(new Table());
     table.agrees({ resend: '0003' });

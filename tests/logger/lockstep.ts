@@ -144,6 +144,8 @@ export class Lockstep {
         detail: 'the device is gone',
       },
     ]);
+    // A logger goes on speaking ten times a second, and what it has is read part by part.
+    for (let time = 0; time < 100; time += 1) this.#host?.attendant.speak();
     this.unplug();
   }
 

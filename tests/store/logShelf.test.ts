@@ -24,7 +24,7 @@ describe('logShelf()', () => {
   it('keeps pages as they were sent, and a later state of one in place of the earlier', () => {
     const store = open();
     keep(store, 1, 7, 1);
-    store.markRead(board, 1);
+    store.markRead(board, 1, { log: 0, page: 7 }, 1);
     keep(store, 1, 7, 1);
     expect(store.unreadBoots(board)).toEqual([]);
     keep(store, 1, 7, 2);

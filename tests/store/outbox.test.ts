@@ -79,7 +79,7 @@ describe('outbox()', () => {
     store.addReadings([reading(1), reading(2, UNPLACED), reading(3, UNPLACED)]);
     const passed = store.readingsAfter(0, 9).at(-1)!.id;
     expect(store.readingsBehind(passed)).toBe(0);
-    store.dropUnplaced(board, 1);
+    for (const scan of [2, 3]) store.dropUnplaced(board, 1, scan);
     store.addReadings([reading(2), reading(3)]);
     expect(store.readingsBehind(passed)).toBe(2);
   });

@@ -97,7 +97,7 @@ describe('sealOldest()', () => {
           } else if ('again' in step) both((each) => each.addReadings(last));
           else if ('placed' in step)
             both((each) => {
-              each.dropUnplaced(board, 1);
+              for (const { boot, scan } of last) if (boot === 1) each.dropUnplaced(board, 1, scan);
               each.addReadings(last.map((r) => (r.status === UNPLACED ? { ...r, status: 'ok' } : r)));
             });
           else
@@ -155,7 +155,7 @@ describe('sealOldest()', () => {
     add(scans(2, 0, 9, { status: UNPLACED }));
     expect(sealAll()).toBe(0);
     store.transaction(() => {
-      store.dropUnplaced(board, 1);
+      for (const scan of store.scansOf(board, 1).keys()) store.dropUnplaced(board, 1, scan);
       store.addReadings(scans(2, 0, 9));
     });
     expect(sealAll()).toBe(1);

@@ -98,6 +98,20 @@ export interface ToldByHead {
   readonly scans: number;
 }
 
+/** What the head of a page of scans tells that can be read. */
+export interface ScansHead extends ToldByHead {
+  readonly kind: 'scans';
+  readonly second: number | null;
+}
+
+/** The head of a page of scans that `readPage` understands, else null. */
+export function readScansHead(head: Uint8Array): ScansHead | null {
+  const told = readPageHead(head);
+  const { kind, probes, scans } = told;
+  if (kind !== 'scans' || probes === 0 || probes > PROBES_MAX || !hasRoomFor(scans, probes)) return null;
+  return { ...told, kind, second: secondOf(head) };
+}
+
 export function readPageHead(head: Uint8Array): ToldByHead {
   const isScans = (head[7] ?? 0) >> KIND_SHIFT === LOG_KINDS.scans;
   const boardMs = littleEndian(head, 10, 4);
@@ -119,7 +133,15 @@ export function readPageHead(head: Uint8Array): ToldByHead {
 export const scansPerPage = (probes: number): number =>
   Math.floor((LOG_PAGE_BYTES - LOG_HEADER_BYTES) / scanBytesOf(probes));
 
+const hasRoomFor = (scans: number, probes: number): boolean =>
+  LOG_HEADER_BYTES + scans * scanBytesOf(probes) <= LOG_PAGE_BYTES;
+
 const scanBytesOf = (probes: number): number => Math.ceil((probes * VALUE_BITS) / 8);
+
+const secondOf = (page: Uint8Array): number | null => {
+  const second = (page[19] ?? 0) >> 4;
+  return second === 0 ? null : second - 1;
+};
 
 /** From scan to scan, ms. */
 const periodOf = (page: Uint8Array): number => (PERIOD_SECONDS_MIN + ((page[19] ?? 0) & 0x0f)) * 1000;
@@ -145,14 +167,13 @@ export function readPage(bytes: Uint8Array): ScansPage | TablePage | null {
 function scansPage(head: PageHead, bytes: Uint8Array): ScansPage | null {
   const first = { boardMs: littleEndian(bytes, 10, 4), scan: littleEndian(bytes, 14, 3) };
   const count = bytes[18] ?? 0;
-  const rhythm = bytes[19] ?? 0;
   const periodMs = periodOf(bytes);
   const scanBytes = scanBytesOf(head.probes);
-  if (head.probes === 0 || LOG_HEADER_BYTES + count * scanBytes > LOG_PAGE_BYTES) return null;
+  if (head.probes === 0 || !hasRoomFor(count, head.probes)) return null;
   return {
     kind: 'scans',
     ...head,
-    second: rhythm >> 4 === 0 ? null : (rhythm >> 4) - 1,
+    second: secondOf(bytes),
     scans: Array.from({ length: count }, (_, index) => {
       const start = LOG_HEADER_BYTES + index * scanBytes;
       return {

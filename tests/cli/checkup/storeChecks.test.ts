@@ -56,7 +56,9 @@ describe('storeChecks()', () => {
     withStore(keep(1));
     withStore(keep(2));
     expect(checks().get('log')).toMatch(/^look: 0000ABCD: 2 pages of its log came and the rest did not; /);
-    withStore((store) => store.markRead(board, 1));
+    withStore((store) => {
+      for (const page of [1, 2]) store.markRead(board, 1, { log: 0, page }, 1);
+    });
     expect(checks().get('log')).toBeUndefined();
   });
 
