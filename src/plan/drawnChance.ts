@@ -16,12 +16,13 @@ interface Colony extends Share {
  */
 function drawColony(
   uniform: Uniform,
-  { cupsAColony, lost, rho }: Assumed,
+  cups: number,
+  { lost, rho }: Assumed,
   expected: ExpectedMites,
   efficacy: number,
 ): Colony {
   let counting = 0;
-  for (let cup = 0; cup < cupsAColony; cup += 1) if (uniform() >= lost) counting += 1;
+  for (let cup = 0; cup < cups; cup += 1) if (uniform() >= lost) counting += 1;
   const whole =
     expected.kind === 'same'
       ? counting * expected.mites
@@ -45,19 +46,24 @@ function judged(colonies: readonly Colony[], { bar, level }: Assumed): Verdict {
   return decide({ interval, cupsWithMites, mites }, bar);
 }
 
-const coloniesOf = ({ cups, cupsAColony }: Assumed): number => Math.ceil(cups / cupsAColony);
+/** How many cups each colony gives; the last one gives what is left. */
+const cupsOfColonies = (cups: number, cupsAColony: number): number[] =>
+  Array.from({ length: Math.ceil(cups / cupsAColony) }, (_, colony) =>
+    Math.min(cupsAColony, cups - colony * cupsAColony),
+  );
 
 /** Yards with their colonies in the order in which further ones would be added. */
 function drawYards(
   assumed: Assumed,
-  colonies: number,
+  cups: number,
   expected: ExpectedMites,
   efficacy: number,
   runs: number,
   { uniform }: Chance,
 ): Colony[][] {
+  const colonies = cupsOfColonies(cups, assumed.cupsAColony);
   return Array.from({ length: runs }, () =>
-    Array.from({ length: colonies }, () => drawColony(uniform, assumed, expected, efficacy)),
+    colonies.map((each) => drawColony(uniform, each, assumed, expected, efficacy)),
   );
 }
 
@@ -70,7 +76,7 @@ export function drawnChances(
   chance: Chance,
 ): VerdictChances {
   const found: Record<Verdict, number> = { 'above-line': 0, undecided: 0, 'below-line': 0, 'too-few': 0 };
-  for (const colonies of drawYards(assumed, coloniesOf(assumed), expected, efficacy, runs, chance))
+  for (const colonies of drawYards(assumed, assumed.cups, expected, efficacy, runs, chance))
     found[judged(colonies, assumed)] += 1;
   const enough = runs - found['too-few'];
   const exact = tooFewChance(assumed, expected);
@@ -147,7 +153,7 @@ export function cupsNeeded(
   const { cupsAColony, bar } = assumed;
   const right: Verdict = efficacy < bar.line ? 'below-line' : 'above-line';
   const most = Math.floor(CUPS_MAX / cupsAColony);
-  const yards = drawYards(assumed, most, expected, efficacy, runs, chance);
+  const yards = drawYards(assumed, most * cupsAColony, expected, efficacy, runs, chance);
   const chanceOf = (colonies: number): number =>
     yards.filter((yard) => judged(yard.slice(0, colonies), assumed) === right).length / runs;
   if (chanceOf(most) < want) return null;

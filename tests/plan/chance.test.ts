@@ -125,6 +125,13 @@ describe('drawnChances()', () => {
     expect(furthest(chances, R.drawn[2]!)).toBeGreaterThan(0.05);
   });
 
+  it('would not if every colony gave as many cups as the first (negative control)', () => {
+    const { cupsAColony, mean, size, efficacy, rho, lost, ...rest } = R.drawn[3]!;
+    const whole = assumed({ cups: cupsAColony * Math.ceil(rest.cups / cupsAColony), cupsAColony, rho, lost });
+    const chances = drawnChances(whole, uneven(mean, size), efficacy, 20_000, seededChance(1));
+    expect(furthest(chances, R.drawn[3]!)).toBeGreaterThan(0.03);
+  });
+
   it('agrees with the exact chances where both can be had', () => {
     const [exact] = exactChances(assumed(), 3, [0.5]);
     const drawn = drawnChances(assumed(), { kind: 'same', mites: 3 }, 0.5, 20_000, seededChance(5));

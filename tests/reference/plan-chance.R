@@ -56,13 +56,15 @@ tooFew <- function(cups, mean, size, lost) {
 }
 
 drawn <- function(cups, a, mean, size, mu, rho, lost, runs) {
+  colonies <- ceiling(cups / a)
+  has <- c(rep(a, colonies - 1), cups - a * (colonies - 1))
   said <- replicate(runs, {
-    left <- rbinom(cups / a, a, 1 - lost)
-    own <- rgamma(cups / a, size, size / mean)
-    n <- matrix(0, cups / a, a)
-    for (i in seq_len(cups / a)) if (left[i] > 0) n[i, 1:left[i]] <- rpois(left[i], own[i])
+    left <- rbinom(colonies, has, 1 - lost)
+    own <- rgamma(colonies, size, size / mean)
+    n <- matrix(0, colonies, a)
+    for (i in seq_len(colonies)) if (left[i] > 0) n[i, 1:left[i]] <- rpois(left[i], own[i])
     N <- rowSums(n)
-    T <- rbinom(cups / a, N, rbeta(cups / a, mu * (1 - rho) / rho, (1 - mu) * (1 - rho) / rho))
+    T <- rbinom(colonies, N, rbeta(colonies, mu * (1 - rho) / rho, (1 - mu) * (1 - rho) / rho))
     # The least number of cups is of cups, the clusters are colonies.
     if (sum(n > 0) < minCups) "tooFew" else { old <- minCups; minCups <<- 2; r <- verdict(T, N); minCups <<- old; r }
   })
@@ -81,7 +83,7 @@ for (case in list(c(10, 3, 1.5, 0.1), c(10, 9, 1.5, 0.1), c(6, 5, 0.8, 0.2)))
   fews[[length(fews) + 1]] <- json(list(cups = case[1], mean = case[2], size = case[3], lost = case[4], tooFew = tooFew(case[1], case[2], case[3], case[4])))
 set.seed(7); runs <- 100000
 draws <- list()
-for (case in list(c(10, 1, 9, 1.5, 0.5, 0.1, 0.1), c(10, 1, 3, 1.5, 0.9, 0.1, 0.1), c(10, 2, 9, 1.5, 0.4, 0.1, 0.1)))
+for (case in list(c(10, 1, 9, 1.5, 0.5, 0.1, 0.1), c(10, 1, 3, 1.5, 0.9, 0.1, 0.1), c(10, 2, 9, 1.5, 0.4, 0.1, 0.1), c(10, 3, 6, 1.5, 0.4, 0.1, 0)))
   draws[[length(draws) + 1]] <- json(c(list(cups = case[1], cupsAColony = case[2], mean = case[3], size = case[4], efficacy = case[5], rho = case[6], lost = case[7], runs = runs), as.list(drawn(case[1], case[2], case[3], case[4], case[5], case[6], case[7], runs))))
 list_of <- function(x) paste0("[\n    ", paste(unlist(x), collapse = ",\n    "), "\n  ]")
 cat(paste0('{\n  "generator": "plan-chance.R",\n  "computedBy": "R ', getRversion(), '",\n  "line": 0.7,\n  "level": 0.95,\n  "minCups": 5,\n  "minMites": 20,\n  "exact": ', list_of(exacts), ',\n  "tooFew": ', list_of(fews), ',\n  "drawn": ', list_of(draws), '\n}\n'))

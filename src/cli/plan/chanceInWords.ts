@@ -18,12 +18,12 @@ export function chanceInWords(chance: number): string {
   return `${Math.round(chance * 100)} %`;
 }
 
-/** A number with at most one decimal. */
-const tenth = (value: number): string => String(Number(value.toFixed(1)));
+/** A number with one decimal; a small one with two figures, so that it does not become 0. */
+const short = (value: number): string => String(Number(value < 1 ? value.toPrecision(2) : value.toFixed(1)));
 
 export function expectedInWords(expected: ExpectedMites): string {
   if (expected.kind === 'same') return `${expected.mites} ${mite(expected.mites)} in each cup`;
-  return `${tenth(expected.per100)} ${mite(expected.per100)} on 100 bees`;
+  return `${short(expected.per100)} ${mite(expected.per100)} on 100 bees`;
 }
 
 const mite = (count: number): string => (count === 1 ? 'mite' : 'mites');
@@ -104,15 +104,26 @@ export function clearInWords({ expected, mitesPerCup, clear }: ChancesOf, questi
   const { assumed, want, efficacies } = question;
   const line = percent(assumed.bar.line);
   const often = `${percent(want)} of the time`;
-  const mean = expected.kind === 'same' ? '' : ` (${tenth(mitesPerCup)} in a cup)`;
+  const mean = expected.kind === 'same' ? '' : ` (${short(mitesPerCup)} in a cup)`;
   const subject = `${cupsInWords(assumed.cups)} at ${expectedInWords(expected)}${mean} ${assumed.cups === 1 ? 'decides' : 'decide'}`;
   const { upTo, from } = clear;
+  const least = Math.max(2, assumed.bar.minCups);
+  if (assumed.cups < least)
+    return `${subject} nothing: an answer takes ${cupsInWords(least)} with mites at least.`;
   if (upTo === null && from === null)
-    return `${subject} nothing reliably: no true efficacy ${spanInWords(efficacies)} is put on its side of the ${line} line ${often}.`;
+    return `${subject} nothing reliably: ${
+      efficacies.length === 1
+        ? `a true efficacy of ${percent(efficacies[0]!)} is put on its side of the ${line} line less often than`
+        : `no true efficacy ${spanInWords(efficacies)} is put on its side of the ${line} line`
+    } ${often}.`;
   const low = efficacies.filter((each) => each < assumed.bar.line);
   const high = efficacies.filter((each) => each >= assumed.bar.line);
   const none = (part: readonly number[], side: string) =>
-    part.length === 0 ? '' : ` None ${spanInWords(part)} is put ${side} it.`;
+    part.length === 0
+      ? ''
+      : part.length === 1
+        ? ` One of ${percent(part[0]!)} is put ${side} it less often.`
+        : ` None ${spanInWords(part)} is put ${side} it so often.`;
   const below = `a true efficacy of ${percent(upTo ?? 0)} or less is put below the ${line} line`;
   const [cases, other] =
     upTo === null
@@ -124,7 +135,7 @@ export function clearInWords({ expected, mitesPerCup, clear }: ChancesOf, questi
 }
 
 const spanInWords = (part: readonly number[]): string =>
-  part.length === 1 ? `of ${percent(part[0]!)}` : `from ${percent(part[0]!)} to ${percent(part.at(-1)!)}`;
+  `from ${percent(part[0]!)} to ${percent(part.at(-1)!)}`;
 
 function assumedInWords(all: readonly ChancesOf[], question: ChanceQuestion, rules: RuleSet): string[] {
   const { assumed, runs, seed } = question;

@@ -25,13 +25,13 @@ describe('plan chance', () => {
     const said = async (...args: string[]) =>
       (await run(['plan', 'chance', '--runs', '400', ...args])).out.replace(/\s+/g, ' ');
     expect(await said('--per100', '3', '--efficacy', '0.3..0.8/0.1')).toContain(
-      'of 40 % or less is put below the 70 % line, at least 80 % of the time. None from 70 % to 80 % is put above it.',
+      'of 40 % or less is put below the 70 % line, at least 80 % of the time. None from 70 % to 80 % is put above it so often.',
     );
     expect(await said('--per100', '5', '--efficacy', '0.6..0.95/0.35')).toContain(
-      'of 95 % or more is put above the 70 % line, at least 80 % of the time. None of 60 % is put below it.',
+      'of 95 % or more is put above the 70 % line, at least 80 % of the time. One of 60 % is put below it less often.',
     );
     expect(await said('--per100', '3', '--cups', '1', '--efficacy', '0.5')).toContain(
-      '1 cup at 3 mites on 100 bees (9 in a cup) decides nothing reliably: no true efficacy of 50 %',
+      '1 cup at 3 mites on 100 bees (9 in a cup) decides nothing: an answer takes 5 cups with mites at least.',
     );
   });
 
@@ -60,6 +60,17 @@ describe('plan chance', () => {
     ]);
     expect(out).toContain('the 50 % line');
     expect(out).toContain('rule set half 2');
+  });
+
+  it.each([
+    [['--per100', '0.01', '--efficacy', '0.3'], '10 cups at 0.01 mites on 100 bees (0.03 in a cup)'],
+    [
+      ['--per100', '1', '--efficacy', '0.5'],
+      'a true efficacy of 50 % is put on its side of the 70 % line less often than 80 % of the time.',
+    ],
+  ])('says of %j what it comes to', async (args, words) => {
+    const { out } = await run(['plan', 'chance', ...args, '--runs', '400']);
+    expect(out.replace(/\s+/g, ' ')).toContain(words);
   });
 
   it('prints the same as JSON', async () => {
