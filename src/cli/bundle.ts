@@ -14,6 +14,7 @@ import { seasonOf } from '../visit/season.js';
 import { listed, stillToCount } from '../visit/stillToCount.js';
 import { CheckFailed } from './checkFailed.js';
 import { type Context, nowIn, onStore, type StoreOptions, writing } from './context.js';
+import { cupsInWords } from './cupsInWords.js';
 import { stopSignal } from './stopSignal.js';
 import { byOption, whoDoes } from './whoDoes.js';
 
@@ -117,7 +118,7 @@ function summary(folder: string, checked: Checked): string[] {
     return [
       ...(findings.length > 0
         ? []
-        : [`${nothingFound(folder, checked)}; ${cupsText(judged)} judged again, all equal.`]),
+        : [`${nothingFound(folder, checked)}; ${cupsInWords(judged)} judged again, all equal.`]),
       ...notes,
       'It is a public bundle: no chain is in it, so it cannot show that exposures, counts and readings are those that were recorded. Whoever has the store can compare its chains with these heads:',
       ...heads,
@@ -126,7 +127,7 @@ function summary(folder: string, checked: Checked): string[] {
     ...(findings.length > 0
       ? []
       : [
-          `${nothingFound(folder, checked)}; ${cupsText(judged)} judged again, all equal; of ${readings} readings ${proven} are proven by a chain.`,
+          `${nothingFound(folder, checked)}; ${cupsInWords(judged)} judged again, all equal; of ${readings} readings ${proven} are proven by a chain.`,
           ...(proven === readings
             ? []
             : [
@@ -181,8 +182,6 @@ async function write({ store: path, json, ...options }: WriteOptions, context: C
 
 const inWords = ({ folder, visits, cups, readings, chains }: Bundle): string =>
   [
-    `${folder} holds ${visits.join(', ')}: ${cupsText(cups)}, ${readings} readings.`,
+    `${folder} holds ${visits.join(', ')}: ${cupsInWords(cups)}, ${readings} readings.`,
     ...chains.map(({ store, facts, head }) => `store ${store}: ${facts} facts, chain head ${head}`),
   ].join('\n');
-
-const cupsText = (count: number): string => `${count} ${count === 1 ? 'cup' : 'cups'}`;

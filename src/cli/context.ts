@@ -9,7 +9,7 @@ import type { CarrierId } from '../units/ids.js';
 import { LABEL_RULE, parseCarrierId } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
 import { formatInstant, type UtcMs, utcMs } from '../units/time.js';
-import { type Season, seasonOf } from '../visit/season.js';
+import { EMPTY_SEASON, type Season, seasonOf } from '../visit/season.js';
 import type { Io } from './io.js';
 
 /** What every command is given: where it prints, and the clock. */
@@ -57,6 +57,10 @@ export function writing<T>(context: Context, path: string, task: (store: Store) 
 export function reading<T>(path: string, task: (store: Store, season: Season) => T): T {
   return closing(openStoreToRead(path), (store) => task(store, seasonOf(store)));
 }
+
+/** What a store holds, to be read; nothing when there is no store yet. */
+export const seasonIfAny = (path: string): Season =>
+  kindOfFile(path) === 'store' ? reading(path, (_store, season) => season) : EMPTY_SEASON;
 
 function closing<T>(store: Store, task: (store: Store) => T): T {
   try {

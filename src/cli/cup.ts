@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 import type { Fact } from '../store/facts.js';
-import { parseCupLabel } from '../units/ids.js';
+import { parseCupLabel, type VisitId } from '../units/ids.js';
 import {
   type Entering,
   type Loading,
@@ -34,7 +34,7 @@ import {
   wordsOf,
 } from './cup/cupEntry.js';
 import { defineRecord } from './cup/cupRecord.js';
-import { cupPlanned } from './plan/fromPlan.js';
+import { cupPlanned, refuseUnopened } from './plan/fromPlan.js';
 import { cautionAt } from './safety.js';
 import { visitOf } from './visit.js';
 
@@ -65,13 +65,17 @@ export function define(cup: Command, context: Context): void {
     .option('--lot <words>', "the strip's lot, when it differs from the visit's")
     .option('--colony <name>', 'the colony the bees come from')
     .option('--group <name>', 'the mother line of the colony')
-    .option('--slot <slot>', 'the slot to seat it in at once (default: none)')
+    .option('--slot <slot>', "the slot to seat it in at once, or none (default: none, or the plan's)")
     .action(async (first: string | undefined, given: LoadOptions & SlotOptions) => {
       const label = cupNamed(first, given);
       const options =
         given.plan === undefined ? given : cupPlanned(await readReadyCsv(given.plan), label, given);
-      const visitIn = (season: Season) =>
-        options.visit === undefined ? onlyOpenVisit(season) : visitOf(season, options.visit);
+      const visitIn = (season: Season) => {
+        if (options.visit === undefined) return onlyOpenVisit(season);
+        if (given.plan !== undefined && given.visit === undefined)
+          refuseUnopened(season, label, options.visit as VisitId, given.plan);
+        return visitOf(season, options.visit);
+      };
       const made = enter(
         label,
         options,
@@ -207,9 +211,13 @@ const loadingOf = ({ strip, active, lot, colony, group }: LoadOptions): Loading 
   group,
 });
 
+/** Said instead of a slot: the cup is not seated yet, whatever its plan says. */
+const NO_SLOT = 'none';
+
 const seatedToo = (
   label: Parameters<typeof seatCup>[0],
   { slot }: SlotOptions,
   season: Season,
   entering: Entering,
-): Fact[] => (slot === undefined ? [] : seatCup(label, slotNamed(slot, season), entering));
+): Fact[] =>
+  slot === undefined || slot === NO_SLOT ? [] : seatCup(label, slotNamed(slot, season), entering);

@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
 import { DEFAULT_RULES, rulesToJson } from '../exposure/ruleSet.js';
+import { notPlannedWith } from '../plan/fromPlan.js';
 import type { Store } from '../store/store.js';
 import { parseVisitId, parseYardCode } from '../units/ids.js';
 import { Refusal } from '../units/refusal.js';
@@ -20,6 +21,7 @@ import {
   reading,
   report,
   type StoreOptions,
+  seasonIfAny,
   typed,
   writing,
 } from './context.js';
@@ -145,16 +147,21 @@ function showResult(
 }
 
 async function openVisit(name: string, given: OpenOptions, context: Context): Promise<void> {
-  const options = {
-    ...(given.plan === undefined ? {} : visitPlanned(await readReadyCsv(given.plan), name, given.plan)),
-    ...given,
-  };
+  const now = nowIn(given.store, context);
+  const plan = given.plan === undefined ? [] : await readReadyCsv(given.plan);
+  const { options, remarks } =
+    given.plan === undefined
+      ? { options: given, remarks: [] }
+      : visitPlanned(plan, name, { ...given, plan: given.plan }, seasonIfAny(given.store), now);
   if (options.yard === undefined)
     throw new WrongCommandLine('Say which yard with --yard, or name a plan that has it with --plan.');
   const zone = checkedZone(options.zone ?? localZone());
-  const now = nowIn(options.store, context);
   if (options.cups !== undefined && !/^[1-9]\d{0,3}$/.test(options.cups))
     throw new Refusal(`--cups ${options.cups} is not a number of cups; write a whole number from 1 on.`);
+  const rules = options.rules === undefined ? DEFAULT_RULES : await readRules(options.rules);
+  const objectionToRules = notPlannedWith(plan, name, rules);
+  if (objectionToRules !== null)
+    throw new Refusal(`Visit ${name} ${objectionToRules}; give the rules of the plan with --rules.`);
   const fact = {
     type: 'visit-opened',
     visit: typed(parseVisitId, 'visit name', name),
@@ -164,14 +171,8 @@ async function openVisit(name: string, given: OpenOptions, context: Context): Pr
     active: options.active ?? null,
     lot: options.lot ?? null,
     declaredCups: options.cups === undefined ? null : Number(options.cups),
-    rules: rulesToJson(options.rules === undefined ? DEFAULT_RULES : await readRules(options.rules)),
+    rules: rulesToJson(rules),
   } as const;
-  const planned = options.plannedRules;
-  const named = `${fact.rules.name} ${fact.rules.version}`;
-  if (planned !== undefined && planned !== named)
-    throw new Refusal(
-      `${given.plan} was worked out with rule set ${planned}, and this visit would have ${named}; give that rule set with --rules.`,
-    );
   // Before a store is created for it.
   const objection = futureObjection(fact.at, now, (at) => inZone(at, zone));
   if (objection !== null) throw new Refusal(objection);
@@ -190,6 +191,7 @@ async function openVisit(name: string, given: OpenOptions, context: Context): Pr
       facts,
       `visit ${fact.visit} to yard ${fact.yard} opened at ${inZone(fact.at, zone)}, rule set ${fact.rules.name} ${fact.rules.version}`,
     );
+    for (const remark of remarks) context.io.err(wrapped(remark));
     context.io.err(cautionAt('visit'));
     for (const advice of prewarmAdvice(prewarmingOf(seasonOf(store), now))) context.io.err(wrapped(advice));
   });

@@ -1,6 +1,6 @@
 import { type Celsius, toFahrenheit } from '../units/temperature.js';
 import { formatInstant, type UtcMs } from '../units/time.js';
-import { inZone } from '../units/zone.js';
+import { dayIn } from '../units/zone.js';
 import { openVisits, type Season } from '../visit/season.js';
 
 /** The unit that people read; everything inside is Celsius. */
@@ -77,9 +77,8 @@ export const timeText = (at: UtcMs, zone: string): string =>
 
 /** The same, with the date before it when that is not today's. */
 export function dayTimeText(at: UtcMs, zone: string, now: UtcMs): string {
-  const dateOf = (instant: UtcMs) => inZone(instant, zone).slice(0, 'YYYY-MM-DD'.length);
-  const date = dateOf(at);
-  return date === dateOf(now) ? timeText(at, zone) : `${date} ${timeText(at, zone)}`;
+  const date = dayIn(at, zone);
+  return date === dayIn(now, zone) ? timeText(at, zone) : `${date} ${timeText(at, zone)}`;
 }
 
 /** The zone of the first visit that is still open, in order of opening; another one when there is none. */

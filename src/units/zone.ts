@@ -9,6 +9,11 @@ export function inZone(at: UtcMs, zone: string): string {
   });
 }
 
+/** Day and time of day, `2026-05-13` and `07:03`. */
+export const dayIn = (at: UtcMs, zone: string): string => inZone(at, zone).slice(0, 'YYYY-MM-DD'.length);
+export const timeIn = (at: UtcMs, zone: string): string =>
+  inZone(at, zone).slice('YYYY-MM-DDT'.length, 'YYYY-MM-DDTHH:MM'.length);
+
 /** How an instant is written in a sentence for people. */
 export type Telling = typeof inZone;
 

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { DEFAULT_RULES } from '../../src/exposure/ruleSet.js';
-import { type Day, type DayQuestion, planDay, whatFits } from '../../src/plan/day.js';
+import { type Day, type DayQuestion, planDay } from '../../src/plan/day.js';
+import { whatFits } from '../../src/plan/whatFits.js';
 import { between, inMinutes, minutes, type UtcMs } from '../../src/units/time.js';
 import { inZone } from '../../src/units/zone.js';
 import { at, CUP, question, slots, twoEach, yard, ZONE } from './invented.js';

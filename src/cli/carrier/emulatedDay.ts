@@ -7,7 +7,7 @@ import type { CrewAction } from '../../emulator/scenario.js';
 import { assignments } from '../../logger/crew.js';
 import { Refusal } from '../../units/refusal.js';
 import { durationMs, later, MS_PER_MINUTE, type UtcMs } from '../../units/time.js';
-import { inZone, localZone } from '../../units/zone.js';
+import { localZone, timeIn } from '../../units/zone.js';
 import { record } from '../../visit/record.js';
 import type { Context, StoreOptions } from '../context.js';
 import type { Reading } from '../sync.js';
@@ -43,7 +43,7 @@ export async function emulatedDay(
   try {
     const path = isNamed ? options.store : join(folder, 'sync.sqlite');
     const pressed = scenario.crew.filter((action) => isMarked(action, carrier.carrier));
-    const hour = (at: UtcMs) => inZone(at, localZone()).slice(11, 16);
+    const hour = (at: UtcMs) => timeIn(at, localZone());
     context.io.err(
       `carrier ${carrier.carrier} logs alone from ${hour(scenario.start)} to ${hour(scenario.end)}; its button is pressed ${pressed.length} times`,
     );
@@ -83,9 +83,7 @@ function aloneWithWords(source: EmulatedSource, start: UtcMs, { io }: Context): 
       const hour = (Math.floor(now / MS_PER_HOUR) + 1) * MS_PER_HOUR;
       source.alone(Math.min(hour, untilMs));
       if (hour <= untilMs)
-        io.err(
-          `  ${inZone(later(start, durationMs(hour)), localZone()).slice(11, 16)}  alone for ${hour / MS_PER_HOUR} h`,
-        );
+        io.err(`  ${timeIn(later(start, durationMs(hour)), localZone())}  alone for ${hour / MS_PER_HOUR} h`);
     }
   };
 }

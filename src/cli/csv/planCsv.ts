@@ -84,6 +84,12 @@ function addRow(yards: YardRows[], row: CsvRow): void {
       `yard ${code} comes to ${here.cups.length} cups; at most ${CUPS_A_YARD_MAX} are planned for one`,
     );
   for (const column of ['visit', 'arrive', 'drive'] as const) say(here, row, column);
+  const other = yards.find((each) => each !== here && each.said.get('visit') === here.said.get('visit'));
+  if (other !== undefined && here.said.has('visit'))
+    throw row.refuse(
+      'visit',
+      `visit ${here.said.get('visit')} is that of yard ${other.yard}; a visit is to one yard, so name another`,
+    );
 }
 
 function say({ said, yard }: YardRows, row: CsvRow, column: 'visit' | 'arrive' | 'drive'): void {

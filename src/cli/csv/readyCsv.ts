@@ -49,12 +49,38 @@ export async function readReadyCsv(path: string): Promise<ReadyCup[]> {
         'cup',
         `label ${cup.cup} already stands on line ${earlier}; a label is for one cup, for ever`,
       );
+    refuseUnlikeVisit(row, cup, cups);
+    refuseTakenSlot(row, cup, cups);
     lines.set(cup.cup, row.line);
     cups.push(cup);
   }
   if (cups.length === 0)
     throw new Refusal(`${path}: there is no cup in this plan; make it with plan day --out`);
   return cups;
+}
+
+/** A visit has one yard, one zone and one rule set. */
+function refuseUnlikeVisit(row: CsvRow, cup: ReadyCup, before: readonly ReadyCup[]): void {
+  const first = before.find(({ visit }) => visit === cup.visit);
+  for (const column of ['yard', 'zone', 'rules'] as const)
+    if (first !== undefined && first[column] !== cup[column])
+      throw row.refuse(
+        column,
+        `${cup[column]} here, and ${first[column]} in the rows of visit ${cup.visit} above; write the same`,
+      );
+}
+
+/** As planned, a slot holds one cup at a time: until the first may be turned. */
+function refuseTakenSlot(row: CsvRow, cup: ReadyCup, before: readonly ReadyCup[]): void {
+  const there = before.find(
+    ({ carrier, slot, load, from }) =>
+      carrier === cup.carrier && slot === cup.slot && load < cup.from && cup.load < from,
+  );
+  if (there !== undefined)
+    throw row.refuse(
+      'slot',
+      `slot ${cup.carrier}:${cup.slot} holds cup ${there.cup} then, loaded at ${inZone(there.load, there.zone)}; give another slot`,
+    );
 }
 
 function cupIn(row: CsvRow): ReadyCup {

@@ -3,6 +3,7 @@ import type { RuleSet } from '../../exposure/ruleSet.js';
 import type { ExpectedMites } from '../../plan/assumed.js';
 import { CUPS_MAX } from '../../plan/assumed.js';
 import { type ChanceQuestion, type ChancesOf, RUNS_FOR_CUPS } from '../../plan/chance.js';
+import { cupsInWords } from '../cupsInWords.js';
 import { wrapped } from '../wrapped.js';
 
 /** Infestations side by side on 80 columns. */
@@ -27,7 +28,6 @@ export function expectedInWords(expected: ExpectedMites): string {
 }
 
 const mite = (count: number): string => (count === 1 ? 'mite' : 'mites');
-const cupsInWords = (cups: number): string => `${cups} ${cups === 1 ? 'cup' : 'cups'}`;
 
 /** All of it for people, at most 80 columns wide. */
 export function chancesInWords(all: readonly ChancesOf[], question: ChanceQuestion, rules: RuleSet): string {

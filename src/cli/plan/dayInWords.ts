@@ -1,14 +1,9 @@
-import {
-  type Clash,
-  type Day,
-  type DayQuestion,
-  type PlannedSlot,
-  type Step,
-  whatFits,
-} from '../../plan/day.js';
+import type { Clash, Day, DayQuestion, PlannedSlot, Step } from '../../plan/day.js';
+import { whatFits } from '../../plan/whatFits.js';
 import type { CupLabel } from '../../units/ids.js';
-import { between, inMinutes, type UtcMs } from '../../units/time.js';
-import { inZone } from '../../units/zone.js';
+import { inMinutes, type UtcMs } from '../../units/time.js';
+import { dayIn, inZone, timeIn } from '../../units/zone.js';
+import { cupsInWords } from '../cupsInWords.js';
 import { textTable } from '../textTable.js';
 import { wrapped } from '../wrapped.js';
 
@@ -21,21 +16,26 @@ export interface Telling {
   readonly labels: readonly CupLabel[] | null;
 }
 
-/** Time of day in the yard's zone. */
-export const clockIn = (at: UtcMs, zone: string): string => inZone(at, zone).slice(11, 16);
-
-const cupsInWords = (count: number): string => `${count} ${count === 1 ? 'cup' : 'cups'}`;
+/** Time of day in the yard's zone, with the day when it is not that of the plan. */
+const onThatDay =
+  ({ day, zone }: Pick<Telling, 'day' | 'zone'>) =>
+  (at: UtcMs): string =>
+    dayIn(at, zone) === day ? timeIn(at, zone) : `${timeIn(at, zone)} on ${dayIn(at, zone)}`;
 
 /** The day for people, at most 80 columns wide where names are not too long. */
 export function dayInWords(day: Day, question: DayQuestion, telling: Telling): string {
   const { rules, start, until, slots } = question;
-  const clock = (at: UtcMs) => clockIn(at, telling.zone);
-  const sentences = clashSentences(day, question, clock);
+  const clock = (at: UtcMs) => timeIn(at, telling.zone);
+  const sentences = clashSentences(day, question, telling);
+  const offsetAt = (at: UtcMs) => inZone(at, telling.zone).slice('YYYY-MM-DDTHH:MM:SS'.length);
   return [
     ...[
-      `Day ${telling.day} in ${telling.zone}, from ${clock(start)}, last turn by ${clock(until)}`,
+      `Day ${telling.day} in ${telling.zone}, from ${clock(start)}, last turn by ${onThatDay(telling)(until)}`,
       `Turn ${rules.exposureMinutesMin} to ${rules.exposureMinutesMax} min after the load, due at ${rules.exposureMinutes} (rule set ${rules.name} ${rules.version})`,
       `${slots.length} ${slots.length === 1 ? 'slot' : 'slots'}: ${slotsInWords(slots)}; ${told(question.takeCup)} min to take a cup, ${told(question.turnCup)} to turn one and read its tray`,
+      ...(offsetAt(start) === offsetAt(day.end)
+        ? []
+        : ['The clocks are changed meanwhile: add no minutes to these times by head.']),
     ].map((text) => wrapped(text)),
     '',
     ...textTable(
@@ -112,12 +112,21 @@ function stepInWords({ does, yard, place, cups }: Step, day: Day): string {
 }
 
 /** What does not go together, a sentence each, and what would. */
-export function clashSentences(day: Day, question: DayQuestion, clock: (at: UtcMs) => string): string[] {
+export function clashSentences(
+  day: Day,
+  question: DayQuestion,
+  telling: Pick<Telling, 'day' | 'zone'>,
+): string[] {
+  const clock = onThatDay(telling);
   const sentences = day.clashes.map((clash) => clashInWords(clash, question, clock));
   return day.fits ? sentences : [...sentences, wayOut(question, clock)];
 }
 
-function clashInWords(clash: Clash, { slots, until }: DayQuestion, clock: (at: UtcMs) => string): string {
+function clashInWords(
+  clash: Clash,
+  { slots, until, takeCup, turnCup }: DayQuestion,
+  clock: (at: UtcMs) => string,
+): string {
   switch (clash.about) {
     case 'turned-while-loading':
       return `Clash: ${cupsInWords(clash.cups)} of ${clash.turned.yard} ${clash.cups === 1 ? 'is' : 'are'} due while ${clash.at.yard} is loaded, ${clock(clash.from)} to ${clock(clash.to)}; the plan stops loading for them.`;
@@ -128,9 +137,9 @@ function clashInWords(clash: Clash, { slots, until }: DayQuestion, clock: (at: U
         ? `Clash: ${cupsInWords(clash.cups)} at ${clash.at.yard}, and ${slots.length} slots in all.`
         : `Clash: ${cupsInWords(clash.cups)} at ${clash.at.yard} and ${clash.free} free slots at ${clock(clash.from)}; the plan waits for slots until ${clock(clash.to)}.`;
     case 'window':
-      return `Clash: nobody can turn ${cupsInWords(clash.cups)} of ${clash.turned.yard} in time, up to ${Math.ceil(inMinutes(clash.lateBy))} min late: turning takes longer than taking.`;
+      return `Clash: nobody can turn ${cupsInWords(clash.cups)} of ${clash.turned.yard} in time, up to ${Math.ceil(inMinutes(clash.lateBy))} min late: ${turnCup > takeCup ? 'turning one takes longer than taking one' : 'too many are due at once'}.`;
     case 'too-long':
-      return `Too many yards for the day: the last cup is turned at ${clock(clash.end)}${between(until, clash.end) > 12 * 3_600_000 ? ' of the next day' : ''}, not by ${clock(until)}.`;
+      return `Too many yards for the day: the last cup is turned at ${clock(clash.end)}, not by ${clock(until)}.`;
   }
 }
 

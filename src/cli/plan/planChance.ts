@@ -14,6 +14,7 @@ import { parseDecimal } from '../../units/number.js';
 import { Refusal } from '../../units/refusal.js';
 import type { Context } from '../context.js';
 import { readRules } from '../judging/judge.js';
+import { wholeIn } from '../wholeIn.js';
 import { WrongCommandLine } from '../wrongCommandLine.js';
 import { chancesInWords, clearInWords } from './chanceInWords.js';
 
@@ -132,13 +133,6 @@ function efficaciesOf(text: string): number[] {
       `--efficacy ${text} is no range; write shares above 0 and below 1 as FROM..TO/STEP, such as 0.3..0.95/0.05, with at most ${EFFICACIES_MAX} of them.`,
     );
   return Array.from({ length: count }, (_, index) => Number((from + index * by).toFixed(6)));
-}
-
-/** A whole number typed by a person. */
-export function wholeIn(option: string, text: string, least: number, most: number): number {
-  if (!/^\d{1,10}$/.test(text) || Number(text) < least || Number(text) > most)
-    throw new Refusal(`--${option} ${text} will not do; write a whole number from ${least} to ${most}.`);
-  return Number(text);
 }
 
 /** A share below 1. */

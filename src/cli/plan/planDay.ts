@@ -2,35 +2,28 @@ import { type Command, Option } from 'commander';
 import { Temporal } from 'temporal-polyfill';
 import { newFile } from '../../export/newFile.js';
 import { DEFAULT_RULES } from '../../exposure/ruleSet.js';
-import {
-  type Day,
-  type DayQuestion,
-  type PlannedSlot,
-  type PlannedYard,
-  planDay,
-  whatFits,
-} from '../../plan/day.js';
+import { type Day, type DayQuestion, type PlannedSlot, type PlannedYard, planDay } from '../../plan/day.js';
 import { CODE_BYTES, planCode, planLabels, readyCups } from '../../plan/planned.js';
 import { SLOT_MAX } from '../../store/factFields.js';
-import { kindOfFile } from '../../store/header.js';
 import { unguessableBytes } from '../../units/clock.js';
 import { type CupLabel, LABEL_RULE, parseCarrierId, parseVisitId, parseYardCode } from '../../units/ids.js';
 import { Refusal } from '../../units/refusal.js';
-import { durationMs, formatInstant, MS_PER_MINUTE, type UtcMs, utcMs } from '../../units/time.js';
-import { localZone } from '../../units/zone.js';
+import { durationMs, later, MS_PER_MINUTE, minutes, type UtcMs, utcMs } from '../../units/time.js';
+import { dayIn, inZone, localZone } from '../../units/zone.js';
 import { prewarmAdvice, prewarmingOf } from '../../visit/prewarming.js';
-import { EMPTY_SEASON, type Season } from '../../visit/season.js';
+import type { Season } from '../../visit/season.js';
 import { probeIn } from '../../visit/slots.js';
 import { checkedZone, instantAt } from '../../visit/when.js';
 import { CheckFailed } from '../checkFailed.js';
-import { type Context, onStore, reading, type StoreOptions, several, typed } from '../context.js';
+import { type Context, onStore, type StoreOptions, seasonIfAny, several, typed } from '../context.js';
 import { CUPS_A_YARD_MAX, MINUTES_MAX, readPlanCsv, type WrittenYard, YARDS_MAX } from '../csv/planCsv.js';
 import { readyCsv } from '../csv/readyCsv.js';
 import { readRules } from '../judging/judge.js';
+import { wholeIn } from '../wholeIn.js';
 import { wrapped } from '../wrapped.js';
 import { WrongCommandLine } from '../wrongCommandLine.js';
-import { clashSentences, clockIn, dayInWords } from './dayInWords.js';
-import { wholeIn } from './planChance.js';
+import { dayToJson } from './dayInJson.js';
+import { dayInWords } from './dayInWords.js';
 
 interface DayOptions extends StoreOptions {
   readonly yard?: string[];
@@ -88,8 +81,7 @@ async function showDay(file: string | undefined, options: DayOptions, context: C
   const day = dayNamed(options.date, zone, clock.utc());
   const at = (text: string, what: string) => instantAt(text, zone, noonOf(day, zone), what);
   const rules = options.rules === undefined ? DEFAULT_RULES : await readRules(options.rules);
-  const season =
-    kindOfFile(options.store) === 'store' ? reading(options.store, (_store, each) => each) : EMPTY_SEASON;
+  const season = seasonIfAny(options.store);
   const written = await writtenYards(file, options);
   const question: DayQuestion = {
     yards: written.map((yard, index) => plannedYard(yard, index, day, options, at, written)),
@@ -100,8 +92,8 @@ async function showDay(file: string | undefined, options: DayOptions, context: C
     turnCup: minutesIn('minutes-a-turn', options.minutesATurn),
     rules,
   };
-  if (question.until <= question.start)
-    throw new Refusal(`--until ${options.until} is not after --start ${options.start}; give a later time.`);
+  refuseTimes(question, day, zone, options);
+  refuseSharedVisits(question.yards, file);
   const found = planDay(question);
   const labels = options.out !== undefined && found.fits ? newLabels(day, found, season) : null;
   if (options.out !== undefined && labels !== null) {
@@ -109,16 +101,37 @@ async function showDay(file: string | undefined, options: DayOptions, context: C
     await newFile(options.out, process.pid, (write) => write(Buffer.from(readyCsv(ready))));
     io.err(`written: ${options.out}`);
   }
+  const telling = { day, zone, labels };
   io.out(
-    options.json
-      ? JSON.stringify(dayToJson(found, question, day, zone, labels))
-      : dayInWords(found, question, { day, zone, labels }),
+    options.json ? JSON.stringify(dayToJson(found, question, telling)) : dayInWords(found, question, telling),
   );
   for (const advice of prewarmAdvice(prewarmingOf(season, clock.utc()))) io.err(wrapped(advice));
   if (!found.fits)
     throw new CheckFailed(
       `This day cannot be kept as it is planned${options.out === undefined ? '' : `; ${options.out} was not written`}.`,
     );
+}
+
+function refuseTimes({ start, until }: DayQuestion, day: string, zone: string, options: DayOptions): void {
+  if (dayIn(start, zone) !== day)
+    throw new Refusal(
+      `--start ${options.start} is on ${dayIn(start, zone)} in ${zone}, and the plan is for ${day}; give its day with --date.`,
+    );
+  if (until <= start)
+    throw new Refusal(
+      `--until ${options.until} is not after --start ${options.start}; give a later time, and one after midnight with its day, as ${inZone(later(start, minutes(12 * 60)), zone)}.`,
+    );
+}
+
+/** A visit is to one yard: else the second yard's could not be opened. */
+function refuseSharedVisits(yards: readonly PlannedYard[], file: string | undefined): void {
+  for (const [index, { visit, yard }] of yards.entries()) {
+    const other = yards.slice(0, index).find((each) => each.visit === visit);
+    if (other !== undefined)
+      throw new Refusal(
+        `${file === undefined ? '' : `${file}, column visit: `}yards ${other.yard} and ${yard} would both be visit ${visit}; a visit is to one yard, so name another.`,
+      );
+  }
 }
 
 /** What the file says, or the options of the simple case. */
@@ -260,37 +273,4 @@ function newLabels(day: string, { cups }: Day, season: Season): CupLabel[] {
     const labels = planLabels(day, planCode(unguessableBytes(CODE_BYTES)), cups.length);
     if (!labels.some((label) => season.cups.has(label))) return labels;
   }
-}
-
-function dayToJson(
-  found: Day,
-  question: DayQuestion,
-  day: string,
-  zone: string,
-  labels: readonly CupLabel[] | null,
-) {
-  const { rules, slots } = question;
-  return {
-    ...{ day, zone, rules: { name: rules.name, version: rules.version } },
-    slots: slots.map(({ carrier, slot }) => `${carrier}:${slot}`),
-    fits: found.fits,
-    end: formatInstant(found.end),
-    steps: found.steps.map(({ does, from, to, yard, place, cups }) => ({
-      ...{ does, from: formatInstant(from), to: formatInstant(to), yard: yard.yard, cups },
-      ...{ at: place.yard.yard, onTheWay: place.isOnTheWay },
-    })),
-    cups: found.cups.map(({ yard, number, cup, slot, load, due, from, to, turn }, index) => ({
-      ...{ visit: yard.visit, yard: yard.yard, number, cup: labels?.[index] ?? null, ...cup },
-      ...{ slot: `${slot.carrier}:${slot.slot}`, load: formatInstant(load), due: formatInstant(due) },
-      ...{ from: formatInstant(from), to: formatInstant(to), turn: formatInstant(turn) },
-    })),
-    clashes: found.clashes.map((clash) => clash.about),
-    sentences: clashSentences(found, question, (at) => clockIn(at, zone)),
-    whatFits: found.fits ? null : fitsToJson(question),
-  };
-}
-
-function fitsToJson(question: DayQuestion) {
-  const { yards, yardsEnd, cupsAYard } = whatFits(question);
-  return { yards, yardsEnd: yardsEnd === null ? null : formatInstant(yardsEnd), cupsAYard };
 }

@@ -15,7 +15,7 @@ import { Refusal } from '../../units/refusal.js';
 import type { Context } from '../context.js';
 import { readReadyCsv } from '../csv/readyCsv.js';
 import { handOut } from '../handOut.js';
-import { wholeIn } from './planChance.js';
+import { wholeIn } from '../wholeIn.js';
 
 interface LabelOptions {
   readonly out?: string;

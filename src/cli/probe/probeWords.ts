@@ -1,5 +1,5 @@
-import { formatInstant, inMinutes, MS_PER_SECOND } from '../../units/time.js';
-import { inZone, localZone } from '../../units/zone.js';
+import { formatInstant, inMinutes, MS_PER_SECOND, type UtcMs } from '../../units/time.js';
+import { dayIn, localZone } from '../../units/zone.js';
 import type { IceChecked } from '../../visit/commissioned.js';
 import type { CarrierState, ProbeState, ProbeWord } from '../../visit/probeStates.js';
 
@@ -13,7 +13,7 @@ export const SHAPES: Readonly<Record<ProbeWord, string>> = {
   'no reading': 'x',
 };
 
-export const day = (at: Parameters<typeof inZone>[0]): string => inZone(at, localZone()).slice(0, 10);
+export const day = (at: UtcMs): string => dayIn(at, localZone());
 export const signed = (degrees: number, decimals = 3): string =>
   `${degrees < 0 ? '-' : '+'}${Math.abs(degrees).toFixed(decimals)}`;
 export const placed = (place: ProbeState['place']): string =>

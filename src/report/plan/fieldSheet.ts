@@ -1,6 +1,6 @@
 import type { ReadyCup } from '../../plan/planned.js';
 import { between, inMinutes, type UtcMs } from '../../units/time.js';
-import { inZone } from '../../units/zone.js';
+import { dayIn, timeIn } from '../../units/zone.js';
 import { CAUTIONS } from '../../visit/cautions.js';
 import { type Html, html } from '../html.js';
 import { page } from '../page.js';
@@ -43,12 +43,10 @@ interface Sheet {
   readonly parts: number;
 }
 
-const clock = (at: UtcMs, zone: string): string => inZone(at, zone).slice(11, 16);
-
 function sheetOf({ cups, all, part, parts }: Sheet, plan: string): Html {
   const { visit, yard, zone, load, rules } = all[0]!;
   const of = parts === 1 ? '' : `, sheet ${part} of ${parts}`;
-  const day = inZone(load, zone).slice(0, 10);
+  const day = dayIn(load, zone);
   return html`<section class="sheet">
 <h1>Yard ${yard}${of}</h1>
 <p class="head"><b>${day}</b> ${zone} · visit <b>${visit}</b> · ${carriersOf(all)} · ${armsIn(all).join(' / ')} · rule set ${rules}</p>
@@ -78,7 +76,7 @@ ${washRows(cups, part === parts ? SPARE_ROWS : 0)}</tbody>
 const rowOf = (cup: ReadyCup, arm: string): Html => {
   const { carrier, slot, colony, kind, load, from, to, zone } = cup;
   const strip = kind === 'no-strip' ? 'no strip' : arm;
-  return html`<tr><td><b>${carrier}:${slot}</b></td><td class="label">${cup.cup}</td><td>${colony ?? ''}${strip === '' ? null : html`${colony === null ? null : html`<br>`}<b>${strip}</b>`}</td><td class="time"><small>${clock(load, zone)}</small></td><td class="window"><small>${clock(from, zone)}–${clock(to, zone)}</small><span class="write">__:__ – __:__</span></td><td></td><td class="count"></td><td></td></tr>
+  return html`<tr><td><b>${carrier}:${slot}</b></td><td class="label">${cup.cup}</td><td>${colony ?? ''}${strip === '' ? null : html`${colony === null ? null : html`<br>`}<b>${strip}</b>`}</td><td class="time"><small>${timeIn(load, zone)}</small></td><td class="window"><small>${timeIn(from, zone)}–${timeIn(to, zone)}</small><span class="write">__:__ – __:__</span></td><td></td><td class="count"></td><td></td></tr>
 `;
 };
 

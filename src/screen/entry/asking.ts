@@ -166,14 +166,14 @@ export function slotMeant(text: string, season: Season): SlotName | null {
 const NO_SLOT = '0';
 
 /** The same, where one is planned; Enter takes that one. Asked as ever when it is not free. */
-export function askPlannedSlot(known: Known, planned: SlotName | null): Question {
-  const question = askSlot(known, '');
+export function askPlannedSlot(known: Known, planned: SlotName | null, none: string | null): Question {
+  const question = askSlot(known, none);
   if (planned === null || !freeSlots(known.season, known).includes(slotText(planned))) return question;
   return {
     ...question,
-    prompt: `Which slot? Enter: ${slotText(planned)}, as planned; ${NO_SLOT} none yet`,
+    prompt: `Which slot? Enter: ${slotText(planned)}, as planned${none === null ? '' : `; ${NO_SLOT} not seated yet`}`,
     otherwise: slotText(planned),
-    check: (answer) => (answer === NO_SLOT ? null : question.check(answer)),
+    check: (answer) => (answer === NO_SLOT && none !== null ? null : question.check(answer)),
   };
 }
 

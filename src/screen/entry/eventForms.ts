@@ -40,9 +40,22 @@ const slotAnswered = (text: string | undefined, season: Season): string => {
   return slot === null ? '' : slotText(slot);
 };
 
-/** What the plan says of the cup that was answered. */
-const planOf = (answers: Answers, { season, plan }: Known): ReadyCup | null =>
-  cupOfPlan(plan, visitMeant(answers, season)?.visit, answers.get('cup'));
+/** What the plan says of the cup that was answered, if it is planned for this visit. */
+function planOf(answers: Answers, { season, plan }: Known): ReadyCup | null {
+  const cup = cupOfPlan(plan, answers.get('cup'));
+  return cup?.visit === visitMeant(answers, season)?.visit ? cup : null;
+}
+
+/** That the label that was answered is not one that is planned for this visit: perhaps the wrong one was scanned. */
+function strangeText(answers: Answers, known: Known): string | null {
+  const visit = visitMeant(answers, known.season)?.visit;
+  if (planOf(answers, known) !== null) return null;
+  const elsewhere = cupOfPlan(known.plan, answers.get('cup'));
+  if (elsewhere !== null) return `planned for visit ${elsewhere.visit} to yard ${elsewhere.yard}`;
+  return known.plan.some((cup) => cup.visit === visit)
+    ? 'not in the plan: a spare one, or of another day'
+    : null;
+}
 
 export const LOAD: Form = {
   name: 'load',
@@ -73,7 +86,7 @@ export const LOAD: Form = {
         'cup',
         () => {
           const visit = visitMeant(answers, known.season)?.visit;
-          const next = nextCupOfPlan(known.plan, visit, known.season.cups);
+          const next = nextCupOfPlan(known.plan, visit, known.season);
           return askNewLabel('cup', 'Label of the cup?', known, next?.cup);
         },
       ],
@@ -81,7 +94,14 @@ export const LOAD: Form = {
         'kind',
         () => {
           const kind = planOf(answers, known)?.kind ?? 'strip';
-          return askKind('kind', `With a strip? Enter: ${kind === 'strip' ? 'yes' : 'no'}`, kind);
+          const strange = strangeText(answers, known);
+          return {
+            ...askKind('kind', `With a strip? Enter: ${kind === 'strip' ? 'yes' : 'no'}`, kind),
+            caution:
+              strange === null
+                ? undefined
+                : `${answers.get('cup')} is ${strange}. If the wrong label was taken, go back with *.`,
+          };
         },
       ],
       [
@@ -91,12 +111,13 @@ export const LOAD: Form = {
           return askWords('colony', `From which colony? Enter: ${colony || 'not told'}`, colony);
         },
       ],
-      ['slot', () => askPlannedSlot(known, planOf(answers, known))],
+      ['slot', () => askPlannedSlot(known, planOf(answers, known), '')],
     );
   },
-  summary: (answers, { season }) => {
-    const [colony, slot] = [answers.get('colony'), slotAnswered(answers.get('slot'), season)];
-    return `Load ${cupAnswered(answers)}${answers.get('kind') === 'no-strip' ? ' without a strip' : ''}${colony ? `, colony ${colony}` : ''}${slot === '' ? '' : `, into ${slot}`}`;
+  summary: (answers, known) => {
+    const [colony, slot] = [answers.get('colony'), slotAnswered(answers.get('slot'), known.season)];
+    const strange = strangeText(answers, known);
+    return `Load ${cupAnswered(answers)}${strange === null ? '' : ` (${strange})`}${answers.get('kind') === 'no-strip' ? ' without a strip' : ''}${colony ? `, colony ${colony}` : ''}${slot === '' ? '' : `, into ${slot}`}`;
   },
   facts: (answers, known, entering) => {
     const { season } = known;
@@ -122,11 +143,12 @@ const intoSlot = (
   askWhich: (known: Known) => Question,
   summary: (cup: string, slot: string) => string,
   facts: typeof seatCup,
+  askWhere = (_answers: Answers, known: Known): Question => askSlot(known, null),
 ): Form => ({
   ...words,
   isTimed: true,
   ask: (answers, known) =>
-    firstOpen(answers, ['cup', () => askWhich(known)], ['slot', () => askSlot(known, null)]),
+    firstOpen(answers, ['cup', () => askWhich(known)], ['slot', () => askWhere(answers, known)]),
   summary: (answers, { season }) => summary(cupAnswered(answers), slotAnswered(answers.get('slot'), season)),
   facts: (answers, { season }, entering) =>
     facts(cupAnswered(answers), slotMeant(answers.get('slot')!, season)!, entering),
@@ -147,6 +169,7 @@ export const SEAT: Form = intoSlot(
     ),
   (cup, slot) => `Seat ${cup} in ${slot}`,
   seatCup,
+  (answers, known) => askPlannedSlot(known, cupOfPlan(known.plan, cupAnswered(answers)), null),
 );
 
 export const MOVE: Form = intoSlot(
@@ -224,7 +247,7 @@ export const REPLACE: Form = {
           ),
       ],
       ['why', () => askWords('why', `Why? Enter: ${USUALLY}`, USUALLY, [USUALLY, 'bees got out'])],
-      ['fresh', () => askNewLabel('fresh', 'Label of the cup in its place?', known)],
+      ['fresh', () => askSpareLabel(known)],
       ['slot', () => askSlotOf(answers, known)],
     ),
   summary: (answers, { season }) =>
@@ -239,6 +262,19 @@ export const REPLACE: Form = {
   },
   zone: zoneOfAnswered,
 };
+
+/** A label that is not planned for a cup, which would then be missing. */
+function askSpareLabel(known: Known): Question {
+  const question = askNewLabel('fresh', 'Label of the cup in its place?', known);
+  return {
+    ...question,
+    check: (answer) =>
+      question.check(answer) ??
+      (cupOfPlan(known.plan, answer) === null
+        ? null
+        : `${answer} is planned for another cup; take a spare label, or write one of your own.`),
+  };
+}
 
 /** The slot of the cup in place of another: that one's own will do, too. */
 function askSlotOf(answers: Answers, known: Known): Question {

@@ -1,6 +1,6 @@
 import { Temporal } from 'temporal-polyfill';
 import { DEFAULT_RULES, rulesToJson } from '../../exposure/ruleSet.js';
-import { nextVisitOfPlan, visitOfPlan } from '../../plan/fromPlan.js';
+import { nextVisitOfPlan, notPlannedWith, visitOfPlan } from '../../plan/fromPlan.js';
 import { LABEL_RULE, parseVisitId, parseYardCode, type VisitId } from '../../units/ids.js';
 import { closeVisit } from '../../visit/actions.js';
 import { CAUTIONS } from '../../visit/cautions.js';
@@ -12,7 +12,7 @@ import type { Answers, Form, Known, Question } from './form.js';
 
 /** The next visit of the plan, else the next free name of the day, as 260512-1. */
 function nextVisit({ season, now, zone, plan }: Known): string {
-  const planned = nextVisitOfPlan(plan, season.visits);
+  const planned = nextVisitOfPlan(plan, season);
   if (planned !== null) return planned;
   const { year, month, day } = Temporal.Instant.fromEpochMilliseconds(now).toZonedDateTimeISO(zone);
   const date = [year % 100, month, day].map((part) => String(part).padStart(2, '0')).join('');
@@ -29,19 +29,17 @@ const askAgain = (key: string, prompt: string, last: string | null | undefined):
     : askWords(key, `${prompt} Enter: not told`, '');
 
 /** The zone of the yard by the plan, else this computer's. */
-function zoneMeant(answers: Answers, { plan, zone }: Pick<Known, 'plan' | 'zone'>): string {
-  return visitOfPlan(plan, answers.get('visit'))?.zone ?? zone;
-}
+const zoneMeant = (answers: Answers, known: Known): string => planOf(answers, known)?.zone ?? known.zone;
 
-/** What a visit that is opened here is judged by. */
-const RULES = `${DEFAULT_RULES.name} ${DEFAULT_RULES.version}`;
+const planOf = (answers: Answers, { plan, season, now }: Known) =>
+  visitOfPlan(plan, answers.get('visit'), season, now);
 
 export const OPEN_VISIT: Form = {
   name: 'open',
   title: 'Open a visit to a yard',
   isTimed: true,
   ask: (answers, known) => {
-    const planned = visitOfPlan(known.plan, answers.get('visit'));
+    const planned = planOf(answers, known);
     const last = planned ?? lastVisit(known.season);
     return firstOpen(
       answers,
@@ -53,10 +51,11 @@ export const OPEN_VISIT: Form = {
           check: (answer: string) => {
             if (parseVisitId(answer) === null) return `${answer} is no name of a visit; use ${LABEL_RULE}.`;
             if (known.season.visits.has(answer as VisitId)) return `Visit ${answer} exists already.`;
-            const rules = visitOfPlan(known.plan, answer)?.rules ?? RULES;
-            return rules === RULES
+            // A visit that is opened here is judged by the default rules.
+            const objection = notPlannedWith(known.plan, answer, DEFAULT_RULES);
+            return objection === null
               ? null
-              : `Visit ${answer} was planned with rule set ${rules}; open it with visit open --plan and --rules.`;
+              : `Visit ${answer} ${objection}; open it with visit open --plan and --rules.`;
           },
         }),
       ],
@@ -68,6 +67,7 @@ export const OPEN_VISIT: Form = {
             `The yard's code name (no person, no place)?${planned === null ? '' : ` Enter: ${planned.yard}`}`,
             planned?.yard ?? null,
           ),
+          caution: planned?.otherDay ?? undefined,
           check: (answer: string) =>
             parseYardCode(answer) === null ? `${answer || 'That'} is no yard code; use ${LABEL_RULE}.` : null,
         }),
@@ -83,6 +83,7 @@ export const OPEN_VISIT: Form = {
             (cups) => (cups > 0 && cups < 1000 ? null : 'At least one.'),
           ),
           otherwise: planned === null ? null : String(planned.cups),
+          caution: planned?.otherVehicle ?? undefined,
         }),
       ],
     );

@@ -142,6 +142,8 @@ describe('plan day', () => {
       'yard,cups\na,1\nb,1\n',
       'How long is the drive to b? Write its minutes in the column drive, or give --drive.',
     ],
+    ['yard,cups,visit,drive\na,1,v,\nb,1,v,5\n', 'line 3, column visit: visit v is that of yard a'],
+    ['yard,cups,visit,drive\na,1,260513-b,\nb,1,,5\n', 'yards a and b would both be visit 260513-b'],
     ['yard,cups\n', 'there is no yard in this plan'],
   ])('refuses %j in a sentence', async (text, words) => {
     const { code, out, err } = await day(file('plan.csv', text), ...CARRIERS);
@@ -155,13 +157,41 @@ describe('plan day', () => {
     [['--yard', 'a', '--carrier', 'A=3', '--carrier', 'A=3-4'], 1, 'Slot A:3 is given twice'],
     [['--yard', 'a', '--yard', 'a', '--drive', '5', ...CARRIERS], 1, 'Yard a is given twice'],
     [['--yard', 'a', '--date', '2026-02-30', ...CARRIERS], 1, '--date 2026-02-30 is not in the calendar'],
-    [['--yard', 'a', '--until', '06:00', ...CARRIERS], 1, '--until 06:00 is not after --start 07:00'],
+    [
+      ['--yard', 'a', '--until', '01:00', ...CARRIERS],
+      1,
+      '--until 01:00 is not after --start 07:00; give a later time, and one after midnight with its day, as 2026-05-13T19:00:00-05:00.',
+    ],
+    [
+      ['--yard', 'a', '--start', '2026-05-12T22:00:00-05:00', ...CARRIERS],
+      1,
+      '--start 2026-05-12T22:00:00-05:00 is on 2026-05-12 in Etc/GMT+5, and the plan is for 2026-05-13',
+    ],
     [['--yard', 'a', '--minutes-a-cup', '0', ...CARRIERS], 1, '--minutes-a-cup 0 will not do'],
     [CARRIERS, 2, 'Say which yards'],
   ])('refuses %j in a sentence', async (args, exit, words) => {
     const { code, out, err } = await day(...args);
     expect([code, out]).toEqual([exit, '']);
     expect(sentence(err)).toContain(words);
+  });
+
+  it('names the day of what ends after midnight, and says when clocks are changed in between', async () => {
+    const late = await day('--yard', 'a=10', ...CARRIERS, '--start', '21:00', '--until', '23:59');
+    expect(sentence(late.out)).toContain('is turned at 00:30 on 2026-05-14, not by 23:59.');
+    const night = ['--date', '2026-10-25', '--start', '01:00', ...CARRIERS];
+    const changed = await day('--yard', 'a', '--zone', 'Europe/Vienna', ...night);
+    const same = await day('--yard', 'a', ...night);
+    // 01:03 and 180 min are 03:03 where 02:00 to 03:00 comes twice.
+    expect(changed.out).toMatch(/01:03 +02:58-03:18 +03:03/);
+    expect([changed.out, same.out].map((out) => out.includes('The clocks are changed meanwhile'))).toEqual([
+      true,
+      false,
+    ]);
+  });
+
+  it('says why nobody can turn in time', async () => {
+    const { out } = await day('--yard', 'a=10', ...CARRIERS, '--minutes-a-turn', '8');
+    expect(sentence(out)).toMatch(/in time, up to \d+ min late: turning one takes longer than taking one\./);
   });
 
   it('refuses a time that the day has twice or never', async () => {
@@ -229,10 +259,63 @@ describe('a plan that is ready', () => {
     const without = await run(['visit', 'open', '260513-alder-07', ...on()], MORNING);
     expect([without.code, sentence(without.err)]).toEqual([
       1,
-      expect.stringContaining('was worked out with rule set slow 2, and this visit would have default 1'),
+      expect.stringContaining(
+        'was planned with rule set slow 2, and would be opened with default 1; give the rules of the plan',
+      ),
     ]);
     const given = ['--rules', file('rules.json')];
     expect((await run(['visit', 'open', '260513-alder-07', ...on(), ...given], MORNING)).code).toBe(0);
+  });
+
+  it('is refused with a rule set that kept its name and changed its minutes, unless that is given', async () => {
+    writeFileSync(file('rules.json'), '{ "exposureMinutesMax": 200 }');
+    const rules = ['--rules', file('rules.json')];
+    await day(file('plan.csv', PLAN), ...CARRIERS, ...rules, '--out', file('one.csv'));
+    const without = await run(['visit', 'open', '260513-alder-07', ...on()], MORNING);
+    expect([without.code, sentence(without.err)]).toEqual([
+      1,
+      expect.stringContaining('another rule set of the name default 1'),
+    ]);
+    expect((await run(['visit', 'open', '260513-alder-07', ...on(), ...rules], MORNING)).code).toBe(0);
+  });
+
+  it('says when it is of another day, and opens the visit all the same', async () => {
+    await planned();
+    const today = await run(['visit', 'open', '260513-alder-07', ...on()], MORNING);
+    const later = await run(['visit', 'open', '260513-sedge-12', ...on()], '2026-05-14T12:00:00Z');
+    expect([today.code, later.code]).toEqual([0, 0]);
+    expect(today.err).not.toContain('was planned for');
+    expect(sentence(later.err)).toContain(
+      'Visit 260513-sedge-12 was planned for 2026-05-13, and today is 2026-05-14: its labels will do, its times will not.',
+    );
+  });
+
+  it('declares in each of two vehicles the cups for its own carriers, and says so', async () => {
+    await day('--yard', 'a=14', '--carrier', 'A=10', '--carrier', 'B=4', '--out', file('one.csv'));
+    const declared = async (carrier: string, store: string, ...more: string[]) => {
+      const args = ['--store', file(store), '--plan', file('one.csv'), ...more];
+      await run(['probe', 'assign', `${carrier}:1`, '28-13-9B-BB-0B-00-00-1F', ...args.slice(0, 2)], MORNING);
+      const { out, err } = await run(['visit', 'open', '260513-a', ...args, '--json'], MORNING);
+      return [JSON.parse(out)[0].declaredCups, sentence(err).includes('left to another vehicle')];
+    };
+    expect(await declared('A', 'a.sqlite')).toEqual([10, true]);
+    expect(await declared('B', 'b.sqlite')).toEqual([4, true]);
+    expect(await declared('C', 'c.sqlite')).toEqual([14, false]);
+    expect(await declared('A', 'd.sqlite', '--cups', '14')).toEqual([14, false]);
+  });
+
+  it('loads a cup without seating it, and names the visit that is to be opened for one of another yard', async () => {
+    const cups = await planned();
+    await run(['visit', 'open', '260513-alder-07', ...on()], MORNING);
+    const facts = await run(['cup', 'load', cups[0]!.cup, ...on(), '--slot', 'none', '--json'], MORNING);
+    expect(JSON.parse(facts.out)).toMatchObject([{ type: 'cup-loaded', colony: 'c02' }]);
+    const other = await run(['cup', 'load', cups[3]!.cup, ...on()], MORNING);
+    expect([other.code, sentence(other.err)]).toEqual([
+      1,
+      expect.stringContaining(
+        'is planned for visit 260513-sedge-12, which is not open here; take a label of this yard',
+      ),
+    ]);
   });
 
   it('is not the file that people write, and says where it comes from', async () => {
@@ -258,6 +341,11 @@ describe('a plan that is ready', () => {
     [
       (text: string) => text.replace('T09:58:00-05:00', 'T06:58:00-05:00'),
       'line 2, column load: load, from and to',
+    ],
+    [(text: string) => text.replace(',A,2,', ',A,1,'), 'line 3, column slot: slot A:1 holds cup 260513-'],
+    [
+      (text: string) => text.replace(/(\r\n.*\r\n260513-alder-07,)alder-07/, '$1oak-03'),
+      'line 3, column yard: oak-03 here, and alder-07 in the rows of visit 260513-alder-07 above; write the same',
     ],
     [(text: string) => text.split('\r\n')[0]!, 'there is no cup in this plan'],
   ])('is refused with file, line and column when it was spoiled by hand', async (spoil, words) => {
