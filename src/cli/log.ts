@@ -6,6 +6,8 @@ import type { Outage } from '../logger/storing.js';
 import { openStoreToWrite } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { Refusal } from '../units/refusal.js';
+import { inZone, localZone } from '../units/zone.js';
+import { clockBehindInWords } from '../visit/clockBehind.js';
 import { AlreadySaid } from './alreadySaid.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { LOG_FORMATS, type LogFormat, sayIn } from './logging/logLines.js';
@@ -104,6 +106,8 @@ async function logSources(
     recording = record === undefined ? null : recordTo(record, path, say);
     const opened = store ?? openStoreToWrite(path, clock.utc(), say);
     store = opened;
+    const behind = clockBehindInWords(opened, clock.utc(), (at) => inZone(at, localZone()));
+    if (behind !== null) say(behind, undefined, 'warn');
     stopKeeping = keepAwake({ store: opened, clock, say, keeper: keeperFor(process.platform, process.pid) });
     await mirrored(opened, clock, say, () =>
       runLogger({

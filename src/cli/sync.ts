@@ -20,6 +20,7 @@ import {
 import { inZone, localZone } from '../units/zone.js';
 import { type BoardDay, boardDay, type Lacking } from '../visit/boardDay.js';
 import { bootTimeInWords, clockOffInWords, disprovedInWords, warningInWords } from '../visit/boardInWords.js';
+import { clockBehindInWords } from '../visit/clockBehind.js';
 import { type MarkOffer, STEP_MIN } from '../visit/marks.js';
 import { type EmulateOptions, withEmulate } from './carrier/emulatedCarrier.js';
 import { type Context, onStore, type StoreOptions } from './context.js';
@@ -27,7 +28,7 @@ import { plainly } from './logging/logLines.js';
 import { PORT_OPTION, pathAndCarrier, type SourceOptions } from './logging/sources.js';
 import { stopSignal } from './stopSignal.js';
 import { loggedIn } from './whoDoes.js';
-import { wrapped } from './wrapped.js';
+import { errSentence, wrapped } from './wrapped.js';
 import { WrongCommandLine } from './wrongCommandLine.js';
 
 /** A full log takes about a minute; a board that mounts it, a few seconds more. */
@@ -86,6 +87,8 @@ async function readAll(
   const { runLogger } = await import('../logger/logger.js');
   for (const { source } of sources) await source.open();
   const store = openStoreToWrite(path, clock.utc());
+  const behind = clockBehindInWords(store, clock.utc(), (at) => inZone(at, localZone()));
+  if (behind !== null) errSentence(io, behind);
   prepare(store);
   const { signal, done } = stopSignal();
   const stop = new AbortController();

@@ -6,7 +6,8 @@ import { openStoreToRead } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { Refusal } from '../units/refusal.js';
 import { seconds, type UtcMs, utcMs } from '../units/time.js';
-import { localZone } from '../units/zone.js';
+import { inZone, localZone } from '../units/zone.js';
+import { clockBehindInWords } from '../visit/clockBehind.js';
 import { type Context, type StoreOptions, withStore } from './context.js';
 import { logFile, startLogger } from './logging/loggerProcess.js';
 import { type SourceOptions, sourceArgs, sourceLines, withSources } from './logging/sources.js';
@@ -15,6 +16,7 @@ import { entryOn } from './screen/screenEntry.js';
 import { controlsOf, isPlain, type ScreenChoice, withScreen } from './screen/screenOptions.js';
 import { showScreen } from './screen/showScreen.js';
 import { byOption, whoDoes } from './whoDoes.js';
+import { errSentence } from './wrapped.js';
 
 /** How long a freshly started logger may take to say its first word: a store is read through before. */
 const START_MAX = seconds(30);
@@ -41,6 +43,8 @@ async function watch(options: WatchOptions, context: Context): Promise<void> {
   }
   const who = whoDoes(options);
   const store = openStoreToRead(options.store);
+  const behind = clockBehindInWords(store, clock.utc(), (at) => inZone(at, localZone()));
+  if (behind !== null) errSentence(io, behind);
   const now = () => {
     const row = store.logger();
     const utc = clock.utc();

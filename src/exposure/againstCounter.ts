@@ -1,8 +1,9 @@
-import { measuredPace, type Pace, surer, type TimePair, UNMEASURED } from './pace.js';
+import { type TimePair, UNMEASURED } from './pace.js';
 
 /**
- * A boot's pairs held against its counter, which is the ruler: what two pairs have between them must be what a counter can
- * have counted. A clock can be set by anybody while the board runs; the counter cannot. Pure.
+ * A boot's pairs held against its counter: what two pairs have between them must be what some counter can have counted. A
+ * clock can be set by anybody while the board runs; the counter cannot. Of this one's pace nothing is taken for granted: a
+ * clock chip is the better oscillator, and a counter that ran well yesterday may run otherwise in the cold. Pure.
  */
 export interface Held {
   /** Those that may all be true, in board time. */
@@ -21,26 +22,21 @@ export interface Disproved {
   readonly differenceMs: number;
 }
 
-/**
- * @param pairs of one boot, in any order
- * @param known the board's pace as hosts have measured it
- */
-export function heldAgainstCounter(pairs: readonly TimePair[], known: Pace = UNMEASURED): Held {
+/** @param pairs of one boot, in any order */
+export function heldAgainstCounter(pairs: readonly TimePair[]): Held {
   const sorted = [...pairs].sort((a, b) => a.boardMs - b.boardMs);
   const hosts = sorted.filter(({ by }) => by === 'host');
   const clocks = sorted.filter(({ by }) => by === 'clock');
-  // Computers are set, too: two of them may be apart by more than a pace that is known well leaves open.
-  if (hosts.some((host) => !hosts.every((other) => agree(host, other, UNMEASURED))))
+  if (hosts.some((host) => !hosts.every((other) => agree(host, other))))
     return { pairs: [], dropped: clocks, disproved: [], isDisputed: true };
-  const pace = surer(known, measuredPace(hosts));
   const kept: TimePair[] = [];
   const dropped: TimePair[] = [];
   const disproved: Disproved[] = [];
   // A clock that was set in between was right at most after the last setting: what lies before one tells nothing.
   let wasSet = false;
   for (const pair of clocks.reverse()) {
-    const by = nearest([...hosts, ...kept], pair, (other) => !agree(other, pair, pace));
-    if (by !== null) disproved.push({ pair, differenceMs: Math.round(apart(by, pair, pace)) });
+    const by = nearest([...hosts, ...kept], pair, (other) => !agree(other, pair));
+    if (by !== null) disproved.push({ pair, differenceMs: Math.round(apart(by, pair)) });
     wasSet ||= by !== null && kept.length > 0;
     if (by !== null || wasSet) dropped.push(pair);
     else kept.push(pair);
@@ -50,12 +46,12 @@ export function heldAgainstCounter(pairs: readonly TimePair[], known: Pace = UNM
 }
 
 /** How much later the second pair lies than the counter makes it from the first, ms. */
-const apart = (from: TimePair, to: TimePair, { rate }: Pace): number =>
-  to.utc - from.utc - (to.boardMs - from.boardMs) * rate;
+const apart = (from: TimePair, to: TimePair): number =>
+  to.utc - from.utc - (to.boardMs - from.boardMs) * UNMEASURED.rate;
 
-/** Whether a counter of this pace can have run from one to the other. */
-export const agree = (a: TimePair, b: TimePair, pace: Pace): boolean =>
-  Math.abs(apart(a, b, pace)) <= a.within + b.within + Math.abs(b.boardMs - a.boardMs) * pace.within;
+/** Whether a counter can have run from one to the other. */
+export const agree = (a: TimePair, b: TimePair): boolean =>
+  Math.abs(apart(a, b)) <= a.within + b.within + Math.abs(b.boardMs - a.boardMs) * UNMEASURED.within;
 
 function nearest(
   among: readonly TimePair[],

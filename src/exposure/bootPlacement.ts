@@ -8,7 +8,7 @@ import {
   utcMs,
 } from '../units/time.js';
 import { heldAgainstCounter, type Knot, knotsOf } from './againstCounter.js';
-import { bestPace, measuredPace, type Pace, surer, type TimePair } from './pace.js';
+import { bestPace, measuredPace, type Pace, surer, type TimePair, UNMEASURED } from './pace.js';
 
 /**
  * What ties a boot of a board that logged alone to UTC. Its counter is the ruler; the evidence is a host that listened, the
@@ -20,6 +20,16 @@ export interface BootEvidence {
   readonly pairs: readonly TimePair[];
   /** Board time of its last known line or scan. */
   readonly lastMs: BoardMs;
+  /** Hosts whose clocks were moved against all before: each counts from when it was heard, and nothing before it for it. */
+  readonly moved?: readonly Stretch[];
+  /** Whether a clock that goes on is the ruler at its end, so that a later boot that seems to begin before shows a computer that was set back. */
+  readonly isClockedToTheEnd?: boolean;
+}
+
+/** Part of a boot, to be placed by its own pairs. */
+export interface Stretch {
+  readonly from: BoardMs;
+  readonly pairs: readonly TimePair[];
 }
 
 export interface Placement {
@@ -46,23 +56,58 @@ export function placeBoots(
   end: UtcMs,
   known: Pace = bestPace([]),
 ): ReadonlyMap<number, Placement> {
-  const boots = told.map((boot): BootEvidence => {
-    const { pairs, isDisputed } = heldAgainstCounter(boot.pairs, known);
-    // Where hosts contradict each other, not even its neighbours tell when it ran.
-    return { ...boot, pairs, lastMs: isDisputed ? boardTime(BOARD_MS_WRAP) : boot.lastMs };
-  });
-  const pace = surer(known, bestPace(boots.map(({ pairs }) => pairs)));
-  const placed = new Map<number, Placement>();
-  for (const { boot, pairs } of boots) {
-    const placement = byPairs(pairs, pace);
-    if (placement !== null) placed.set(boot, placement);
+  const boots = told.map(held);
+  const pace = surer(known, bestPace(boots.flatMap((boot) => stretchesOf(boot).map(({ pairs }) => pairs))));
+  const placed = new Map<number, Placed>();
+  for (const boot of boots) {
+    const placement = byStretches(stretchesOf(boot), pace);
+    if (placement !== null) placed.set(boot.boot, placement);
   }
-  for (const boot of contradicted(boots, placed)) placed.delete(boot);
+  for (const [boot, placement] of doubted(boots, placed)) placed.set(boot, placement);
   for (const run of unplacedRuns(boots, placed)) betweenNeighbours(run, end, pace, placed);
   return placed;
 }
 
-function byPairs(pairs: readonly TimePair[], usual: Pace): Placement | null {
+interface Placed extends Placement {
+  /** Board time of the last pair. */
+  readonly lastPairMs: BoardMs;
+}
+
+const stretchesOf = ({ pairs, moved = [] }: BootEvidence): Stretch[] => [
+  { from: boardTime(0), pairs },
+  ...moved,
+];
+
+function held(boot: BootEvidence): BootEvidence {
+  const { pairs, isDisputed } = heldAgainstCounter(boot.pairs);
+  const moved = (boot.moved ?? []).map(({ from, pairs: all }) => ({
+    from,
+    pairs: heldAgainstCounter(all).pairs,
+  }));
+  // Where hosts contradict each other, not even its neighbours tell when it ran.
+  return { ...boot, pairs, moved, lastMs: isDisputed ? boardTime(BOARD_MS_WRAP) : boot.lastMs };
+}
+
+function byStretches(stretches: readonly Stretch[], usual: Pace): Placed | null {
+  const placed = stretches.flatMap(({ from, pairs }) => {
+    const placement = byPairs(pairs, usual);
+    return placement === null ? [] : [{ from, placement }];
+  });
+  const [first, last] = [placed[0], placed.at(-1)];
+  if (first === undefined || last === undefined) return null;
+  return {
+    provenBy: placed.some(({ placement }) => placement.provenBy === 'host') ? 'host' : 'clock',
+    lastPairMs: last.placement.lastPairMs,
+    at(boardMs) {
+      const there = placed.findLast(({ from }) => from <= boardMs);
+      if (there !== undefined) return there.placement.at(boardMs);
+      // A host whose clock was moved says nothing of what was before it.
+      return { utc: first.placement.at(boardMs).utc, within: durationMs(BOARD_MS_WRAP) };
+    },
+  };
+}
+
+function byPairs(pairs: readonly TimePair[], usual: Pace): Placed | null {
   const knots = knotsOf(pairs);
   const first = knots[0];
   const last = knots.at(-1);
@@ -77,6 +122,7 @@ function byPairs(pairs: readonly TimePair[], usual: Pace): Placement | null {
   };
   return {
     provenBy: pairs.some(({ by }) => by === 'host') ? 'host' : 'clock',
+    lastPairMs: boardTime(last.boardMs),
     at(boardMs) {
       if (boardMs <= first.boardMs) return from(first, boardMs);
       if (boardMs >= last.boardMs) return from(last, boardMs);
@@ -92,18 +138,35 @@ function byPairs(pairs: readonly TimePair[], usual: Pace): Placement | null {
 }
 
 /**
- * Boots that would still have been running when the next one had begun: their counter ran slower than was
- * assumed, so that what lies beyond their evidence proves nothing.
+ * Boots that would still have been running when the next one had begun: their counter ran otherwise than was assumed beyond
+ * their last pair, so that this is less sure the further it lies from there. What is proven stands: where no counter can run
+ * so, it is the computer of the later boot that was set back.
  */
-function contradicted(boots: readonly BootEvidence[], placed: ReadonlyMap<number, Placement>): number[] {
-  return boots.flatMap(({ boot, lastMs }, index): number[] => {
+function doubted(
+  boots: readonly BootEvidence[],
+  placed: ReadonlyMap<number, Placed>,
+): ReadonlyMap<number, Placed> {
+  const found = new Map<number, Placed>();
+  for (const [index, { boot, lastMs, isClockedToTheEnd }] of boots.entries()) {
     const following = boots.slice(index + 1).find((each) => placed.has(each.boot));
     const mine = placed.get(boot);
-    if (!mine || !following) return [];
+    if (!mine || !following || isClockedToTheEnd) continue;
     const stop = mine.at(lastMs);
-    const start = placed.get(following.boot)!.at(0 as BoardMs);
-    return stop.utc - start.utc > stop.within + start.within + PROVEN_WITHIN ? [boot] : [];
-  });
+    const start = placed.get(following.boot)!.at(boardTime(0));
+    const over = stop.utc - start.utc;
+    const within = stop.within + start.within + PROVEN_WITHIN;
+    const beyond = lastMs - mine.lastPairMs;
+    if (over <= within || over > within + 2 * beyond * UNMEASURED.within) continue;
+    found.set(boot, {
+      ...mine,
+      at(boardMs) {
+        const placement = mine.at(boardMs);
+        const share = Math.max(0, boardMs - mine.lastPairMs) / beyond;
+        return { ...placement, within: durationMs(placement.within + share * over) };
+      },
+    });
+  }
+  return found;
 }
 
 interface Run {
@@ -113,7 +176,7 @@ interface Run {
 }
 
 /** Boots in a row that nothing places by themselves, with the placed ones around them. */
-function unplacedRuns(boots: readonly BootEvidence[], placed: ReadonlyMap<number, Placement>): Run[] {
+function unplacedRuns(boots: readonly BootEvidence[], placed: ReadonlyMap<number, Placed>): Run[] {
   const runs: Run[] = [];
   let before: BootEvidence | null = null;
   let run: BootEvidence[] = [];
@@ -135,12 +198,12 @@ function betweenNeighbours(
   { before, boots, after }: Run,
   end: UtcMs,
   { rate }: Pace,
-  placed: Map<number, Placement>,
+  placed: Map<number, Placed>,
 ): void {
   if (before === null) return;
   const start = placed.get(before.boot)!.at(before.lastMs);
   const stop =
-    after === null ? { utc: end, within: durationMs(0) } : placed.get(after.boot)!.at(0 as BoardMs);
+    after === null ? { utc: end, within: durationMs(0) } : placed.get(after.boot)!.at(boardTime(0));
   const length = boots.reduce((sum, { lastMs }) => sum + lastMs * rate, 0);
   const slack = stop.utc - start.utc - length;
   const within = durationMs(Math.abs(slack) / 2 + Math.max(start.within, stop.within));
@@ -150,6 +213,7 @@ function betweenNeighbours(
     const from = zero;
     placed.set(boot, {
       provenBy: 'neighbours',
+      lastPairMs: lastMs,
       at: (boardMs) => ({ utc: utcMs(Math.round(from + boardMs * rate)), within }),
     });
     zero += lastMs * rate;

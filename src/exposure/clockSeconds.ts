@@ -23,7 +23,7 @@ export interface ClockSecond {
 const BLOCK: DurationMs = minutes(10);
 
 /**
- * The pairs that marks come to, one a block of ten minutes.
+ * The pairs that marks come to, one a block of ten minutes, and one at either end.
  *
  * @param known pairs of the same boot, in any order
  * @param modulus seconds
@@ -77,6 +77,7 @@ function unwrap(mark: ClockSecond, from: Moment, modulus: number, within: Durati
   return Math.abs(nearest) > doubt ? null : utcMs(Math.round(foretold + nearest));
 }
 
+/** Means of blocks; the first mark and the last stand for themselves, so that no part of a short boot is far from a proof. */
 function blocks(points: readonly Moment[], within: DurationMs): TimePair[] {
   const groups: Moment[][] = [];
   for (const point of points) {
@@ -85,6 +86,9 @@ function blocks(points: readonly Moment[], within: DurationMs): TimePair[] {
     else groups.push([point]);
   }
   const mean = (numbers: readonly number[]) => numbers.reduce((sum, each) => sum + each, 0) / numbers.length;
+  const [first, last] = [groups[0], groups.at(-1)];
+  if (first !== undefined && first.length > 1) groups.unshift(first.slice(0, 1));
+  if (last !== undefined && last.length > 1) groups.push(last.slice(-1));
   return groups.map((group) => ({
     boardMs: boardMs(Math.round(mean(group.map((point) => point.boardMs)))),
     utc: utcMs(Math.round(mean(group.map((point) => point.utc)))),

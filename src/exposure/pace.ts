@@ -23,6 +23,8 @@ export interface Pace {
 export const CRYSTAL_WANDERS = 30e-6;
 /** The same of a ceramic resonator between a cold morning and a hot box. Common practice, no source. */
 export const RESONATOR_WANDERS = 1000e-6;
+/** What a temperature-compensated clock chip may gain or lose: data sheets give 2 to 5 millionths. Common practice, no source. */
+export const CHIP_WANDERS = 5e-6;
 /** A pace further off than this is no crystal's. */
 export const CRYSTAL_OFF_MAX = 100e-6;
 /** A board whose pace nobody has measured may carry a resonator. */

@@ -1,4 +1,5 @@
 import { PROVEN_WITHIN } from '../exposure/bootPlacement.js';
+import { CHIP_WANDERS } from '../exposure/pace.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { BoardId, RomId } from '../units/ids.js';
@@ -21,37 +22,52 @@ export interface BoardHistory {
   /** The last comparison of a board's clock with a host's. */
   lastCompared(board: BoardId): Told<'clock-compared'> | null;
   wasComparedIn(board: BoardId, boot: number): boolean;
+  comparedIn(board: BoardId): readonly Told<'clock-compared'>[];
   /**
-   * How far the board's clock may have been wrong at a moment, ms; null when it cannot be believed. It is believed
-   * when the next comparison found it right; when none came, or the clock had stopped by then, the one before counts.
-   * A time of it that the counter contradicts is a comparison, too: what comes after it says nothing of what was before.
-   * Where the clock may have been set up to the next comparison, the one before must have found it right as well, and the clock
-   * not have been set since then.
-   *
-   * @param found such times that are not on record yet
+   * How far the board's clock may have been wrong at a moment, ms; null when it cannot be believed. It is believed, in this
+   * order, when
+   * 1. the comparison before found it right, and it goes on from there unset: a later one that finds it wrong shows that a
+   *    computer was moved. It may have run off by as much as a clock chip does.
+   * 2. the next comparison found it right, and it goes on to there unset.
+   * A time of it that the counter contradicts is a comparison, too: one that found it wrong.
    */
-  clockError(
-    board: BoardId,
-    boot: number,
-    at: BoardMs,
-    found: readonly Told<'clock-disproved'>[],
-    goesOn: ClockGoesOn,
-  ): number | null;
+  clockError(moment: ClockMoment, so: SoFar): number | null;
   /**
    * The comparison that found the clock wrong in the same boot, later on and before anything else was told of it: until
-   * then it was wrong by as much. Null when there is none, or the clock may have been set on the way.
+   * then it was wrong by as much. Null when there is none, the clock may have been set on the way, or it was right.
    */
-  foundWrong(
+  foundWrong(moment: ClockMoment, so: SoFar): (Told<'clock-compared'> & { differenceMs: number }) | null;
+  /** Whether the comparison before found the clock wrong, and it goes on from there: a person was told. */
+  isKnownWrong(moment: ClockMoment, so: SoFar): boolean;
+  /** Comparisons in a boot that found a clock wrong which had been right and was not set since: the computer was moved. */
+  movedComputers(
     board: BoardId,
     boot: number,
-    at: BoardMs,
-    found: readonly Told<'clock-disproved'>[],
-    goesOn: ClockGoesOn,
-  ): (Told<'clock-compared'> & { differenceMs: number }) | null;
+    so: SoFar,
+  ): (Told<'clock-compared'> & { differenceMs: number })[];
+  /** Whether a comparison in a boot found the clock wrong after another one had found it right: no pace is measured by such hosts. */
+  isAtOdds(board: BoardId, boot: number): boolean;
   disproved(board: BoardId): readonly Told<'clock-disproved'>[];
   /** Whether a mark is known, and if so whether its time is proven. */
   mark(board: BoardId, boot: number, at: BoardMs): boolean | null;
 }
+
+/** A moment of a board, and what its clock told then; null when that is not known in full. */
+export interface ClockMoment extends BoardMoment {
+  readonly board: BoardId;
+  readonly utc: number | null;
+}
+
+/** What bears on comparisons besides those on record. */
+export interface SoFar {
+  /** Times of the clock that the counter contradicts, and that are not on record yet. */
+  readonly found: readonly Told<'clock-disproved'>[];
+  readonly goesOn: Pick<ClockGoesOn, 'isUnset'>;
+}
+
+/** Whether a comparison found a clock right. */
+export const isRight = (differenceMs: number | null | undefined): differenceMs is number =>
+  differenceMs != null && Math.abs(differenceMs) <= PROVEN_WITHIN;
 
 export function boardHistory(store: Store): BoardHistory {
   let seen = 0;
@@ -108,6 +124,21 @@ export function boardHistory(store: Store): BoardHistory {
     return { before: list[next < 0 ? list.length - 1 : next - 1], after: next < 0 ? undefined : list[next] };
   };
 
+  /** How far a clock may be wrong that was found right before a moment and goes on to it; null when that is not so. */
+  const errorSince = (
+    before: Told<'clock-compared'> | Told<'clock-disproved'> | undefined,
+    moment: ClockMoment,
+    goesOn: SoFar['goesOn'],
+  ): number | null => {
+    if (!before || !isRight(before.differenceMs) || !goesOn.isUnset(before, moment)) return null;
+    const elapsed =
+      before.boot === moment.boot
+        ? moment.boardMs - before.boardMs
+        : (moment.utc ?? Number.POSITIVE_INFINITY) - before.at;
+    const error = Math.abs(before.differenceMs) + elapsed * CHIP_WANDERS;
+    return elapsed >= 0 && isRight(error) ? error : null;
+  };
+
   return {
     refresh() {
       for (const { seq, fact } of store.facts(seen)) {
@@ -125,23 +156,40 @@ export function boardHistory(store: Store): BoardHistory {
     lastCompared: (board) => compared.get(board)?.at(-1) ?? null,
     wasComparedIn: (board, boot) => compared.get(board)?.some((each) => each.boot === boot) ?? false,
     disproved: (board) => disproved.get(board) ?? [],
-    clockError(board, boot, at, found, goesOn) {
-      const moment = { boot, boardMs: at };
-      const { before, after } = around(board, moment, found);
-      const errors = after?.differenceMs == null ? [] : [Math.abs(after.differenceMs)];
-      if (errors.length === 0 || !goesOn(moment, after!)) {
-        if (before?.differenceMs == null || !goesOn(before, moment)) return null;
-        errors.push(Math.abs(before.differenceMs));
-      }
-      const worst = Math.max(...errors);
-      return worst <= PROVEN_WITHIN ? worst : null;
+    comparedIn: (board) => compared.get(board) ?? [],
+    clockError(moment, { found, goesOn }) {
+      const { before, after } = around(moment.board, moment, found);
+      if (after?.type === 'clock-disproved' && inBoardTime(after, moment) === 0) return null;
+      const since = errorSince(before, moment, goesOn);
+      if (!after || !isRight(after.differenceMs) || !goesOn.isUnset(moment, after)) return since;
+      // Between two comparisons it went from one difference to the other.
+      return Math.max(Math.abs(after.differenceMs), since === null ? 0 : Math.abs(before!.differenceMs!));
     },
-    foundWrong(board, boot, at, found, goesOn) {
-      const moment = { boot, boardMs: at };
-      const { after } = around(board, moment, found);
-      if (after?.type !== 'clock-compared' || after.boot !== boot || after.differenceMs === null) return null;
-      if (Math.abs(after.differenceMs) <= PROVEN_WITHIN || !goesOn(moment, after)) return null;
-      return { ...after, differenceMs: after.differenceMs };
+    foundWrong(moment, { found, goesOn }) {
+      const { before, after } = around(moment.board, moment, found);
+      if (after?.type !== 'clock-compared' || after.boot !== moment.boot || after.differenceMs === null)
+        return null;
+      if (isRight(after.differenceMs) || !goesOn.isUnset(moment, after)) return null;
+      return errorSince(before, moment, goesOn) === null
+        ? { ...after, differenceMs: after.differenceMs }
+        : null;
+    },
+    isKnownWrong(moment, { found, goesOn }) {
+      const { before } = around(moment.board, moment, found);
+      return before !== undefined && !isRight(before.differenceMs) && goesOn.isUnset(before, moment);
+    },
+    movedComputers: (board, boot, { found, goesOn }) =>
+      (compared.get(board) ?? []).flatMap((each) => {
+        const { differenceMs } = each;
+        if (each.boot !== boot || differenceMs === null || isRight(differenceMs)) return [];
+        const moment = { board, boot, boardMs: each.boardMs, utc: each.at + differenceMs };
+        const { before } = around(board, moment, found);
+        return errorSince(before, moment, goesOn) === null ? [] : [{ ...each, differenceMs }];
+      }),
+    isAtOdds(board, boot) {
+      const own = (compared.get(board) ?? []).filter((each) => each.boot === boot);
+      const first = own.findIndex(({ differenceMs }) => isRight(differenceMs));
+      return first >= 0 && own.slice(first).some(({ differenceMs }) => !isRight(differenceMs));
     },
     mark: (board, boot, at) => marks.get(key(board, boot, at)) ?? null,
   };

@@ -15,7 +15,7 @@ import {
   WITHIN_SECOND,
 } from './bootEvidence.js';
 import { type BootLog, logOf, type PageOfScans, tableOf } from './bootPages.js';
-import { type ClockGoesOn, clockGoesOn } from './clockGoesOn.js';
+import { type BoardMoment, type ClockGoesOn, clockGoesOn } from './clockGoesOn.js';
 import { canBeTaken, NOTHING_ADDED, type PlacedBoot, scanCounts, takePage, together } from './scanPages.js';
 
 /** What reading a board's log came to. */
@@ -102,14 +102,20 @@ export function boardLog(store: Store): BoardLog {
     isWhole: boolean,
   ): Round => {
     const told = (boot: number) => history.firstHeard(board, boot)?.boardMs ?? null;
-    const since = (boot: number) => clockGoesOn(store.pageHeads(board, boot), told, isWhole);
+    const since = (boot: number) =>
+      clockGoesOn(store.pageHeads(board, boot), told, history.comparedIn(board), isWhole);
     const first = Math.min(...wanted);
     const [lately, ever] = [once(() => since(first)), once(() => since(0))];
     // What went before is looked into when a comparison from then may count.
-    const goesOn: ClockGoesOn = (from, to) => (isWhole && from.boot >= first ? lately : ever)()(from, to);
+    const by = (from: BoardMoment) => (isWhole && from.boot >= first ? lately : ever)();
+    const goesOn: ClockGoesOn = {
+      isUnset: (from, to) => by(from).isUnset(from, to),
+      isAllTold: (from, to) => by(from).isAllTold(from, to),
+    };
     const logs = new Map([...wanted].map((boot) => [boot, logOf(store, board, boot)]));
     const order = neighbourhood(store.bootsOf(board), wanted);
-    const known = bestPace(store.bootsOf(board).map((boot) => heardPairs(store, board, boot)));
+    const measured = store.bootsOf(board).filter((boot) => !history.isAtOdds(board, boot));
+    const known = bestPace(measured.map((boot) => heardPairs(store, board, boot)));
     const evidence: Evidence[] = [];
     const disproved: ClockDisproved[] = [];
     // The last one first: a clock that was set in a boot was not right before because it was found right since.

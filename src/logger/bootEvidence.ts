@@ -3,11 +3,20 @@ import { LOG_SECOND_MODULUS } from '../carrier/wire/frames.js';
 import { agree, heldAgainstCounter } from '../exposure/againstCounter.js';
 import { type BootEvidence, HOST_WITHIN } from '../exposure/bootPlacement.js';
 import { type ClockSecond, pairsOfSeconds } from '../exposure/clockSeconds.js';
-import { CRYSTAL_OFF_MAX, type Pace, type TimePair, UNMEASURED } from '../exposure/pace.js';
+import { CRYSTAL_OFF_MAX, type Pace, type TimePair } from '../exposure/pace.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { BoardId } from '../units/ids.js';
-import { BOARD_MS_WRAP, type BoardMs, boardMs, durationMs, later, type UtcMs, utcMs } from '../units/time.js';
+import {
+  BOARD_MS_WRAP,
+  type BoardMs,
+  boardMs,
+  durationMs,
+  later,
+  minutes,
+  type UtcMs,
+  utcMs,
+} from '../units/time.js';
 import type { BoardHistory } from './boardHistory.js';
 import type { BootLog } from './bootPages.js';
 import type { ClockGoesOn } from './clockGoesOn.js';
@@ -45,43 +54,129 @@ const hostPair = (at: BoardMs, utc: UtcMs): TimePair => ({
 export const heardPairs = (store: Store, board: BoardId, boot: number): TimePair[] =>
   store.heardEnds(board, boot).map(({ boardMs: at, utc }) => hostPair(at, utc));
 
-/**
- * @param log null when nothing new of the boot was read
- * @param known the board's pace as hosts have measured it
- * @param found what the boots after this one disprove
- * @param goesOn whether the clock was not set between two moments
- */
-export function evidenceOf(of: {
+/** What is asked about a boot. */
+interface Asked {
   readonly store: Store;
   readonly history: BoardHistory;
   readonly board: BoardId;
   readonly boot: number;
+  /** Null when nothing new of the boot was read. */
   readonly log: BootLog | null;
   readonly live: LivePair | null;
   readonly marks: readonly MarkEvent[];
+  /** The board's pace as hosts have measured it. */
   readonly known: Pace;
+  /** What the boots after this one disprove. */
   readonly found: readonly ClockDisproved[];
   readonly goesOn: ClockGoesOn;
-}): Evidence {
-  const { store, history, board, boot, log, live, marks, known, found, goesOn } = of;
-  const heard = heardPairs(store, board, boot);
+}
+
+/**
+ * A time is proven by this evidence, in this order:
+ * 1. a host that heard the boot;
+ * 2. the board's clock, where a comparison before found it right and it goes on from there unset, else where the next
+ *    comparison did and it goes on to there (`BoardHistory.clockError`); wherever it goes on, it and not the counter is the ruler,
+ *    and a host that finds it wrong all the same is one that was moved: it counts from when it was heard (`movedComputers`);
+ * 3. the same clock by its error, where a later comparison in the same boot found it wrong (`correctedPairs`);
+ * 4. the counter, from and between all these (`placeBoots`), each of which must be what some counter can have counted
+ *    (`heldAgainstCounter`), and no further than its pace is known;
+ * 5. the boots before and after, for one that fills the time between them.
+ */
+export function evidenceOf(asked: Asked): Evidence {
+  const { history, board, boot, log, marks, found, goesOn } = asked;
+  const hosts = hostPairs(asked);
+  const clock = clockTimes(log, boot, marks);
+  const seconds = secondsOf(log);
+  const scans = (log?.scans ?? []).flatMap(({ boardMs: at, lastMs }) => [
+    { boardMs: at },
+    { boardMs: lastMs },
+  ]);
+  // One that was moved before anything is known of the boot divides nothing.
+  const cuts = history.movedComputers(board, boot, { found, goesOn }).filter((cut) => {
+    const known = [hosts.filter((host) => !isOfMoved(host, cut)), clock, scans];
+    return known.some((some) => some.some(({ boardMs: at }) => at < cut.boardMs));
+  });
+  const partOf = (pair: TimePair): number =>
+    cuts.findLastIndex((cut) => cut.boardMs <= pair.boardMs || (pair.by === 'host' && isOfMoved(pair, cut)));
+  const disproved: ClockDisproved[] = [];
+  const parts = [-1, ...cuts.keys()].map((part) => {
+    const isIn = (by: 'host' | 'clock') => (at: { boardMs: BoardMs; utc?: UtcMs }) =>
+      partOf({ boardMs: at.boardMs, utc: at.utc ?? utcMs(0), within: HOST_WITHIN, by }) === part;
+    const stretch = evidenceOfStretch(
+      asked,
+      hosts.filter(isIn('host')),
+      clock.filter(isIn('clock')),
+      seconds.filter(isIn('clock')),
+      [...found, ...disproved],
+    );
+    disproved.push(...stretch.disproved);
+    return { from: boardMs(cuts[part]?.boardMs ?? 0), pairs: stretch.pairs };
+  });
+  const [first, ...moved] = parts;
+  let [begin, last] = [Number.POSITIVE_INFINITY, 0];
+  // Of weeks there are more than a call takes arguments.
+  for (const some of [hosts, ...parts.map(({ pairs }) => pairs), scans])
+    for (const { boardMs: at } of some) [begin, last] = [Math.min(begin, at), Math.max(last, at)];
+  // A counter that may have come round orders nothing: such readings are kept, and prove nothing.
+  if (last - begin > BOARD_MS_WRAP / 2)
+    return { boot, pairs: [], lastMs: boardMs(BOARD_MS_WRAP), disproved: [] };
+  const end = { board, boot, boardMs: last, utc: toldAt(last, clock) };
+  const isClockedToTheEnd = history.clockError(end, { found: [...found, ...disproved], goesOn }) !== null;
+  return { boot, pairs: first!.pairs, moved, lastMs: boardMs(last), isClockedToTheEnd, disproved };
+}
+
+/** Hosts that heard the boot, and when. */
+function hostPairs({ store, history, board, boot, live }: Asked): TimePair[] {
   const told = history.firstHeard(board, boot);
-  const hosts: TimePair[] = [...heard, ...(live?.boot === boot ? [hostPair(live.boardMs, live.utc)] : [])];
+  const heard = heardPairs(store, board, boot);
+  const hosts = [...heard, ...(live?.boot === boot ? [hostPair(live.boardMs, live.utc)] : [])];
   const first = told === null ? null : hostPair(told.boardMs, told.utc);
   // The line that told of a boot may have been read late, which nothing puts right; those that came soon after it show that.
-  if (first !== null && hosts.every((host) => agree(host, first, UNMEASURED))) hosts.push(first);
-  const clock = clockTimes(log, boot, marks);
-  const believed = clock.flatMap(({ boardMs: at, utc }): TimePair[] => {
-    const error = history.clockError(board, boot, at, found, goesOn);
-    if (error === null) return [];
-    const within = durationMs(Math.max(CLOCK_WITHIN, error));
-    return [{ boardMs: at, utc: later(utc, WITHIN_SECOND), within, by: 'clock' }];
+  if (first !== null && hosts.every((host) => agree(host, first))) hosts.push(first);
+  return hosts;
+}
+
+/** A moved computer hears a board for some seconds before it compares the clock. */
+const COMPARES_WITHIN = minutes(1);
+
+type Moved = ReturnType<BoardHistory['movedComputers']>[number];
+
+/** Whether a host that heard the board shortly before a comparison was the moved one, by the time that it told. */
+function isOfMoved(pair: TimePair, { boardMs: at, at: utc, differenceMs }: Moved): boolean {
+  const off = pair.utc - pair.boardMs - (utc - at);
+  return at - pair.boardMs < COMPARES_WITHIN && Math.abs(off) < Math.abs(off - differenceMs);
+}
+
+/** The pairs of a stretch in which no host was moved, and the times of its clock that the counter contradicts. */
+function evidenceOfStretch(
+  { history, board, boot, known, goesOn }: Asked,
+  hosts: readonly TimePair[],
+  clock: readonly ClockTime[],
+  seconds: readonly ClockSecond[],
+  found: readonly ClockDisproved[],
+): { readonly pairs: readonly TimePair[]; readonly disproved: readonly ClockDisproved[] } {
+  const momentOf = (at: BoardMs) => ({ board, boot, boardMs: at, utc: toldAt(at, clock) });
+  const wrongBy = (at: BoardMs) => history.foundWrong(momentOf(at), { found, goesOn });
+  /** Times of the clock; those that a setting makes worthless, too, which may show that the clock was wrong until then. */
+  const told = clock.flatMap(({ boardMs: at, utc }): ToldByClock[] => {
+    const error = history.clockError(momentOf(at), { found, goesOn });
+    const isKnownWrong = error === null && history.isKnownWrong(momentOf(at), { found, goesOn });
+    const unlessSet = isKnownWrong
+      ? null
+      : (error ?? history.clockError(momentOf(at), { found, goesOn: evenIfSet(goesOn) }));
+    if (unlessSet === null) return [];
+    const pair = (within: number): TimePair => ({
+      ...{ boardMs: at, utc: later(utc, WITHIN_SECOND), within: durationMs(within), by: 'clock' },
+    });
+    // A comparison is no better than the second of the clock: only what is further off is disproved.
+    const atMost = pair(unlessSet + COMPARED_WITHIN);
+    return [{ atMost, pair: error === null ? null : pair(Math.max(CLOCK_WITHIN, error)) }];
   });
-  const wrongBy = (at: BoardMs) => history.foundWrong(board, boot, at, found, goesOn);
-  const corrected = correctedPairs(clock, secondsOf(log), wrongBy, known).filter((pair) =>
+  const believed = told.flatMap(({ pair }) => pair ?? []);
+  const corrected = correctedPairs(clock, seconds, wrongBy, known).filter((pair) =>
     isNews(pair, [...hosts, ...believed], known),
   );
-  const held = heldAgainstCounter([...hosts, ...believed, ...corrected], known);
+  const held = heldAgainstCounter([...hosts, ...told.map(({ atMost }) => atMost), ...corrected]);
   const disproved = held.disproved.map(
     ({ pair, differenceMs }): ClockDisproved => ({
       type: 'clock-disproved',
@@ -92,33 +187,34 @@ export function evidenceOf(of: {
       at: utcMs(pair.utc - differenceMs),
     }),
   );
+  // All pairs when hosts contradict each other: what is made of that is not decided here.
+  if (held.isDisputed) return { pairs: hosts, disproved };
+  const asTold = new Map(told.map(({ atMost, pair }) => [atMost, pair]));
+  const pairs = held.pairs.flatMap((pair) => (asTold.has(pair) ? (asTold.get(pair) ?? []) : [pair]));
   const wrong = new Set(
     [...held.dropped, ...history.disproved(board).filter((each) => each.boot === boot)].map((each) =>
       Number(each.boardMs),
     ),
   );
-  const seconds = secondsOf(log).flatMap(({ boardMs: at, second }) => {
-    if (wrong.has(runOf(at, clock))) return [];
-    const error = history.clockError(board, boot, at, [...found, ...disproved], goesOn);
+  const followed = seconds.flatMap(({ boardMs: at, second }) => {
+    if (wrong.has(runOf(at, clock)?.boardMs ?? Number.NaN)) return [];
+    const error = history.clockError(momentOf(at), { found: [...found, ...disproved], goesOn });
     return error === null ? [] : [{ boardMs: at, second, error }];
   });
-  const error = durationMs(Math.max(SECOND_WITHIN, ...seconds.map((mark) => mark.error)));
-  // All pairs when hosts contradict each other: what is made of that is not decided here.
-  const pairs = held.isDisputed ? hosts : [...held.pairs];
-  if (!held.isDisputed) pairs.push(...pairsOfSeconds(pairs, seconds, LOG_SECOND_MODULUS, error));
-  let [begin, last] = [Number.POSITIVE_INFINITY, 0];
-  // Of weeks there are more than a call takes arguments.
-  const moments: readonly (readonly { readonly boardMs: BoardMs }[])[] = [
-    ...[hosts, believed, pairs],
-    ...(log?.scans ?? []).map(({ boardMs: first, lastMs: end }) => [{ boardMs: first }, { boardMs: end }]),
-  ];
-  for (const some of moments)
-    for (const { boardMs: at } of some) [begin, last] = [Math.min(begin, at), Math.max(last, at)];
-  // A counter that may have come round orders nothing: such readings are kept, and prove nothing.
-  if (last - begin > BOARD_MS_WRAP / 2)
-    return { boot, pairs: [], lastMs: boardMs(BOARD_MS_WRAP), disproved: [] };
-  return { boot, pairs, lastMs: boardMs(last), disproved };
+  const error = durationMs(
+    followed.reduce<number>((most, mark) => Math.max(most, mark.error), SECOND_WITHIN),
+  );
+  return { pairs: [...pairs, ...pairsOfSeconds(pairs, followed, LOG_SECOND_MODULUS, error)], disproved };
 }
+
+interface ToldByClock {
+  /** As it is held against the counter. */
+  readonly atMost: TimePair;
+  /** As it counts; null when the clock may have been set since. */
+  readonly pair: TimePair | null;
+}
+
+const evenIfSet = ({ isAllTold }: ClockGoesOn) => ({ isUnset: isAllTold });
 
 type FoundWrong = NonNullable<ReturnType<BoardHistory['foundWrong']>>;
 
@@ -196,9 +292,14 @@ function clockTimes(log: BootLog | null, boot: number, marks: readonly MarkEvent
 }
 
 /**
- * The board time by whose clock time a page's second counts on. A board that is set says its time in full before its next
- * scan, so that the seconds until then go on from the one before.
+ * The clock time by which a page's second counts on. A board that is set says its time in full before its next scan, so that
+ * the seconds until then go on from the one before.
  */
-function runOf(at: BoardMs, clock: readonly ClockTime[]): number {
-  return (clock.findLast((time) => time.boardMs <= at) ?? clock[0])?.boardMs ?? Number.NaN;
+const runOf = (at: number, clock: readonly ClockTime[]): ClockTime | undefined =>
+  clock.findLast((time) => time.boardMs <= at) ?? clock[0];
+
+/** What the clock told at a moment, going by the counter from when it told its time in full. */
+function toldAt(at: number, clock: readonly ClockTime[]): number | null {
+  const run = runOf(at, clock);
+  return run === undefined ? null : run.utc + at - run.boardMs;
 }

@@ -16,7 +16,7 @@ export interface BootLog {
   /** In the order in which they were written, as the scans are. */
   readonly tables: readonly TablePage[];
   readonly scans: readonly PageOfScans[];
-  /** Where tables lie, and pages that cannot be understood. */
+  /** Where tables lie, pages that cannot be understood, and those of another board. */
   readonly others: readonly (PagePlace & { readonly state: ReadState })[];
 }
 
@@ -26,15 +26,25 @@ export function logOf(store: Store, board: BoardId, boot: number): BootLog {
     scans: [] as PageOfScans[],
     others: [] as (PagePlace & { state: ReadState })[],
   };
+  // A memory that was in another board holds its pages, too, each run of them after a table that says so.
+  let isOwn = true;
+  let before: PagePlace | null = null;
   for (const { head, ...place } of store.headsOf(board, boot)) {
+    if (before?.log !== place.log) isOwn = true;
+    before = place;
     const told = readScansHead(head);
+    if (told !== null && !isOwn) {
+      log.others.push(place);
+      continue;
+    }
     if (told !== null) {
       const lastMs = boardMs(told.lastMs % BOARD_MS_WRAP);
       log.scans.push({ ...told, ...place, boardMs: boardMs(told.boardMs), lastMs });
       continue;
     }
     const page = readPage(store.pageAt(board, boot, place)!);
-    if (page?.kind === 'table') log.tables.push(page);
+    if (page?.kind === 'table') isOwn = page.board === board;
+    if (page?.kind === 'table' && isOwn) log.tables.push(page);
     log.others.push(place);
   }
   // Numbers of two memories tell no order.

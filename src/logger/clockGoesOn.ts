@@ -15,21 +15,34 @@ interface Head extends ToldByHead {
   readonly page: number;
 }
 
-/** Whether a board's clock was not set from the first moment to the second, as far as its log can show. */
-export type ClockGoesOn = (from: BoardMoment, to: BoardMoment) => boolean;
+/** What a board's log shows of its clock between two moments. */
+export interface ClockGoesOn {
+  /** Whether it was not set. */
+  isUnset(from: BoardMoment, to: BoardMoment): boolean;
+  /** Whether all settings would be told: no page that may tell of one is missing. */
+  isAllTold(from: BoardMoment, to: BoardMoment): boolean;
+}
+
+/** A comparison of a board's clock with a host's. */
+export interface Compared extends BoardMoment {
+  /** Null when the clock knew no time. */
+  readonly differenceMs: number | null;
+}
 
 /**
- * A board whose clock is set says so on a page, but not when that is before the first scan that a boot logs: then its first
- * page tells the new time, as if nothing had been. So neither may a page be missing, nor a boot in between have begun with a
- * host that nobody here knows of. Pure.
+ * A board whose clock is set writes a table page before its next scan, but not when that is before the first scan that a boot
+ * logs: then its first page tells the new time, as if nothing had been. So neither may a page be missing, nor a boot in
+ * between have begun with a host that nobody here knows of. Pure.
  *
  * @param pages the beginnings of the pages that are here, in the order of boots and numbers
  * @param heardAt the board time of a boot's first line that was heard, null when none was
+ * @param compared comparisons that are on record, in order
  * @param isWhole whether all of the log is here, but for pages that could not be read
  */
 export function clockGoesOn(
   pages: readonly PageHead[],
   heardAt: (boot: number) => number | null,
+  compared: readonly Compared[],
   isWhole: boolean,
 ): ClockGoesOn {
   const heads = pages.map(({ boot, page, head }): Head => ({ boot, page, ...readPageHead(head) }));
@@ -38,9 +51,56 @@ export function clockGoesOn(
     const heard = heardAt(boot);
     return heard === null || heard > boardMs;
   });
-  return (from, to) =>
+  const settings = settingsIn(heads, compared);
+  const isAllTold = (from: BoardMoment, to: BoardMoment) =>
     isUnbroken(from, to) && !visited.some(({ boot }) => boot > from.boot && boot <= to.boot);
+  return {
+    isAllTold,
+    isUnset: (from, to) =>
+      isAllTold(from, to) && !settings.some((setting) => overlaps(setting, { from, to })),
+  };
 }
+
+interface Span {
+  readonly from: BoardMoment;
+  readonly to: BoardMoment;
+}
+
+const overlaps = (a: Span, b: Span): boolean =>
+  inBoardTime(a.from, b.to) < 0 && inBoardTime(b.from, a.to) < 0;
+
+/**
+ * When the clock was set in mid-boot: between two scans, where a table page lies that tells of no other probes. A logger
+ * compares the clock before it sets it and after.
+ */
+function settingsIn(heads: readonly Head[], compared: readonly Compared[]): Span[] {
+  return heads.slice(1).flatMap((table, index): Span[] => {
+    const before = heads[index]!;
+    const isOfSetting =
+      table.kind === 'table' &&
+      before.kind === 'scans' &&
+      before.boot === table.boot &&
+      before.table === table.table;
+    if (!isOfSetting) return [];
+    // The table is written when the scan is over that begins the page after it.
+    const next = heads[index + 2];
+    const isNext = next !== undefined && next.boot === table.boot && next.boardMs < table.boardMs;
+    const span = { from: endOf(before), to: beginOf(isNext ? next : table) };
+    const within = compared.filter(
+      (each) => inBoardTime(span.from, each) < 0 && inBoardTime(each, span.to) < 0,
+    );
+    const from = within.findLast(({ differenceMs }) => mustBeSet(differenceMs)) ?? span.from;
+    const to = within.find((each) => inBoardTime(each, from) > 0) ?? span.to;
+    return [{ from, to }];
+  });
+}
+
+/** A logger sets a clock that is further off, or knows no time. */
+const mustBeSet = (differenceMs: number | null): boolean =>
+  differenceMs === null || Math.abs(differenceMs) > SET_FROM_MS;
+
+/** A comparison takes the middle of the second that the clock tells, and a logger the second itself (`CLOCK_OFF_MS`). */
+const SET_FROM_MS = 1000;
 
 /** Boots whose first page of scans is quicker than the board's pages are when it is alone, with when that page begins. */
 function bootsBegunWithHost(heads: readonly Head[]): BoardMoment[] {
@@ -77,8 +137,7 @@ function withoutHoleIn(heads: readonly Head[]): IsUnbroken {
     const before = heads[index]!;
     return isFollowedBy(before, after) ? [] : [{ from: endOf(before), to: beginOf(after) }];
   });
-  return (from, to) =>
-    !holes.some((hole) => inBoardTime(hole.from, to) < 0 && inBoardTime(from, hole.to) < 0);
+  return (from, to) => !holes.some((hole) => overlaps(hole, { from, to }));
 }
 
 /** Of a part of a log: whether what is here reaches from the first moment to the second. */

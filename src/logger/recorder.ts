@@ -11,7 +11,7 @@ import {
   UNSAID,
   type WarningEvent,
 } from '../carrier/events.js';
-import { bootOfPage, stateOf } from '../carrier/wire/logPage.js';
+import { bootOfPage, readPage, stateOf } from '../carrier/wire/logPage.js';
 import type { Anchor } from '../exposure/boardTime.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
@@ -19,7 +19,7 @@ import type { BoardId, CarrierId } from '../units/ids.js';
 import { durationMs, later, type UtcMs } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { disprovedInWords } from '../visit/boardInWords.js';
-import { boardHistory } from './boardHistory.js';
+import { boardHistory, isRight } from './boardHistory.js';
 import { boardLog, NOTHING_TAKEN, notWhole, type Taken, takenTogether } from './boardLog.js';
 import { WITHIN_SECOND } from './bootEvidence.js';
 import { clockTeller } from './clockTeller.js';
@@ -73,22 +73,34 @@ export function recorder(
   /** Boards whose memory does not answer now, and those that gave a page of a number that another memory's has. */
   const withoutMemory = new Set<BoardId>();
   const withOther = new Set<BoardId>();
+  /** Boards whose memories hold pages of other boards. */
+  const withForeign = new Set<BoardId>();
+  /** Whether the board's clock was set and not compared since. */
+  let setLately = false;
   const discards = discardCount(store);
   const clocks = clockTeller(say);
   const times = lineTimes(store, anchor, say);
 
-  /** The board's clock against this computer's: once a boot, and when it has changed. */
+  /** The board's clock against this computer's: once a boot, when it has changed, and when it was set. */
   const compareClocks = (event: ClockEvent): Fact[] => {
     const at = times.place(event);
     const differenceMs =
       event.clock === 'running' && event.utc !== null
         ? Math.round(later(event.utc, WITHIN_SECOND) - at)
         : null;
-    clocks.compared(event, differenceMs);
     history.refresh();
     const last = history.lastCompared(event.board);
+    const known = history.comparedIn(event.board);
+    clocks.compared(
+      event,
+      differenceMs,
+      known.findLast((each) => each.differenceMs === null || isRight(each.differenceMs)),
+    );
+    const isSet = setLately;
+    setLately = false;
     if (last === null && differenceMs === null) return [];
     const isNews =
+      isSet ||
       last === null ||
       (last.differenceMs === null) !== (differenceMs === null) ||
       Math.abs((last.differenceMs ?? 0) - (differenceMs ?? 0)) > CLOCK_NEWS_MS;
@@ -131,6 +143,14 @@ export function recorder(
   const keepPage = ({ board, page, bytes }: LogPageEvent): Write => {
     const boot = bootOfPage(bytes);
     const isOfRam = withoutMemory.has(board);
+    const read = readPage(bytes);
+    if (read?.kind === 'table' && read.board !== board && !withForeign.has(board)) {
+      withForeign.add(board);
+      say(
+        `board ${board}: page ${page} of boot ${boot} was written by board ${read.board} (its memory was in that board before?); such pages are kept and not read as this board's`,
+        'warn',
+      );
+    }
     return () => {
       const isBeside = store.keepPage(board, { boot, page, bytes }, stateOf, isOfRam);
       if (!isBeside || withOther.has(board)) return;
@@ -181,6 +201,7 @@ export function recorder(
         marks.push(event);
         return null;
       case 'answer':
+        setLately ||= event.command === 'time' && event.result === 'done';
         clocks.answered(event, now);
         return null;
       case 'scan':

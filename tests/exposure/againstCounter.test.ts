@@ -38,12 +38,12 @@ describe('heldAgainstCounter()', () => {
     },
   );
 
-  it('holds it closer to the counter where its pace is known', () => {
-    const pairs = [pair('clock', 0, 4000), pair('host', 20 * MINUTE)];
-    expect(heldAgainstCounter(pairs, { rate: 1, within: 30e-6 }).pairs).toHaveLength(1);
-    // Two hosts an hour apart have measured it.
-    const measured = [...pairs, pair('host', 80 * MINUTE)];
-    expect(heldAgainstCounter(measured).pairs.map(({ by }) => by)).toEqual(['host', 'host']);
+  it('holds it no closer where hosts have measured the pace, for it may be another meanwhile', () => {
+    const measured = [pair('clock', 0, 4000), pair('host', 20 * MINUTE), pair('host', 80 * MINUTE)];
+    expect(heldAgainstCounter(measured).disproved).toEqual([]);
+    // What no counter can have counted is disproved all the same (negative control): 0.5 s + 0.5 s + 6 s.
+    const wrong = [pair('clock', 0, 7001), ...measured.slice(1)];
+    expect(heldAgainstCounter(wrong).disproved).toMatchObject([{ differenceMs: 7001 }]);
   });
 
   it('believes no host where two contradict each other', () => {

@@ -83,15 +83,45 @@ describe('placeBoots()', () => {
     expect(at([boot(1, 0, pair(0, 0)), boot(2, 1000)], 2, 0, utcMs(100_000))).toBeNull();
   });
 
-  it('drops a boot that would still run when the next one had begun', () => {
-    const boots = [
-      boot(1, HOUR, pair(0, 0), pair(HOUR / 2, HOUR / 2)),
-      boot(2, HOUR, pair(0, HOUR - 10_000)),
-    ];
-    expect(at(boots, 1, 0)).toBeNull();
-    expect(at(boots, 2, 0)).not.toBeNull();
-    // Within what the evidence leaves open, it stands.
-    expect(at([boots[0]!, boot(2, HOUR, pair(0, HOUR - 1000))], 1, 0)).not.toBeNull();
+  it('trusts a boot less, beyond its last pair, that would still run when the next one had begun', () => {
+    const first = boot(1, HOUR, pair(0, 0), pair(HOUR / 2, HOUR / 2));
+    const all = [first, boot(2, HOUR, pair(0, HOUR - 10_000))];
+    expect(at(all, 1, HOUR)!.within - at([first], 1, HOUR)!.within).toBe(10_000);
+    // Half of the way from the pair half of it; what lies between pairs is proven.
+    expect(at(all, 1, HOUR * 0.75)!.within - at([first], 1, HOUR * 0.75)!.within).toBe(5000);
+    expect(at(all, 1, HOUR / 2)).toEqual(at([first], 1, HOUR / 2));
+    expect(at(all, 2, 0)).not.toBeNull();
+    // Within what the evidence leaves open, it stands (negative control).
+    const soon = boot(2, HOUR, pair(0, HOUR - 1000));
+    expect(at([first, soon], 1, HOUR)).toEqual(at([first], 1, HOUR));
+  });
+
+  it.each([
+    ['no counter runs so', boot(1, HOUR, pair(0, 0), pair(HOUR / 2, HOUR / 2)), 25_000],
+    ['all of it is proven', boot(1, HOUR, pair(0, 0), pair(HOUR, HOUR)), 10_000],
+    [
+      'its clock goes on',
+      { ...boot(1, HOUR, pair(0, 0), pair(HOUR / 2, HOUR / 2)), isClockedToTheEnd: true },
+      10_000,
+    ],
+  ] as const)('leaves it as it is when the next computer was set back: %s', (_why, first, backMs) => {
+    const all = [first, boot(2, HOUR, pair(0, HOUR - backMs))];
+    expect(at(all, 1, HOUR)).toEqual(at([first], 1, HOUR));
+  });
+
+  it('places each stretch by the computer that was heard in it', () => {
+    const moved = [{ from: boardMs(HOUR), pairs: [pair(HOUR + 1000, HOUR + 6000, 'host', 200)] }];
+    const of = (pairs: TimePair[]) => ({ ...boot(1, 2 * HOUR, ...pairs), moved });
+    const all = [of([pair(0, 0, 'host', 200), pair(HOUR - 1000, HOUR - 1000)])];
+    expect(at(all, 1, HOUR / 2)!.utc).toBe(HOUR / 2);
+    expect(Math.abs(at(all, 1, HOUR - 1)!.utc - HOUR)).toBeLessThan(100);
+    expect(at(all, 1, HOUR)!.utc).toBe(HOUR + 5000);
+    // The later one proves nothing of what was before it.
+    expect(at([of([])], 1, HOUR - 1)!.within).toBeGreaterThan(HOUR);
+    expect(at([of([])], 1, HOUR + 1000)).toEqual({ utc: HOUR + 6000, within: 200 });
+    // Without a clock that goes on, five seconds would be spread over the hour (negative control).
+    const spread = [boot(1, 2 * HOUR, pair(0, 0, 'host', 200), ...moved[0]!.pairs)];
+    expect(at(spread, 1, HOUR / 2)!.utc).toBeCloseTo(HOUR / 2 + 2500, -2);
   });
 });
 

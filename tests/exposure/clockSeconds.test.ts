@@ -36,7 +36,7 @@ describe('pairsOfSeconds()', () => {
         (ppm, known) => {
           const marks = marksOf(everyTwoMinutes(2000, 12 * HOUR), ppm);
           const pairs = pairsOfSeconds([anchor(known, ppm)], marks, MODULUS, WITHIN);
-          expect(pairs).toHaveLength(72);
+          expect(pairs).toHaveLength(74);
           expect(Math.max(...errors(pairs, ppm))).toBeLessThanOrEqual(WITHIN);
         },
       ),
@@ -75,7 +75,7 @@ describe('pairsOfSeconds()', () => {
       ...marksOf(times.slice(15), 0),
     ];
     const pairs = pairsOfSeconds([anchor(HOUR, 0)], marks, MODULUS, WITHIN);
-    expect(pairs.map(({ boardMs: at }) => at >= HOUR / 2)).toEqual([true, true, true]);
+    expect(pairs.map(({ boardMs: at }) => at >= HOUR / 2)).toEqual([true, true, true, true, true]);
     expect(Math.max(...errors(pairs, 0))).toBeLessThanOrEqual(WITHIN);
   });
 

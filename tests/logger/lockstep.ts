@@ -47,6 +47,8 @@ export class Lockstep {
   readonly #memory = new SerialMemory({});
   readonly heard: CarrierEvent[] = [];
   readonly #options: LockstepOptions;
+  /** How far the clock of a computer is off that is plugged in from now on. */
+  hostOffMs = 0;
   #now = 0;
   #host: { attendant: Attendant; input: NodeJS.WritableStream } | null = null;
   #sent: { atMs: number; byte: number }[] = [];
@@ -98,12 +100,13 @@ export class Lockstep {
   ): Attendant {
     if (options.reset) this.board.reset('external');
     this.#sent = [];
+    const off = this.hostOffMs;
     const clock = {
-      utc: () => this.utc(),
+      utc: () => utcMs(this.utc() + off),
       monotonic: () => this.monotonic(),
       steady: () => this.monotonic(),
     };
-    const anchor = { utc: this.utc(), monotonic: this.monotonic() };
+    const anchor = { utc: clock.utc(), monotonic: this.monotonic() };
     const plain = recorder(store, anchor, carrier, options.say ?? (() => {}));
     const attendant = attend({
       store,

@@ -7,6 +7,7 @@ import { openStoreToRead, type Store } from '../../store/store.js';
 import type { RomId } from '../../units/ids.js';
 import { Refusal } from '../../units/refusal.js';
 import { between, durationMs, formatInstant, later, minutes, seconds, type UtcMs } from '../../units/time.js';
+import { recordedAhead } from '../../visit/clockBehind.js';
 import { ICE_AGE_MAX, inForce } from '../../visit/commissioned.js';
 import { foldSeason, type Season } from '../../visit/season.js';
 import { bad, type Finding, good, look } from './finding.js';
@@ -168,12 +169,11 @@ function gathered(store: Store): Finding[] {
 
 /** A computer whose clock is behind what it has recorded. */
 function order(store: Store, now: UtcMs): Finding {
-  const last = store.facts().at(-1)?.recorded;
-  const behind = last === undefined ? 0 : between(now, last);
-  return behind > minutes(1)
+  const last = recordedAhead(store, now);
+  return last !== null
     ? bad(
         'time',
-        `the clock says ${formatInstant(now)}, and the last fact was recorded at ${formatInstant(last!)}.`,
+        `the clock says ${formatInstant(now)}, and the last fact was recorded at ${formatInstant(last)}.`,
         'set the clock; rulings stand, but labels would be wrong',
       )
     : good('time', 'the clock is not behind the record.');
