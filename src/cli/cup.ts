@@ -17,6 +17,7 @@ import {
   spoilCup,
   turnCup,
 } from '../visit/actions.js';
+import { slotText } from '../visit/cup.js';
 import type { Season } from '../visit/season.js';
 import { probeIn } from '../visit/slots.js';
 import { type Context, report, typed } from './context.js';
@@ -86,7 +87,12 @@ export function define(cup: Command, context: Context): void {
         ],
         (season) => visitIn(season).zone,
       );
-      say(options, made, `cup ${label} loaded at ${made.when}`);
+      say(
+        options,
+        made,
+        `cup ${label} loaded at ${made.when}${seatText(made)}${given.plan === undefined ? '' : `; ${plannedText(made)}`}`,
+      );
+      tellUnobserved(made, context);
     });
 
   for (const [verb, make, done] of [
@@ -108,17 +114,11 @@ export function define(cup: Command, context: Context): void {
           options.cup !== undefined && second === undefined ? [undefined, first] : [first, second];
         const label = cupNamed(name, options);
         const given = slotGiven(slot ?? options.slot);
-        let place: SlotName | undefined;
-        const made = enter(label, options, context, (season, entering) => {
-          place = slotNamed(given, season);
-          return make(label, place, entering);
-        });
-        const { carrier, slot: number } = place!;
-        say(options, made, `cup ${label} ${done} ${carrier}:${number} at ${made.when}`);
-        if (probeIn(made.season.carriers.get(carrier), number, made.at) === null)
-          context.io.err(
-            `slot ${carrier}:${number} has no probe yet, so the cup is not observed; assign one with probe assign.`,
-          );
+        const made = enter(label, options, context, (season, entering) =>
+          make(label, slotNamed(given, season), entering),
+        );
+        say(options, made, `cup ${label} ${done} ${slotText(placeIn(made)!)} at ${made.when}`);
+        tellUnobserved(made, context);
       });
 
   onCupEvent(cup, 'lift [cup]', 'take a cup out of its slot').action(
@@ -167,7 +167,8 @@ export function define(cup: Command, context: Context): void {
         ...replaceCup(season, label, fresh, wordsOf('why', options.why), entering),
         ...seatedToo(fresh, options, season, entering),
       ]);
-      say(options, made, `cup ${label} replaced by cup ${fresh}, loaded at ${made.when}`);
+      say(options, made, `cup ${label} replaced by cup ${fresh}, loaded at ${made.when}${seatText(made)}`);
+      tellUnobserved(made, context);
     });
 
   withWhy(
@@ -210,6 +211,30 @@ const loadingOf = ({ strip, active, lot, colony, group }: LoadOptions): Loading 
   colony,
   group,
 });
+
+/** The slot into which a cup came with what was recorded. */
+const placeIn = ({ facts }: Made): SlotName | undefined =>
+  facts.find((fact) => fact.type === 'cup-seated' || fact.type === 'cup-moved');
+
+function seatText(made: Made): string {
+  const place = placeIn(made);
+  return place === undefined ? '' : `, seated in ${slotText(place)}`;
+}
+
+/** What nobody typed is read before the next cup is taken. */
+function plannedText({ facts }: Made): string {
+  const { visit, kind, colony, lot } = facts.find((fact) => fact.type === 'cup-loaded')!;
+  const arm = kind === 'no-strip' ? 'no strip' : `lot ${lot ?? "the visit's"}`;
+  return `visit ${visit}, colony ${colony ?? 'not told'}, ${arm}`;
+}
+
+function tellUnobserved(made: Made, { io }: Context): void {
+  const place = placeIn(made);
+  if (place !== undefined && probeIn(made.season.carriers.get(place.carrier), place.slot, made.at) === null)
+    io.err(
+      `slot ${slotText(place)} has no probe yet, so the cup is not observed; assign one with probe assign.`,
+    );
+}
 
 /** Said instead of a slot: the cup is not seated yet, whatever its plan says. */
 const NO_SLOT = 'none';

@@ -49,11 +49,12 @@ function sheetOf({ cups, all, part, parts }: Sheet, plan: string): Html {
   const day = dayIn(load, zone);
   return html`<section class="sheet">
 <h1>Yard ${yard}${of}</h1>
-<p class="head"><b>${day}</b> ${zone} · visit <b>${visit}</b> · ${carriersOf(all)} · ${armsIn(all).join(' / ')} · rule set ${rules}</p>
+<p class="head"><b>${day}</b> ${zone} · visit <b>${visit}</b> · ${carriersOf(all)} · ${armsText(all)} · rule set ${rules}</p>
 <p class="head blanks">Crew <i></i> Watch shows <i class="short"></i> when the screen or a telephone shows <i class="short"></i></p>
 <p class="caution">${CAUTIONS.visit}</p>
-<div class="scroll whole"><table class="field${cups.length > 10 ? '' : ' roomy'}" aria-label="cups at the yard">
-<thead><tr><th>slot</th><th>label</th><th>colony</th><th>loaded at</th><th>turn between<br><small>planned; then as loaded</small></th><th>turned at</th><th>tray</th><th>lost, remark<br><small>what happened, not how warm</small></th></tr></thead>
+<div class="scroll whole"><table class="field${roomOf(cups.length)}" aria-label="cups at the yard">
+<colgroup>${COLUMNS_MM.map((width) => html`<col style="width:${width}mm">`)}<col></colgroup>
+<thead><tr><th>slot</th><th>label</th><th>colony</th><th>loaded at</th><th>turn between<br><small>planned; as loaded</small></th><th>turned at</th><th>tray</th><th>lost, remark<br><small>not how warm</small></th></tr></thead>
 <tbody>
 ${cups.map((cup) => rowOf(cup, tellApart(all)(cup)))}${part === parts ? Array.from({ length: SPARE_ROWS }, () => SPARE) : null}</tbody>
 </table></div>
@@ -61,7 +62,7 @@ ${stepsOf(all, plan)}
 <p class="cut">cut here before the wash: whoever washes should not know the trays</p>
 <h2>Wash: yard ${yard}, visit ${visit}${of} <span class="blanks">Washed by <i class="short"></i> on <i class="short"></i></span></h2>
 <p class="caution">${CAUTIONS.wash}</p>
-<div class="scroll whole"><table class="field" aria-label="washes">
+<div class="scroll whole"><table class="field${cups.length > ROOMIER_MAX ? '' : ' roomy'}" aria-label="washes">
 <thead><tr><th>label</th><th>wash</th><th>second wash</th><th>bees</th><th>remark</th><th>label</th><th>wash</th><th>second wash</th><th>bees</th><th>remark</th></tr></thead>
 <tbody>
 ${washRows(cups, part === parts ? SPARE_ROWS : 0)}</tbody>
@@ -73,6 +74,14 @@ ${washRows(cups, part === parts ? SPARE_ROWS : 0)}</tbody>
 `;
 }
 
+/** Slot, label, colony, loaded at, turn between, turned at, tray; the remark takes the rest. */
+const COLUMNS_MM = [13, 36, 31, 18, 31, 18, 15];
+
+/** Rows are as high as a sheet with so many lets them be: they are written on standing, in gloves. */
+const ROOMY_MAX = 9;
+const ROOMIER_MAX = 7;
+const roomOf = (cups: number): string => (cups > ROOMY_MAX ? '' : cups > ROOMIER_MAX ? ' roomy' : ' roomier');
+
 const rowOf = (cup: ReadyCup, arm: string): Html => {
   const { carrier, slot, colony, kind, load, from, to, zone } = cup;
   const strip = kind === 'no-strip' ? 'no strip' : arm;
@@ -80,10 +89,23 @@ const rowOf = (cup: ReadyCup, arm: string): Html => {
 `;
 };
 
-/** What of a cup's arm is to be told in its row: only what is not the same in the whole yard. */
+/** So many signs of an arm have room in a row. */
+const ARM_SIGNS_MAX = 15;
+
+/** What of a cup's arm is to be told in its row: only what is not the same in the whole yard; the number of the arm when that is long. */
 function tellApart(cups: readonly ReadyCup[]): (cup: ReadyCup) => string {
-  const strips = cups.filter(({ kind }) => kind === 'strip');
-  const differs = (column: 'active' | 'lot') => new Set(strips.map((cup) => cup[column])).size > 1;
+  const arms = armsIn(cups);
+  if (isNumbered(cups)) return (cup) => `arm ${arms.indexOf(armOf(cup)) + 1}`;
+  return inFull(cups);
+}
+
+const isNumbered = (cups: readonly ReadyCup[]): boolean =>
+  stripsOf(cups).some((cup) => inFull(cups)(cup).length > ARM_SIGNS_MAX);
+
+const stripsOf = (cups: readonly ReadyCup[]): ReadyCup[] => cups.filter(({ kind }) => kind === 'strip');
+
+function inFull(cups: readonly ReadyCup[]): (cup: ReadyCup) => string {
+  const differs = (column: 'active' | 'lot') => new Set(stripsOf(cups).map((cup) => cup[column])).size > 1;
   const [actives, lots] = [differs('active'), differs('lot')];
   return ({ active, lot }) =>
     [actives ? (active ?? 'active not told') : '', lots ? `lot ${lot ?? 'not told'}` : '']
@@ -131,9 +153,12 @@ const carriersOf = (cups: readonly ReadyCup[]): string => {
 const armOf = ({ active, lot }: ReadyCup): string =>
   [active ?? 'active not told', ...(lot === null ? [] : [`lot ${lot}`])].join(', ');
 
-const armsIn = (cups: readonly ReadyCup[]): string[] => [
-  ...new Set(cups.filter(({ kind }) => kind === 'strip').map(armOf)),
-];
+const armsIn = (cups: readonly ReadyCup[]): string[] => [...new Set(stripsOf(cups).map(armOf))];
+
+const armsText = (cups: readonly ReadyCup[]): string =>
+  armsIn(cups)
+    .map((arm, index) => (isNumbered(cups) ? `arm ${index + 1}: ${arm}` : arm))
+    .join(' / ');
 
 const STYLE = `
 main { max-width: 190mm; }
@@ -143,12 +168,13 @@ body { color: #000; font-size: 9.5pt; line-height: 1.22; }
 .sheet p { margin: 0.7mm 0; } .sheet .scroll { margin: 0; } .head { font-size: 10pt; }
 .blanks { font-weight: normal; font-size: 10pt; } .blanks i { display: inline-block; width: 45mm; border-bottom: 0.3mm solid #000; height: 5mm; } .blanks i.short { width: 22mm; }
 .caution { font-size: 8pt; line-height: 1.15; border: 0.4mm solid #000; padding: 0.8mm 1.5mm; }
-table.field { font-size: 9.5pt; table-layout: auto; } table.field th, table.field td { border: 0.3mm solid #000; padding: 0.4mm 1mm; vertical-align: middle; min-width: 0; background: #fff; overflow-wrap: anywhere; }
+table.field { font-size: 9.5pt; } table.field th, table.field td { border: 0.3mm solid #000; padding: 0.4mm 1mm; vertical-align: middle; min-width: 0; background: #fff; overflow-wrap: anywhere; }
 table.field th { font-size: 8.5pt; line-height: 1.05; } table.field td { height: 7.4mm; line-height: 1.1; }
-table.field.roomy td { height: 9mm; } table.field:not(.roomy) td { padding-top: 0; padding-bottom: 0; line-height: 1; }
-td.label { white-space: nowrap; font-size: 9pt; font-weight: bold; } td.label small { font-weight: normal; }
-td.count { min-width: 11mm; } td.time { min-width: 18mm; vertical-align: top !important; } td.window { white-space: nowrap; } td.window small, .write { display: block; } .write { letter-spacing: 0.02em; }
-table.field td:nth-child(6) { min-width: 17mm; } table.field td:last-child { min-width: 22mm; }
+table.field.roomy td { height: 9mm; } table.field.roomier td { height: 12mm; } table.field:not(.roomy, .roomier) td { padding-top: 0; padding-bottom: 0; line-height: 1; }
+table[aria-label='cups at the yard'] { table-layout: fixed; width: 100%; }
+td.label { font-size: 9pt; font-weight: bold; } td.label small { font-weight: normal; }
+td.count { min-width: 11mm; } td.time { vertical-align: top !important; } td.window { white-space: nowrap; } td.window small, .write { display: block; } .write { letter-spacing: 0.02em; }
+table.field td:last-child { min-width: 22mm; }
 small { font-size: 8pt; font-weight: normal; }
 ul.steps { margin: 1mm 0; padding-left: 4mm; font-size: 8.5pt; line-height: 1.18; } ul.steps li { margin: 0 0 0.5mm; }
 p.cut { border-top: 0.5mm dashed #000; margin-top: 1.5mm; padding-top: 0.5mm; font-size: 8.5pt; text-align: center; }

@@ -3,7 +3,7 @@ import type { CupLabel } from '../../units/ids.js';
 import { type Html, html } from '../html.js';
 import { page } from '../page.js';
 import { type LabelGrid, PAPERS } from './labelGrid.js';
-import { type CodeKind, machineCode } from './machineCode.js';
+import { type CodeKind, machineCode, mm } from './machineCode.js';
 
 /**
  * What stands on one label; a spare one is for a cup that takes another's place. Neither lot nor whether there is a strip: the label goes
@@ -92,8 +92,6 @@ main { max-width: none; padding: 0; }
 .face.code128 .words { flex: none; width: 100%; text-align: center; }
 @media screen { .sheet { outline: 1px solid #c4c4c4; margin: 0 auto 8mm; } }
 `;
-
-const mm = (value: number): number => Math.round(value * 100) / 100;
 
 /** Labels that go on from the last one of a plan; null when that does not end in a number. */
 export function spareLabels(cups: readonly ReadyCup[], count: number): CupLabel[] | null {

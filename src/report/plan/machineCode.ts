@@ -82,4 +82,5 @@ export function machineCode(kind: CodeKind, text: string, roomMm: number, height
   };
 }
 
-const mm = (value: number): number => Math.round(value * 100) / 100;
+/** A length for print, to a hundredth of a millimetre. */
+export const mm = (value: number): number => Math.round(value * 100) / 100;

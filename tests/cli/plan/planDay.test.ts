@@ -224,10 +224,22 @@ describe('a plan that is ready', () => {
     expect(JSON.parse(opened.out)[0]).toMatchObject({
       ...{ yard: 'alder-07', zone: 'Etc/GMT+5', active: 'amitraz strip', lot: 'L7', declaredCups: 3 },
     });
-    for (const { cup } of cups.slice(0, 2)) {
-      const { code, err } = await run(['cup', 'load', cup, ...on()], MORNING);
-      expect([code, err]).toEqual([0, '']);
-    }
+    const rom = '28-13-9B-BB-0B-00-00-1F';
+    await run(['probe', 'assign', 'A:1', rom, '--store', file('day.sqlite')], MORNING);
+    const loaded = [];
+    for (const { cup } of cups.slice(0, 2)) loaded.push(await run(['cup', 'load', cup, ...on()], MORNING));
+    expect(loaded.map(({ code, out }) => [code, sentence(out).trim()])).toEqual([
+      [
+        0,
+        `cup ${cups[0]!.cup} loaded at 2026-05-13T07:03:00-05:00, seated in A:1; visit 260513-alder-07, colony c02, no strip`,
+      ],
+      [
+        0,
+        `cup ${cups[1]!.cup} loaded at 2026-05-13T07:03:00-05:00, seated in A:2; visit 260513-alder-07, colony c01, lot L7`,
+      ],
+    ]);
+    // Only the first slot has a probe.
+    expect(loaded.map(({ err }) => err.includes('so the cup is not observed'))).toEqual([false, true]);
     const shown = await run(['cup', 'show', cups[1]!.cup, '--store', file('day.sqlite'), '--json'], MORNING);
     expect(shown.out).toContain('"c01"');
     const facts = JSON.parse(

@@ -52,6 +52,17 @@ describe('fieldSheets()', () => {
     expect(field).not.toMatch(/<th>(temperature|ruling)|°C/);
   });
 
+  it('names arms in full in each row while they are short, else by numbers that its head explains', () => {
+    const lots = (name: string) => ready(TWO).map((cup, index) => ({ ...cup, lot: `${name}${index % 2}` }));
+    expect(page(lots('L'))).toContain('<b>lot L1</b>');
+    expect(page(lots('L'))).not.toContain('arm 1');
+    const long = page(lots('LOT-2026-0007-'));
+    expect(long).toContain(
+      'arm 1: active not told, lot LOT-2026-0007-0 / arm 2: active not told, lot LOT-2026-0007-1',
+    );
+    expect([long.includes('<b>arm 1</b>'), long.includes('<b>arm 2</b>')]).toEqual([true, true]);
+  });
+
   it('escapes what people typed', () => {
     expect(page(ready(TWO).map((cup) => ({ ...cup, colony: '<i>x' })))).not.toContain('<i>x');
   });
@@ -67,6 +78,21 @@ describe.skipIf(why !== null)(`the printed field sheet${why === null ? '' : ` ($
       `${'<p>one more line</p>'.repeat(14)}<p class="cut">`,
     );
     expect(sheets(longer, 'Letter')).toBeGreaterThan(2);
+  });
+
+  it('is one sheet also where names are long, of which each row has a part', () => {
+    const cups = ready(TWO).map((cup, index) => ({
+      ...cup,
+      colony: 'colony-with-name',
+      active: 'amitraz strip of a long name 500 mg',
+      lot: `LOT-2026-0007-${'AB'[index % 2]}`,
+    }));
+    expect([sheets(page(cups), 'A4'), sheets(page(cups), 'Letter')]).toEqual([2, 2]);
+    const inFull = page(cups).replaceAll(
+      /<b>arm \d<\/b>/g,
+      '<b>amitraz strip of a long name, lot LOT-2026-0007-A</b>',
+    );
+    expect(sheets(inFull, 'Letter')).toBeGreaterThan(2);
   });
 
   it('is two sheets for a yard of twenty', () => {
