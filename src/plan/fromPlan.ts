@@ -89,9 +89,7 @@ export function notPlannedWith(
     const window = dueWindow({ load, loadWithin: durationMs(0) }, { rules });
     return window.from === from && window.to === to;
   };
-  return own.some(isOfThese)
-    ? null
-    : `was planned with another rule set of the name ${given}: its cups are to be turned at other times`;
+  return own.some(isOfThese) ? null : `has other turn windows in the plan than rule set ${given} gives`;
 }
 
 /** The first visit of a plan that was not opened yet. */
@@ -107,9 +105,9 @@ export const nextCupOfPlan = (
   held: Pick<Held, 'cups' | 'carriers'>,
 ): ReadyCup | null =>
   ofThisVehicle(
-    cups.filter((cup) => cup.visit === visit && !held.cups.has(cup.cup)),
+    cups.filter((cup) => cup.visit === visit),
     held,
-  )[0] ?? null;
+  ).find(({ cup }) => !held.cups.has(cup)) ?? null;
 
 /** What a plan says of the cup with a label. */
 export const cupOfPlan = (cups: readonly ReadyCup[], label: string | undefined): ReadyCup | null =>

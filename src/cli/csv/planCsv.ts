@@ -9,6 +9,7 @@ import { optionalNameIn, textIn } from './csvCells.js';
 export const PLAN_COLUMNS = {
   required: ['yard', 'cups'],
   optional: ['colony', 'group', 'kind', 'active', 'lot', 'visit', 'arrive', 'drive'],
+  hint: 'what plan day --out wrote is for plan sheet, plan labels and --plan',
 } as const satisfies CsvColumns;
 
 /** A yard as it was written down; null is not told. */

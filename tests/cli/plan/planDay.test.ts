@@ -286,7 +286,7 @@ describe('a plan that is ready', () => {
     const without = await run(['visit', 'open', '260513-alder-07', ...on()], MORNING);
     expect([without.code, sentence(without.err)]).toEqual([
       1,
-      expect.stringContaining('another rule set of the name default 1'),
+      expect.stringContaining('has other turn windows in the plan than rule set default 1 gives'),
     ]);
     expect((await run(['visit', 'open', '260513-alder-07', ...on(), ...rules], MORNING)).code).toBe(0);
   });
@@ -334,6 +334,13 @@ describe('a plan that is ready', () => {
     const { code, err } = await run(['plan', 'sheet', file('plan.csv', PLAN)]);
     expect([code, sentence(err)]).toEqual([1, expect.stringContaining('line 1: unknown column "cups"')]);
     expect(err).toContain('such a file is made by plan day --out');
+  });
+
+  it('is no plan that people write either, and says what it is for', async () => {
+    await planned();
+    const { code, err } = await day(file('one.csv'), ...CARRIERS);
+    expect([code, sentence(err)]).toEqual([1, expect.stringContaining('unknown column "zone"')]);
+    expect(sentence(err)).toContain('what plan day --out wrote is for plan sheet, plan labels and --plan');
   });
 
   it('is refused for a visit or a cup that it does not have, and for one without a yard', async () => {

@@ -132,7 +132,7 @@ describe('a plan with other minutes under the same name', () => {
   it('is not opened here either', () => {
     desk.type('15\n\n');
     expect(desk.shown().replace(/\s+/g, ' ')).toContain(
-      'was planned with another rule set of the name default 1: its cups are to be turned at other times; open it with visit open --plan and --rules.',
+      'has other turn windows in the plan than rule set default 1 gives; open it with visit open --plan and --rules.',
     );
   });
 });
@@ -148,6 +148,11 @@ describe('a plan for two vehicles', () => {
     );
     desk.type('\n\n*1\n');
     expect([...desk.season().visits.values()]).toMatchObject([{ declaredCups: 10 }]);
-    expect(desk.shown()).toContain(`Enter: ${TWO.find(({ carrier }) => carrier === 'A')!.cup}`);
+    const here = TWO.filter(({ carrier }) => carrier === 'A');
+    expect(desk.shown()).toContain(`Enter: ${here[0]!.cup}`);
+    desk.type('\n'.repeat(5 * here.length));
+    expect(desk.season().cups.size).toBe(here.length);
+    // All of them are loaded: none of the other vehicle's is offered.
+    for (const { cup } of TWO) expect(desk.shown()).not.toContain(`Enter: ${cup}`);
   });
 });
