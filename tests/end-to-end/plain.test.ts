@@ -3,6 +3,7 @@ import { once } from 'node:events';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { openStoreToWrite } from '../../src/store/store.js';
+import { minutes, utcMs } from '../../src/units/time.js';
 import { fillStore, lifted, SHOWN_AT } from '../screen/invented.js';
 import { whyNot } from '../tools/debianPrograms.js';
 import { eachInNewFolder } from '../tools/newFolder.js';
@@ -57,6 +58,27 @@ describe('watch without a screen', () => {
     const lines = out.trimEnd().split('\n');
     expect(lines.filter((line) => line.includes('260512-05,') && line.includes('Cup'))).toHaveLength(2);
     expect(new Set(lines).size).toBe(lines.length);
+  });
+
+  it.each([
+    [
+      'an hour ahead of',
+      60,
+      /^this computer's clock says \S+, which is before the last record \(\S+\): set it/,
+    ],
+    ['not ahead of (negative control)', 0, /^Changes are told/],
+  ])('says at once when the last record is %s this computer’s clock', async (_how, ahead, first) => {
+    const at = utcMs(Date.now() + minutes(ahead));
+    withStore((opened) => opened.append(at, lifted('260512-05', 180)));
+    const child = start('watch', '--store', store);
+    let err = '';
+    child.stderr!.setEncoding('utf8').on('data', (text: string) => {
+      err += text;
+    });
+    await until('it has begun', () => /Changes are told/.test(err));
+    child.kill('SIGTERM');
+    await once(child, 'close');
+    expect(err).toMatch(first);
   });
 
   it('ends with 0 and without a word when `head -3` has enough', async () => {

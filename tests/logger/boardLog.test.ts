@@ -52,7 +52,7 @@ const page = (bytes: Uint8Array, number: number): CarrierEvent => ({
 });
 /** Boot 1 began an hour before START, by the board's own clock. */
 const HOUR = 3_600_000;
-const table = (utcSeconds: number) =>
+const table = (utcSeconds: number, writtenBy = BOARD) =>
   page(
     tablePage({
       page: 1,
@@ -61,7 +61,7 @@ const table = (utcSeconds: number) =>
       boardMs: 1500,
       utcSeconds,
       clock: utcSeconds === 0 ? 'S' : 'R',
-      board: BOARD,
+      board: writtenBy,
       roms: ROMS,
       nextScan: 2,
     }),
@@ -238,6 +238,30 @@ describe('takeInLog()', () => {
     expect(said.filter((sentence) => /is another than the one kept/.test(sentence))).toEqual([
       `board ${BOARD}: page 2 of boot 1 is another than the one kept under that number (its memory was replaced while it ran?); both are kept and read`,
     ]);
+  });
+
+  it.each([
+    ['another board', '0A1B2C3E', 0],
+    ['this board (negative control)', BOARD, 10],
+  ])('reads pages as this board’s that a memory brought along, written by %s', (_whose, writtenBy, read) => {
+    const said: string[] = [];
+    writer = recorder(store, { utc: START, monotonic: monotonicMs(0) }, null, (sentence) =>
+      said.push(sentence),
+    );
+    writer.record([booted, clock(0), table(ITS_CLOCK, writtenBy), scans(), scans(2, 3, 5)], START);
+    expect(writer.takeInLog(START, true).readings).toBe(read);
+    expect(readings()).toHaveLength(read / 2);
+    // Kept, and not looked at again.
+    expect(store.pagesOf(board, 1)).toHaveLength(3);
+    expect(store.unreadBoots(board)).toEqual([]);
+    writer.record([table(ITS_CLOCK, writtenBy)], START);
+    expect(said.filter((sentence) => /was written by board/.test(sentence))).toEqual(
+      read > 0
+        ? []
+        : [
+            `board ${BOARD}: page 1 of boot 1 was written by board 0A1B2C3E (its memory was in that board before?); such pages are kept and not read as this board's`,
+          ],
+    );
   });
 
   it.each([

@@ -61,6 +61,27 @@ describe('clockTeller()', () => {
     ]);
   });
 
+  it.each([
+    [0, 4000, minutes(180), '4.0 s behind'],
+    [-300, -60_300, minutes(180), '60.0 s ahead of'],
+    // A clock chip may have run off by itself: 5 ppm of 150 days are 65 s.
+    [0, 60_000, minutes(150 * 24 * 60), null],
+    [5000, 9000, minutes(180), null],
+    [0, 1900, minutes(180), null],
+  ])('blames no clock that was right and goes on: %s ms off, then %s', (before, off, after, moved) => {
+    const said: string[] = [];
+    const teller = clockTeller((sentence, level = 'info') => said.push(`${level}: ${sentence}`));
+    const at = utcMs(NOON - after + off);
+    const since = { type: 'clock-compared', board, boot: 1, boardMs: 0, differenceMs: before, at } as const;
+    teller.compared(clock('running'), off, since);
+    teller.answered(answer('time'), NOON);
+    expect(said).toEqual([
+      moved === null
+        ? expect.stringContaining('board 0A1B2C3D: its clock was ')
+        : expect.stringContaining(`warn: this computer's clock is ${moved} what it was on `),
+    ]);
+  });
+
   it('says that a clock could not be set', () => {
     expect(told('running', 9000, answer('time', 'unavailable'))).toEqual([
       'warn: board 0A1B2C3D: its clock could not be set (unavailable); look with carrier check',
