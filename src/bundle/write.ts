@@ -1,14 +1,4 @@
-import {
-  closeSync,
-  existsSync,
-  fsyncSync,
-  mkdirSync,
-  openSync,
-  readdirSync,
-  renameSync,
-  rmSync,
-  utimesSync,
-} from 'node:fs';
+import { existsSync, mkdirSync, readdirSync, renameSync, rmSync, utimesSync } from 'node:fs';
 import { dirname, join, resolve } from 'node:path';
 import { temporaryOf, troubleOf } from '../export/newFile.js';
 import { parseRules } from '../exposure/ruleSet.js';
@@ -16,6 +6,7 @@ import { canonicalJson } from '../store/chain.js';
 import { factFromJson } from '../store/facts.js';
 import type { Link } from '../store/gathered.js';
 import type { Store } from '../store/store.js';
+import { syncPath } from '../units/onDisk.js';
 import { Refusal } from '../units/refusal.js';
 import { MS_PER_SECOND, type UtcMs } from '../units/time.js';
 import { headerLine, type Row, rowLine, type Table } from './column.js';
@@ -84,11 +75,11 @@ export async function writeBundle(store: StoreToTell, options: WriteOptions): Pr
     mkdirSync(part);
     isMade = true;
     const bundle = await writeInto(part, store, options);
-    sync(part);
+    syncPath(part);
     // Its files would show when it was written, and so by how much its dates are earlier.
     if (options.isPublic) dated(part, bundle.opened);
     renameSync(part, out);
-    sync(dirname(out));
+    syncPath(dirname(out));
     const { opened: _, ...told } = bundle;
     return { ...told, folder: options.out };
   } catch (error) {
@@ -249,12 +240,3 @@ function dated(folder: string, opened: UtcMs): void {
 }
 
 const DAY_MS = 24 * 60 * 60 * MS_PER_SECOND;
-
-function sync(path: string): void {
-  const file = openSync(path, 'r');
-  try {
-    fsyncSync(file);
-  } finally {
-    closeSync(file);
-  }
-}

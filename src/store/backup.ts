@@ -1,14 +1,6 @@
-import {
-  accessSync,
-  closeSync,
-  constants,
-  existsSync,
-  fsyncSync,
-  openSync,
-  renameSync,
-  rmSync,
-} from 'node:fs';
+import { accessSync, constants, existsSync, renameSync, rmSync } from 'node:fs';
 import { basename, dirname } from 'node:path';
+import { syncPath } from '../units/onDisk.js';
 import { Refusal } from '../units/refusal.js';
 import { makeEmpty } from './emptyFile.js';
 import { refuseSharedFolder } from './fileSystem.js';
@@ -137,9 +129,9 @@ function inOneGo(path: string, write: (part: string) => void): Copied {
   try {
     write(part);
     const copied = contentsOf(part);
-    sync(part);
+    syncPath(part);
     renameSync(part, path);
-    sync(dirname(path));
+    syncPath(dirname(path));
     return copied;
   } catch (error) {
     if (error instanceof Refusal || !(error as NodeJS.ErrnoException).syscall) throw error;
@@ -148,14 +140,5 @@ function inOneGo(path: string, write: (part: string) => void): Copied {
     });
   } finally {
     for (const left of [part, `${part}-wal`, `${part}-shm`, `${part}-journal`]) rmSync(left, { force: true });
-  }
-}
-
-function sync(path: string): void {
-  const file = openSync(path, 'r');
-  try {
-    fsyncSync(file);
-  } finally {
-    closeSync(file);
   }
 }
