@@ -10,7 +10,7 @@ export function handOut(text: string, out: string | undefined, { io }: Context):
     io.out(text);
     return;
   }
-  refuseIrregular(out, 'name another file with --out');
+  refuseIrregular(out, 'name another file with --out, or leave it out for standard output', '', false);
   try {
     if (existsSync(out) && !readFileSync(out, 'latin1').includes(GENERATOR))
       throw new Refusal(`${out} exists and is no page of stillwarm; name another file with --out.`);

@@ -8,6 +8,7 @@ import { Refusal } from '../units/refusal.js';
 import { refuseIrregular } from '../units/regularFile.js';
 import { type DurationMs, seconds } from '../units/time.js';
 import { type Answer, answerTo, LATE } from './answer.js';
+import { authoritiesIn } from './authorities.js';
 import { type Credentials, withoutCredentials } from './credentials.js';
 import type { Point } from './points.js';
 import { refuseAuthorityWithoutTls, type Target } from './target.js';
@@ -100,11 +101,13 @@ export function connect(
 function authorities(file: string | null): { ca?: string } {
   if (file === null) return {};
   refuseIrregular(file, 'name a PEM file', 'With --ca: ');
+  let text: string;
   try {
-    return { ca: readFileSync(file, 'utf8') };
+    text = readFileSync(file, 'utf8');
   } catch (error) {
     throw new Refusal(
       `The certificates in ${file} cannot be read (${(error as NodeJS.ErrnoException).code ?? 'unknown'}); check its path.`,
     );
   }
+  return { ca: authoritiesIn(text, file) };
 }

@@ -10,10 +10,11 @@ const GIVEN = /^\/(dev\/(stdin|fd\/\d+)|proc\/self\/fd\/\d+)$/;
  *
  * @param instead what to do, after the semicolon
  * @param what comes before the path in the sentence
+ * @param isToRead whether it is to be read: what is given open is written to by itself
  */
-export function refuseIrregular(path: string, instead: string, what = ''): void {
+export function refuseIrregular(path: string, instead: string, what = '', isToRead = true): void {
   const found = lookAt(path);
-  if (found === null || found.isFile() || GIVEN.test(path)) return;
+  if (found === null || found.isFile() || (isToRead && GIVEN.test(path))) return;
   throw new Refusal(`${what}${path} is ${kindOf(found)}, not a file; ${instead}.`);
 }
 

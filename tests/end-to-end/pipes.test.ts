@@ -2,6 +2,7 @@ import { execFileSync, spawnSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { oneCup } from '../cli/oneCup.js';
 import { eachInNewFolder } from '../tools/newFolder.js';
 import { PROGRAM } from './program.js';
 
@@ -45,6 +46,34 @@ describe.skipIf(process.platform === 'win32')('a pipe where a file belongs', () 
       const lines = stderr.split('\n').filter((line) => line.includes(pipe));
       expect(lines).toHaveLength(1);
       expect(lines[0]).toMatch(/is a pipe, not a file; \S.*\.$/);
+    },
+    120_000,
+  );
+
+  it.each([
+    ['the page of a visit', ['report', 'lab', '--visit', 'v1'], 'PIPE'],
+    ['the page of a visit', ['report', 'lab', '--visit', 'v1'], '/dev/stdout'],
+    ['the page of a visit', ['report', 'lab', '--visit', 'v1'], '/dev/fd/1'],
+    ['the page of a visit', ['report', 'lab', '--visit', 'v1'], '/proc/self/fd/1'],
+    ['the page for a beekeeper', ['report', 'beekeeper', '--visit', 'v1'], '/dev/fd/1'],
+    ['a season', ['season', '--visit', 'v1', '--final'], '/dev/fd/1'],
+    ['readings', ['export', '--format', 'csv'], '/dev/fd/1'],
+    ['a bundle', ['bundle', 'write', '--visit', 'v1'], '/dev/fd/1'],
+    ['a copy', ['backup'], '/dev/fd/1'],
+    ['a plan', ['plan', 'day', '--yard', 'alder-07=1', '--carrier', 'A=1'], '/dev/fd/1'],
+  ])(
+    'is refused in one sentence as a place for %s: %j --out %s',
+    async (_what, args, out) => {
+      const store = await oneCup(folder);
+      const path = out.replace('PIPE', pipe);
+      const line = '"$0" "$@" | cat; exit $PIPESTATUS';
+      const words = [PROGRAM, ...args, '--store', store, '--out', path];
+      const told = { encoding: 'utf8', timeout: TIMEOUT_MS } as const;
+      const { status, stdout, stderr } = spawnSync('bash', ['-c', line, process.execPath, ...words], told);
+      expect([status, stdout]).toEqual([1, '']);
+      const lines = stderr.split('\n').filter((each) => each.includes(path));
+      expect(lines).toHaveLength(1);
+      expect(lines[0]).toMatch(/(is a pipe, not a file|exists, and nothing is overwritten); \S.*\.$/);
     },
     120_000,
   );

@@ -110,6 +110,14 @@ describe('keptLogs()', () => {
     ]);
   });
 
+  it('does not take thirty pages of one memory and a later one of another for one log', () => {
+    const thirty = Array.from({ length: 30 }, (_, index) => index + 1);
+    expect(parts(1, 99, [1, ...thirty], [4, 71])).toEqual([
+      [71, 'boot 4'],
+      [...thirty, 'boot 1'],
+    ]);
+  });
+
   it('knows the logs of a boot apart, and none of RAM', () => {
     const store = open();
     for (const page of [1, 2, 3]) keep(store, 1, page, 1, 0xaa);

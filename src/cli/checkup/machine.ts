@@ -18,6 +18,8 @@ export interface Machine {
   text(path: string): string | null;
   /** Where a link leads, null when that cannot be read. */
   link(path: string): string | null;
+  /** Whether two paths lead to one file, through whatever links; false when one of them cannot be looked at. */
+  isSame(path: string, other: string): boolean;
   /** The names in a folder, none when it cannot be read. */
   names(path: string): string[];
   /** Whether this process may read and write a file. */
@@ -45,6 +47,10 @@ export function machineAt(root: string): Machine {
     platform: process.platform,
     text: (path) => orNull(() => readFileSync(at(path), 'utf8')),
     link: (path) => orNull(() => readlinkSync(at(path))),
+    isSame(path, other) {
+      const [one, two] = [path, other].map((each) => orNull(() => statSync(at(each))));
+      return one != null && two != null && one.dev === two.dev && one.ino === two.ino;
+    },
     names: (path) => orNull(() => readdirSync(at(path))) ?? [],
     isOpen: (path) => orNull(() => accessSync(at(path), constants.R_OK | constants.W_OK)) === undefined,
     groupOf: (path) => orNull(() => statSync(at(path)).gid),

@@ -1,3 +1,4 @@
+import { authoritiesIn } from '../../mirror/authorities.js';
 import { readCredentials } from '../../mirror/credentials.js';
 import { refuseAuthorityWithoutTls, type Target, targetFromJson } from '../../mirror/target.js';
 import type { Store } from '../../store/store.js';
@@ -52,6 +53,8 @@ function unusableFile(target: Target, machine: Machine): Finding | null {
     if (credentialsFile !== null) readCredentials(credentialsFile, {});
     cure = 'run `mirror setup` again';
     refuseAuthorityWithoutTls(target);
+    const text = caFile === null ? null : machine.text(caFile);
+    if (caFile !== null && text !== null) authoritiesIn(text, caFile);
   } catch (error) {
     if (!(error instanceof Refusal)) throw error;
     return look('mirror', error.message, cure);

@@ -10,15 +10,20 @@ export function startedLogger(store: string, machine: Machine): number | null {
   const found = machine.names('/proc').find((pid) => {
     if (!/^\d+$/.test(pid)) return false;
     const named = storeOf((machine.text(`/proc/${pid}/cmdline`) ?? '').split('\0'));
-    return named !== null && resolve(machine.link(`/proc/${pid}/cwd`) ?? '/', named) === store;
+    if (named === null) return false;
+    const path = resolve(machine.link(`/proc/${pid}/cwd`) ?? '/', named);
+    return path === resolve(store) || machine.isSame(path, store);
   });
   return found === undefined ? null : Number(found);
 }
 
-/** The store that a command line of `log` names; null when it is another's. */
+const INTERPRETER = /^node(js)?(\.exe)?$/;
+
+/** The store that a command line of `log` names; null when it is another's, who may have the same words in it. */
 function storeOf(args: readonly string[]): string | null {
-  const program = args.findIndex((arg) => /^stillwarm(\.js)?$/.test(basename(arg)));
-  if (program < 0 || args[program + 1] !== 'log') return null;
+  const isNode = INTERPRETER.test(basename(args[0] ?? ''));
+  const program = isNode ? args.findIndex((arg, index) => index > 0 && !arg.startsWith('-')) : 0;
+  if (!/^stillwarm(\.js)?$/.test(basename(args[program] ?? '')) || args[program + 1] !== 'log') return null;
   const at = args.lastIndexOf('--store');
   if (at >= 0) return args[at + 1] ?? null;
   return args.findLast((arg) => arg.startsWith('--store='))?.slice('--store='.length) ?? DEFAULT_STORE;

@@ -1,5 +1,6 @@
 import { chmodSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { rootCertificates } from 'node:tls';
 import { describe, expect, it } from 'vitest';
 import { type Machine, machineAt } from '../../../src/cli/checkup/machine.js';
 import { storeChecks } from '../../../src/cli/checkup/storeChecks.js';
@@ -232,6 +233,8 @@ describe('storeChecks()', () => {
       chmodSync(credentialsFile, 0o600);
       expect(found()).toMatch(/^look: its certificate authorities .*ca\.pem cannot be read/);
       writeFileSync(caFile, 'x');
+      expect(found()).toMatch(/^look: .*ca\.pem holds no certificate; name a PEM file/);
+      writeFileSync(caFile, rootCertificates[0]!);
       expect(found()).toMatch(/^look: to https:\/\/tsdb\.example/);
       // As an earlier version kept it.
       withMirror({ url: 'http://127.0.0.1:8086', caFile });
