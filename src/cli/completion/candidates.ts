@@ -24,6 +24,7 @@ const KINDS: Readonly<Record<string, Kind | typeof FILES>> = {
   rom: 'probe',
   'rom|slot': 'probe',
   file: FILES,
+  planned: FILES,
   folder: FILES,
   'port[=carrier]': FILES,
   'folder[=carrier]': FILES,

@@ -28,7 +28,7 @@ describe('candidates()', () => {
   it.each<[string, string[], readonly string[] | 'files']>([
     ['commands by their beginning', ['ba'], ['backup']],
     ['parts of a command', ['visit', 'o'], ['open']],
-    ['options by their beginning', ['watch', '--pl'], ['--plain']],
+    ['options by their beginning', ['watch', '--pl'], ['--plain', '--plan']],
     ['the choices of an option', ['cup', 'count', 'C-101', '--dead', ''], ['none', 'some', 'most']],
     ['cups where a cup is wanted', ['cup', 'turn', ''], ['C-101', 'C-102']],
     ['cups after --cup', ['cup', 'turn', '--cup', 'C-102'], ['C-102']],
@@ -42,6 +42,7 @@ describe('candidates()', () => {
     ['probes', ['probe', 'assign', 'A:1', ''], ['28-13-9B-BB-0B-00-00-1F']],
     ['carriers', ['carrier', 'show', ''], ['A']],
     ['files, left to the shell', ['judge', '--readings', ''], 'files'],
+    ['plans, which are files', ['plan', 'sheet', 'p'], 'files'],
     ['stores, which are files', ['cup', 'turn', '--store', 'x'], 'files'],
     ['no name where a new one is given', ['cup', 'load', ''], []],
     ['no visit where one is opened', ['visit', 'open', ''], []],
