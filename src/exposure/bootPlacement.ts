@@ -8,7 +8,7 @@ import {
   utcMs,
 } from '../units/time.js';
 import { heldAgainstCounter, type Knot, knotsOf } from './againstCounter.js';
-import { bestPace, measuredPace, type Pace, surer, type TimePair, UNMEASURED } from './pace.js';
+import { bestPace, type Pace, type TimePair, UNMEASURED } from './pace.js';
 
 /**
  * What ties a boot of a board that logged alone to UTC. Its counter is the ruler; the evidence is a host that listened, the
@@ -57,7 +57,10 @@ export function placeBoots(
   known: Pace = bestPace([]),
 ): ReadonlyMap<number, Placement> {
   const boots = told.map(held);
-  const pace = surer(known, bestPace(boots.flatMap((boot) => stretchesOf(boot).map(({ pairs }) => pairs))));
+  const pace = bestPace(
+    boots.flatMap((boot) => stretchesOf(boot).map(({ pairs }) => pairs)),
+    known,
+  );
   const placed = new Map<number, Placed>();
   for (const boot of boots) {
     const placement = byStretches(stretchesOf(boot), pace);
@@ -112,7 +115,7 @@ function byPairs(pairs: readonly TimePair[], usual: Pace): Placed | null {
   const first = knots[0];
   const last = knots.at(-1);
   if (first === undefined || last === undefined) return null;
-  const pace = surer(usual, measuredPace(pairs));
+  const pace = bestPace([pairs], usual);
   const from = (knot: Knot, at: BoardMs) => {
     const elapsed = at - knot.boardMs;
     return {

@@ -30,17 +30,30 @@ export const CRYSTAL_OFF_MAX = 100e-6;
 /** A board whose pace nobody has measured may carry a resonator. */
 export const UNMEASURED: Pace = { rate: 1, within: 5000e-6 };
 
-/** The pace between the first and the last of a boot's pairs, and how far it may be other before and after them. */
-export function measuredPace(pairs: readonly TimePair[]): Pace {
+interface Measured {
+  readonly rate: number;
+  /** What the pairs leave open of it. */
+  readonly error: number;
+}
+
+/** What a boot's first pair and its last come to; null when they tell nothing. */
+function measured(pairs: readonly TimePair[]): Measured | null {
   const sorted = [...pairs].sort((a, b) => a.boardMs - b.boardMs);
   const first = sorted[0];
   const last = sorted.at(-1);
-  if (first === undefined || last === undefined || first.boardMs === last.boardMs) return UNMEASURED;
+  if (first === undefined || last === undefined || first.boardMs === last.boardMs) return null;
   const elapsed = last.boardMs - first.boardMs;
   const rate = (last.utc - first.utc) / elapsed;
   const error = (first.within + last.within) / elapsed;
   // No oscillator runs so: the counter came round, or a pair is wrong.
-  if (Math.abs(rate - 1) > UNMEASURED.within + error) return UNMEASURED;
+  return Math.abs(rate - 1) > UNMEASURED.within + error ? null : { rate, error };
+}
+
+/** The pace between the first and the last of a boot's pairs, and how far it may be other before and after them. */
+export function measuredPace(pairs: readonly TimePair[]): Pace {
+  const found = measured(pairs);
+  if (found === null) return UNMEASURED;
+  const { rate, error } = found;
   const isCrystal = Math.abs(rate - 1) + error <= CRYSTAL_OFF_MAX;
   const within = Math.max(error, isCrystal ? CRYSTAL_WANDERS : RESONATOR_WANDERS);
   return within < UNMEASURED.within ? { rate: possible(rate), within } : UNMEASURED;
@@ -51,9 +64,14 @@ const possible = (rate: number): number =>
   Math.min(UNMEASURED.rate + UNMEASURED.within, Math.max(UNMEASURED.rate - UNMEASURED.within, rate));
 
 /** The better known of two paces, the first if they are equally well known. */
-export const surer = (a: Pace, b: Pace): Pace => (b.within < a.within ? b : a);
+const surer = (a: Pace, b: Pace): Pace => (b.within < a.within ? b : a);
 
-/** The best known pace of a board, from the pairs of each of its boots. */
-export function bestPace(boots: readonly (readonly TimePair[])[]): Pace {
-  return boots.map(measuredPace).reduce(surer, UNMEASURED);
+/** The best known pace of a board, from the pairs of each of its boots, and from what was known before. */
+export function bestPace(boots: readonly (readonly TimePair[])[], known: Pace = UNMEASURED): Pace {
+  const best = boots.map(measuredPace).reduce(surer, known);
+  // One that ran otherwise at another time is no crystal, however near to its nominal pace it once was.
+  const ranOtherwise = boots
+    .flatMap((pairs) => measured(pairs) ?? [])
+    .some(({ rate, error }) => Math.abs(rate - best.rate) > error + best.within);
+  return ranOtherwise ? { ...best, within: Math.max(best.within, RESONATOR_WANDERS) } : best;
 }

@@ -53,4 +53,12 @@ describe('bestPace()', () => {
     expect(bestPace([over(HOUR, 5), over(24 * HOUR, 7), []])).toEqual(measuredPace(over(24 * HOUR, 7)));
     expect(bestPace([])).toEqual(UNMEASURED);
   });
+
+  it('is no crystal’s where another boot shows that it runs otherwise there', () => {
+    const [warm, cold] = [over(4 * HOUR, 40), over(4 * HOUR, -460)];
+    expect(bestPace([warm, cold]).within).toBe(RESONATOR_WANDERS);
+    expect(bestPace([cold], measuredPace(warm)).within).toBe(RESONATOR_WANDERS);
+    // A short boot that leaves open whether it does says nothing (negative control).
+    expect(bestPace([warm, over(HOUR / 6, -460)])).toEqual(measuredPace(warm));
+  });
 });
