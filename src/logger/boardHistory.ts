@@ -17,8 +17,6 @@ export interface BoardHistory {
   /** The probes of a table, null when it was never told. */
   table(board: BoardId, boot: number, table: number): ReadonlyMap<number, RomId> | null;
   bootRead(board: BoardId, boot: number): Told<'boot-read'> | null;
-  /** Boots whose readings are kept but not proven. */
-  unprovenBoots(board: BoardId): number[];
   /** The last comparison of a board's clock with a host's. */
   lastCompared(board: BoardId): Told<'clock-compared'> | null;
   wasComparedIn(board: BoardId, boot: number): boolean;
@@ -149,10 +147,6 @@ export function boardHistory(store: Store): BoardHistory {
     firstHeard: (board, boot) => firstHeard.get(key(board, boot)) ?? null,
     table: (board, boot, table) => tables.get(key(board, boot, table)) ?? null,
     bootRead: (board, boot) => reads.get(key(board, boot)) ?? null,
-    unprovenBoots: (board) =>
-      [...reads.values()]
-        .filter((read) => read.board === board && read.provenBy === 'nothing')
-        .map(({ boot }) => boot),
     lastCompared: (board) => compared.get(board)?.at(-1) ?? null,
     wasComparedIn: (board, boot) => compared.get(board)?.some((each) => each.boot === boot) ?? false,
     disproved: (board) => disproved.get(board) ?? [],
