@@ -1,4 +1,5 @@
 import type { MarkEvent } from '../carrier/events.js';
+import { PERIOD_WITH_HOST_SECONDS } from '../carrier/wire/frames.js';
 import { type BootEvidence, type Placement, PROVEN_WITHIN, placeBoots } from '../exposure/bootPlacement.js';
 import { bestPace } from '../exposure/pace.js';
 import type { Fact } from '../store/facts.js';
@@ -50,6 +51,9 @@ export const takenTogether = (one: Taken, next: Taken): Taken => ({
 /** So many pages are read at a time while boards talk: what they say meanwhile has to wait, and a page has up to 72 readings. */
 export const PAGES_AT_ONCE = 64;
 
+/** Of a board that has not told its settings yet. */
+export const AS_DELIVERED = PERIOD_WITH_HOST_SECONDS * 1000;
+
 /** Reads the pages that a store keeps of boards into readings, once each, at the times that can be proven. Not inside a transaction. */
 export interface BoardLog {
   /**
@@ -86,7 +90,8 @@ interface Round {
   readonly read: (() => void)[];
 }
 
-export function boardLog(store: Store): BoardLog {
+/** @param hostedMs the period of a board's scans with a host, 0 when they are as many alone */
+export function boardLog(store: Store, hostedMs: (board: BoardId) => number = () => AS_DELIVERED): BoardLog {
   const history = boardHistory(store);
   const counts = scanCounts(store);
   /** Boots of which readings were added, which is not on record yet. */
@@ -103,7 +108,7 @@ export function boardLog(store: Store): BoardLog {
   ): Round => {
     const told = (boot: number) => history.firstHeard(board, boot)?.boardMs ?? null;
     const since = (boot: number) =>
-      clockGoesOn(store.pageHeads(board, boot), told, history.comparedIn(board), isWhole);
+      clockGoesOn(store.pageHeads(board, boot), told, history.comparedIn(board), isWhole, hostedMs(board));
     const first = Math.min(...wanted);
     const [lately, ever] = [once(() => since(first)), once(() => since(0))];
     // What went before is looked into when a comparison from then may count.

@@ -38,16 +38,18 @@ export interface Compared extends BoardMoment {
  * @param heardAt the board time of a boot's first line that was heard, null when none was
  * @param compared comparisons that are on record, in order
  * @param isWhole whether all of the log is here, but for pages that could not be read
+ * @param hostedMs the period of its scans with a host; 0 when they are as many alone
  */
 export function clockGoesOn(
   pages: readonly PageHead[],
   heardAt: (boot: number) => number | null,
   compared: readonly Compared[],
   isWhole: boolean,
+  hostedMs: number,
 ): ClockGoesOn {
   const heads = pages.map(({ boot, page, head }): Head => ({ boot, page, ...readPageHead(head) }));
   const isUnbroken = isWhole ? withoutHoleIn(heads) : unbrokenIn(heads);
-  const visited = bootsBegunWithHost(heads).filter(({ boot, boardMs }) => {
+  const visited = bootsBegunWithHost(heads, hostedMs).filter(({ boot, boardMs }) => {
     const heard = heardAt(boot);
     return heard === null || heard > boardMs;
   });
@@ -102,8 +104,11 @@ const mustBeSet = (differenceMs: number | null): boolean =>
 /** A comparison takes the middle of the second that the clock tells, and a logger the second itself (`CLOCK_OFF_MS`). */
 const SET_FROM_MS = 1000;
 
-/** Boots whose first page of scans is quicker than the board's pages are when it is alone, with when that page begins. */
-function bootsBegunWithHost(heads: readonly Head[]): BoardMoment[] {
+/**
+ * Boots whose first page of scans is as quick as with a host, or quicker than others are, with when that page begins. Both: a
+ * board may never have been alone while it wrote these pages, and it may have been set to other periods since.
+ */
+function bootsBegunWithHost(heads: readonly Head[], hostedMs: number): BoardMoment[] {
   const scans = heads.filter(({ kind }) => kind === 'scans');
   const alone = Math.max(0, ...scans.map(({ periodMs }) => periodMs));
   const firsts = new Map<number, Head>();
@@ -111,7 +116,7 @@ function bootsBegunWithHost(heads: readonly Head[]): BoardMoment[] {
     const first = firsts.get(page.boot);
     if (first === undefined || page.boardMs < first.boardMs) firsts.set(page.boot, page);
   }
-  return [...firsts.values()].filter(({ periodMs }) => periodMs < alone);
+  return [...firsts.values()].filter(({ periodMs }) => periodMs < alone || periodMs <= hostedMs);
 }
 
 type IsUnbroken = (from: BoardMoment, to: BoardMoment) => boolean;

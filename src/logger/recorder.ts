@@ -8,6 +8,7 @@ import {
   type MarkEvent,
   type ProbesEvent,
   type ScanEvent,
+  type SettingsEvent,
   UNSAID,
   type WarningEvent,
 } from '../carrier/events.js';
@@ -20,7 +21,7 @@ import { durationMs, later, type UtcMs } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { disprovedInWords } from '../visit/boardInWords.js';
 import { boardHistory, isRight } from './boardHistory.js';
-import { boardLog, NOTHING_TAKEN, notWhole, type Taken, takenTogether } from './boardLog.js';
+import { AS_DELIVERED, boardLog, NOTHING_TAKEN, notWhole, type Taken, takenTogether } from './boardLog.js';
 import { WITHIN_SECOND } from './bootEvidence.js';
 import { clockTeller } from './clockTeller.js';
 import { discardCount } from './discardCount.js';
@@ -66,7 +67,9 @@ export function recorder(
 ): Recorder {
   let told = alreadyTold(store);
   let history = boardHistory(store);
-  let log = boardLog(store);
+  const hosted = new Map<BoardId, number>();
+  const hostedMs = (board: BoardId) => hosted.get(board) ?? AS_DELIVERED;
+  let log = boardLog(store, hostedMs);
   let marks: MarkEvent[] = [];
   /** What reading a log that takes several calls has come to. */
   let sofar = NOTHING_TAKEN;
@@ -212,6 +215,9 @@ export function recorder(
         if (event.store === 'ram') withoutMemory.add(event.board);
         else withoutMemory.delete(event.board);
         return null;
+      case 'settings':
+        hosted.set(event.board, hostedPeriod(event));
+        return null;
       case 'clock':
         return append(compareClocks(event));
       case 'warning':
@@ -274,10 +280,14 @@ export function recorder(
       store.transaction(() => store.append(now, { type: 'pages-lost', board, first, last, at: now }));
     },
     recollect() {
-      [told, history, log] = [alreadyTold(store), boardHistory(store), boardLog(store)];
+      [told, history, log] = [alreadyTold(store), boardHistory(store), boardLog(store, hostedMs)];
     },
   };
 }
+
+/** By what period its scans tell that a host is there, ms; 0 when by none. */
+const hostedPeriod = ({ periodWithHostSeconds, periodAloneSeconds }: SettingsEvent): number =>
+  periodWithHostSeconds < periodAloneSeconds ? periodWithHostSeconds * 1000 : 0;
 
 /** Whatever takes a source away is worth a look, but for the end of the logger itself. */
 const levelOf = ({ state, detail }: LinkEvent): Level =>

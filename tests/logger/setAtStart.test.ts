@@ -88,3 +88,48 @@ describe('a clock that may have been set before the first scan of a boot', () =>
     }
   });
 });
+
+/** We, they and we again, each in a boot of its own and with the cable on all the time. */
+async function neverAlone({ offMs, aloneFirst }: { offMs: number; aloneFirst: boolean }) {
+  const bench = new Lockstep({ start: START, roms, temperature: () => 25 });
+  const begun: number[] = [];
+  const plugIn = (store: Store, off: number) => {
+    bench.hostOffMs = off;
+    begun.push(bench.ms);
+    return bench.plugIn(store, carrier, { reset: true, withOpenPage: true });
+  };
+  plugIn(ours, 0);
+  await bench.run(minutes(4));
+  bench.comeOff();
+  if (aloneFirst) {
+    await bench.run(bench.ms + ALONE);
+    plugIn(ours, 0);
+    await bench.run(bench.ms + minutes(4));
+    bench.comeOff();
+  }
+  const boot = begun.length + 1;
+  plugIn(theirs, offMs);
+  await bench.run(bench.ms + ALONE);
+  bench.comeOff();
+  const { talk } = plugIn(ours, 0);
+  await bench.run(bench.ms + minutes(3), () => talk.isCaughtUp());
+  expect(talk.isCaughtUp()).toBe(true);
+  return ofBoot(boot, begun.at(-2)!);
+}
+
+describe('somebody else, whose computer is a minute off, between two sessions of ours', () => {
+  it.each([
+    ['was never alone', { offMs: 60_000, aloneFirst: false }],
+    ['was alone before all that is to be read', { offMs: 60_000, aloneFirst: true }],
+  ])('proves nothing of theirs on a board that %s', async (_which, options) => {
+    const theirs = await neverAlone(options);
+    expect(theirs.all).toBeGreaterThan(80);
+    expect(theirs.used).toBe(0);
+  });
+
+  it('has theirs proven by our next comparison where it was right (negative control)', async () => {
+    const theirs = await neverAlone({ offMs: 0, aloneFirst: false });
+    expect(theirs.all).toBeGreaterThan(80);
+    expect(theirs).toMatchObject({ used: theirs.all, isAtItsTime: true });
+  });
+});
