@@ -176,7 +176,15 @@ function evidenceOfStretch(
   const corrected = correctedPairs(clock, seconds, wrongBy, known).filter((pair) =>
     isNews(pair, [...hosts, ...believed], known),
   );
-  const held = heldAgainstCounter([...hosts, ...told.map(({ atMost }) => atMost), ...corrected]);
+  const isConfirmed = ({ pair }: ToldByClock) => pair !== null;
+  // What nobody has confirmed since it was set says nothing against what was confirmed before.
+  const saying = told.filter(
+    (each) =>
+      isConfirmed(each) ||
+      hosts.some((host) => !agree(host, each.atMost)) ||
+      told.filter(isConfirmed).every(({ atMost }) => agree(atMost, each.atMost)),
+  );
+  const held = heldAgainstCounter([...hosts, ...saying.map(({ atMost }) => atMost), ...corrected]);
   const disproved = held.disproved.map(
     ({ pair, differenceMs }): ClockDisproved => ({
       type: 'clock-disproved',

@@ -31,13 +31,15 @@ interface Day {
   readonly morningOffMs: number;
   readonly eveningOffMs: number;
   readonly resets: boolean;
+  readonly aloneMs?: number;
   readonly board?: Partial<LockstepOptions>;
   /** While it is alone. */
   readonly meanwhile?: (bench: Lockstep) => Promise<void>;
 }
 
 /** A right session before, so that the clock was compared; the morning; the ride; the evening, in which all is read. */
-async function day({ morningOffMs, eveningOffMs, resets, board = {}, meanwhile }: Day) {
+async function day(given: Day) {
+  const { morningOffMs, eveningOffMs, resets, aloneMs = ALONE, board = {}, meanwhile } = given;
   const bench = new Lockstep({ start: START, roms, temperature: () => 25, ...board });
   const said: string[] = [];
   const begun = [0];
@@ -52,9 +54,9 @@ async function day({ morningOffMs, eveningOffMs, resets, board = {}, meanwhile }
   plugIn(morningOffMs, resets);
   await bench.run(bench.ms + minutes(1));
   bench.comeOff();
-  await bench.run(bench.ms + ALONE / 2);
+  await bench.run(bench.ms + aloneMs / 2);
   await meanwhile?.(bench);
-  await bench.run(bench.ms + ALONE / 2);
+  await bench.run(bench.ms + aloneMs / 2);
   const evening = bench.ms;
   said.length = 0;
   const { talk } = plugIn(eveningOffMs, resets);
@@ -133,6 +135,39 @@ describe('where no clock goes on', () => {
     const used = ride.filter(({ status }) => status === 'ok');
     expect(used.length).toBeGreaterThan(55);
     expect(worst(used, 0)).toBeLessThan(2000);
+  });
+});
+
+describe('a stranger who sets the clock soon after a probe was found', () => {
+  it.each([
+    ['leaves proven what was until then', seconds(8)],
+    ['as one who sets nothing leaves all (negative control)', 0],
+  ])('%s', async (_what, byMs) => {
+    const found = minutes(32);
+    const loose = { kind: 'loose-lead', rom: roms[2]!, fromMs: 0, toMs: found } as const;
+    const theirs = newStore('theirs');
+    const { ride, disproved } = await day({
+      ...{
+        morningOffMs: 0,
+        eveningOffMs: 0,
+        resets: true,
+        aloneMs: minutes(60),
+        board: { roms: roms.slice(0, 3), faults: [loose] },
+      },
+      async meanwhile(bench) {
+        bench.hostOffMs = byMs;
+        bench.plugIn(theirs, carrier, { reset: false, withOpenPage: true });
+        await bench.run(bench.ms + minutes(1));
+        bench.comeOff();
+      },
+    });
+    const used = ride.filter(({ status }) => status === 'ok');
+    const before = ride.filter(({ realMs }) => realMs < found);
+    expect(before.length).toBeGreaterThan(80);
+    expect(before.filter(({ status }) => status !== 'ok')).toEqual([]);
+    expect(used.length === ride.length).toBe(byMs === 0);
+    expect(worst(used, 0)).toBeLessThan(2000);
+    expect(disproved).toBe(0);
   });
 });
 
