@@ -176,13 +176,13 @@ function evidenceOfStretch(
   const corrected = correctedPairs(clock, seconds, wrongBy, known).filter((pair) =>
     isNews(pair, [...hosts, ...believed], known),
   );
-  const isConfirmed = ({ pair }: ToldByClock) => pair !== null;
+  const confirmed = told.flatMap(({ pair, atMost }) => (pair === null ? [] : [atMost]));
   // What nobody has confirmed since it was set says nothing against what was confirmed before.
   const saying = told.filter(
-    (each) =>
-      isConfirmed(each) ||
-      hosts.some((host) => !agree(host, each.atMost)) ||
-      told.filter(isConfirmed).every(({ atMost }) => agree(atMost, each.atMost)),
+    ({ pair, atMost }) =>
+      pair !== null ||
+      hosts.some((host) => !agree(host, atMost)) ||
+      confirmed.every((other) => other.boardMs > atMost.boardMs || agree(other, atMost)),
   );
   const held = heldAgainstCounter([...hosts, ...saying.map(({ atMost }) => atMost), ...corrected]);
   const disproved = held.disproved.map(
