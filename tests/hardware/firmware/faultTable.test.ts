@@ -5,7 +5,6 @@ import { readPage } from '../../../src/carrier/wire/logPage.js';
 import type { Fault, FaultKind } from '../../../src/emulator/faults.js';
 import { SerialMemory } from '../../../src/emulator/serialMemory.js';
 import { trustworthy } from '../../../src/exposure/trustworthy.js';
-import type { Clock } from '../../../src/units/clock.js';
 import { monotonicMs, utcMs } from '../../../src/units/time.js';
 import { Bench, crc8OfBits, manyRoms, ROMS } from '../../emulator/bench.js';
 import { broken } from './broken.js';
@@ -17,7 +16,7 @@ const OTHER_CELSIUS = 12;
 
 /** What the host makes of everything that the board sent. */
 async function heard(bench: Bench): Promise<CarrierEvent[]> {
-  const clock = { utc: () => utcMs(0), monotonic: () => monotonicMs(0) } as Clock;
+  const clock = { utc: () => utcMs(0), steady: () => monotonicMs(0) };
   const events: CarrierEvent[] = [];
   const { input } = readLines(clock, (event) => events.push(event));
   await new Promise((resolve) =>
