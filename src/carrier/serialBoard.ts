@@ -92,7 +92,10 @@ function readUntilClosed(
   let bytes = 0;
   /** A good line has come, or it has been said that none did. */
   let isSettled = false;
+  let isOurEnd = false;
   const { input } = readLines(clock, (event) => {
+    // A line that our own end cuts short is no damage.
+    if (event.kind === 'discarded' && isOurEnd) return;
     if (event.kind !== 'discarded') isSettled = true;
     onEvent(event);
   });
@@ -117,6 +120,7 @@ function readUntilClosed(
     wire.onClosed((why) => {
       stopWatching();
       signal.removeEventListener('abort', aborted);
+      isOurEnd = signal.aborted;
       input.end();
       resolve(why);
     });
