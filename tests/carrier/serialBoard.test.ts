@@ -127,6 +127,22 @@ describe('serialBoard()', () => {
     expect(beats()).toBeGreaterThan(110);
   });
 
+  it.each([
+    ['does not count a line that its own end cuts short as damage', () => heard.end(), []],
+    ['counts one that a cable cut short (negative control)', () => ports.unplug('/dev/one'), ['unfinished']],
+  ] as const)('%s', async (_, end, expected) => {
+    ports.plugIn('/dev/one', async (opened) => {
+      await clock.sleep(durationMs(1_000));
+      opened.say(`${bootLine(1, 0)}\r\n${bootLine(1, 0).slice(0, 20)}`);
+    });
+    begin();
+    await clock.run(5_000);
+    await end();
+    await clock.pass(1_000);
+    const discarded = heard.events.flatMap((event) => (event.kind === 'discarded' ? [event.reason] : []));
+    expect(discarded).toEqual(expected);
+  });
+
   it('writes from the moment it runs', async () => {
     ports.plugIn('/dev/one', board());
     const opened = source();
