@@ -2,25 +2,20 @@ import { describe, expect, it } from 'vitest';
 import type { CarrierEvent } from '../../src/carrier/events.js';
 import { type Recorder, recorder } from '../../src/logger/recorder.js';
 import type { Store } from '../../src/store/store.js';
-import { parseBoardId, parseRomId } from '../../src/units/ids.js';
 import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
 import { NOT_COMMISSIONED } from '../../src/visit/commissioned.js';
 import { observations } from '../../src/visit/exposures.js';
 import { BOARD, ROMS } from '../carrier/wire/lines.js';
 import { scansPage, tablePage } from '../carrier/wire/pages.js';
-import { eachInNewStore } from '../visit/newStore.js';
+import { board, eachWithRecorder, rom, START } from './oneBoard.js';
 
-const START = utcMs(Date.UTC(2026, 4, 12, 12));
-const board = parseBoardId(BOARD)!;
-const rom = parseRomId(ROMS[0])!;
 const ALL = [utcMs(0), utcMs(Number.MAX_SAFE_INTEGER)] as const;
 
 let store: Store;
 let writer: Recorder;
-eachInNewStore((fresh) => {
-  store = fresh;
-  writer = recorder(store, { utc: START, monotonic: monotonicMs(0) }, null, () => {});
-}, START);
+eachWithRecorder((...fresh) => {
+  [store, writer] = fresh;
+});
 
 /** The host is plugged in at START; the present boot is the second one. */
 const head = (ms = 0) => ({

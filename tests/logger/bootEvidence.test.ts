@@ -5,18 +5,14 @@ import { boardHistory } from '../../src/logger/boardHistory.js';
 import { evidenceOf } from '../../src/logger/bootEvidence.js';
 import { type Recorder, recorder } from '../../src/logger/recorder.js';
 import type { Store } from '../../src/store/store.js';
-import { parseBoardId, parseRomId } from '../../src/units/ids.js';
 import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
 import { BOARD, ROMS } from '../carrier/wire/lines.js';
 import { scansPage, tablePage } from '../carrier/wire/pages.js';
-import { eachInNewStore } from '../visit/newStore.js';
+import { board, eachWithRecorder, rom, START } from './oneBoard.js';
 
 const MINUTE = 60_000;
 const HOUR = 60 * MINUTE;
 const DAY = 24 * HOUR;
-const START = utcMs(Date.UTC(2026, 4, 12, 12));
-const board = parseBoardId(BOARD)!;
-const rom = parseRomId(ROMS[0])!;
 /** Scans of a page, and from one of them to the next. */
 const SCANS = 6;
 const PERIOD = 20_000;
@@ -24,10 +20,9 @@ const PAGE = SCANS * PERIOD;
 
 let store: Store;
 let writer: Recorder;
-eachInNewStore((fresh) => {
-  store = fresh;
-  writer = recorder(store, { utc: START, monotonic: monotonicMs(0) }, null, () => {});
-}, START);
+eachWithRecorder((...fresh) => {
+  [store, writer] = fresh;
+});
 
 /** A boot of the board: it began at `zero`, and its clock was off by so much at each time of its counter. */
 interface Boot {

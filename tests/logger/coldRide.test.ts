@@ -1,31 +1,27 @@
 import { describe, expect, it } from 'vitest';
 import type { CarrierEvent } from '../../src/carrier/events.js';
-import { type Recorder, recorder } from '../../src/logger/recorder.js';
+import type { Recorder } from '../../src/logger/recorder.js';
 import type { Store } from '../../src/store/store.js';
-import { parseBoardId, parseRomId } from '../../src/units/ids.js';
+import { parseRomId } from '../../src/units/ids.js';
 import { boardMs, minutes, monotonicMs, seconds, utcMs } from '../../src/units/time.js';
 import { BOARD, ROMS } from '../carrier/wire/lines.js';
 import { scansPage, tablePage } from '../carrier/wire/pages.js';
-import { eachInNewStore } from '../visit/newStore.js';
+import { board, eachWithRecorder, rom, START } from './oneBoard.js';
 
 /**
  * A resonator that is near its nominal pace in the warm lab, where it is heard for 4 h, and slower in the cold, where it rides
  * alone for 3 h. Its clock chip is right all the while, or set on the way. Then the board is read, which restarts it.
  */
-const START = utcMs(Date.UTC(2026, 4, 12, 12));
 const HOUR = minutes(60);
-const board = parseBoardId(BOARD)!;
-const rom = parseRomId(ROMS[0])!;
 const [LAB_ENDS, READ] = [4 * HOUR, 7 * HOUR + minutes(5)];
 const PERIOD = seconds(20);
 const SCANS = 6;
 
 let store: Store;
 let writer: Recorder;
-eachInNewStore((fresh) => {
-  store = fresh;
-  writer = recorder(store, { utc: START, monotonic: monotonicMs(0) }, null, () => {});
-}, START);
+eachWithRecorder((...fresh) => {
+  [store, writer] = fresh;
+});
 
 /** A boot that begins `zero` ms after START and runs so many ppm fast. */
 class Boot {

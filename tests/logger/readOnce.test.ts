@@ -3,16 +3,13 @@ import type { CarrierEvent } from '../../src/carrier/events.js';
 import { type Recorder, recorder } from '../../src/logger/recorder.js';
 import { UNPLACED } from '../../src/store/logShelf.js';
 import type { Store } from '../../src/store/store.js';
-import { parseBoardId, parseRomId } from '../../src/units/ids.js';
 import { boardMs, monotonicMs, utcMs } from '../../src/units/time.js';
 import { BOARD, ROMS } from '../carrier/wire/lines.js';
 import { scansPage, tablePage } from '../carrier/wire/pages.js';
 import { eachInNewStore } from '../visit/newStore.js';
+import { board, rom, START } from './oneBoard.js';
 
-const START = utcMs(Date.UTC(2026, 4, 12, 12));
 const ALL = [utcMs(0), utcMs(Number.MAX_SAFE_INTEGER)] as const;
-const board = parseBoardId(BOARD)!;
-const rom = parseRomId(ROMS[0])!;
 const SCANS = 6;
 const PERIOD = 20_000;
 const PAGE = SCANS * PERIOD;
