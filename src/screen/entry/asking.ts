@@ -126,9 +126,11 @@ export function askSlot(known: Known, none: string | null): Question {
   const numbered =
     carriers.length > 1 ? ` (${carriers.map((id, index) => `${index + 1}.3 is ${id}:3`).join(', ')})` : '';
   const alone = none ?? suggestion;
+  const end = alone === null ? '' : '.';
+  const freeOnes = free.length === 0 ? '' : ` Free: ${free.slice(0, 6).join(' ')}${end}`;
   return {
     key: 'slot',
-    prompt: `Which slot?${numbered}${free.length === 0 ? '' : ` Free: ${free.slice(0, 6).join(' ')}`}${alone === null ? '' : `. Enter: ${none === null ? suggestion : 'none yet'}`}`,
+    prompt: `Which slot?${numbered}${freeOnes}${alone === null ? '' : ` Enter: ${none === null ? suggestion : 'none yet'}`}`,
     otherwise: none === null ? suggestion : '',
     choices: [],
     check: (answer) => {

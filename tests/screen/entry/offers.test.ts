@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { askSlot } from '../../../src/screen/entry/asking.js';
 import {
   begun,
   enter,
@@ -20,6 +21,15 @@ const offers = () =>
   shown()
     .match(/\b\d C-\d+ (?= [AB]:)/g)
     ?.sort();
+
+describe('the slots that are asked for', () => {
+  it('are named where any is free, and the sentence is whole where none is known', () => {
+    expect(askSlot(KNOWN_EMPTY, 'none').prompt).toBe('Which slot? Enter: none yet');
+    type(OPEN);
+    type('1\nC-101\n\n7\n');
+    expect(shown()).toContain('Which slot? Free: A:1 A:2 A:3. Enter: none yet');
+  });
+});
 
 describe('the cups that can be replaced', () => {
   it.each([
