@@ -1,9 +1,10 @@
 import { chmodSync, existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, describe, expect, it, vi } from 'vitest';
+import { afterEach, describe, expect, it } from 'vitest';
 import { type Keeper, keepAwake, keeperFor } from '../../src/logger/awake.js';
 import { openStoreToWrite, type Store } from '../../src/store/store.js';
 import { type DurationMs, monotonicMs } from '../../src/units/time.js';
+import { until } from '../end-to-end/program.js';
 import { eachInNewFolder } from '../tools/newFolder.js';
 import { label, minute, OPENED, opens, visit } from '../visit/situation.js';
 
@@ -49,10 +50,13 @@ function load(): void {
   });
 }
 const turn = () => store.append(minute(180), { type: 'cup-turned', cup: label('A-1'), at: minute(180) });
-/** A program that writes down its process and then does `does`. */
+/** A program that writes down its process, whole at once, and then does `does`. */
 function stub(does: string): Keeper {
   const path = join(folder, 'keeper');
-  writeFileSync(path, `#!/bin/sh\necho $$ >"${folder}/pid"\n${does}\n`);
+  writeFileSync(
+    path,
+    `#!/bin/sh\necho $$ >"${folder}/pid.new"\nmv "${folder}/pid.new" "${folder}/pid"\n${does}\n`,
+  );
   chmodSync(path, 0o755);
   return [path];
 }
@@ -72,28 +76,28 @@ describe('keepAwake()', () => {
     expect(existsSync(join(folder, 'pid'))).toBe(false);
     load();
     look();
-    await vi.waitFor(() => expect(isAlive()).toBe(true));
+    await until('the program runs', isAlive);
     look();
     expect(said.length).toBe(1);
     expect(said[0]).toMatch(/was asked to keep this computer awake$/);
     turn();
     look();
-    await vi.waitFor(() => expect(isAlive()).toBe(false));
+    await until('the program has ended', () => !isAlive());
     expect(said[1]).toBe('sleep: no cup is loaded; this computer may sleep again');
   });
 
   it('lets the program go when the logging ends', async () => {
     load();
     begin(stub('exec cat'));
-    await vi.waitFor(() => expect(isAlive()).toBe(true));
+    await until('the program runs', isAlive);
     stop();
-    await vi.waitFor(() => expect(isAlive()).toBe(false));
+    await until('the program has ended', () => !isAlive());
   });
 
   it('says once why it is denied, and asks again after a minute', async () => {
     load();
     begin(stub('echo Access denied >&2; exit 1'));
-    await vi.waitFor(() => expect(said.at(-1)).toMatch(/cannot be kept awake \(Access denied\)/));
+    await until('it is denied', () => /cannot be kept awake \(Access denied\)/.test(said.at(-1) ?? ''));
     rmSync(join(folder, 'pid'));
     now = 59_000;
     look();
@@ -101,13 +105,13 @@ describe('keepAwake()', () => {
     stub('exec cat');
     now = 61_000;
     look();
-    await vi.waitFor(() => expect(isAlive()).toBe(true));
+    await until('the program runs', isAlive);
   });
 
   it('says when the program is not there, and goes on', async () => {
     load();
     begin([join(folder, 'nothing')]);
-    await vi.waitFor(() => expect(said.at(-1)).toMatch(/cannot be kept awake \(there is no /));
+    await until('it is missed', () => /cannot be kept awake \(there is no /.test(said.at(-1) ?? ''));
   });
 
   it('says that nothing is done where there is no such program', () => {
