@@ -1,14 +1,14 @@
 import { avrInstruction, CPU } from 'avr8js';
 import { seededChance } from '../units/clock.js';
 import { Agenda } from './agenda.js';
-import { type Decoded, decode } from './decode.js';
+import { type Decoded, decode, FIRST_REACH, RETI, SEI, SLEEP } from './decode.js';
 import { attachEeprom, EEPROM_BYTES } from './eeprom.js';
 import type { I2cBus } from './i2cBus.js';
-import { CBI, INTERRUPT_SHADOW, markInstructions, PLAIN, SLEEP } from './instructionMarks.js';
 import type { OneWireBus } from './oneWireBus.js';
 import { attachPinChange } from './pinChange.js';
 import { runPlain } from './plainRun.js';
 import { attachPort, type OpenDrainLine, PORT_B, PORT_C, PORT_D } from './port.js';
+import { reach } from './reach.js';
 import { Timer1 } from './timer1.js';
 import { attachTimer2 } from './timer2.js';
 import { Usart0 } from './usart0.js';
@@ -82,6 +82,9 @@ function i2cLines(i2c: I2cBus, cyclesPerUs: number): Record<number, OpenDrainLin
   };
 }
 
+/** Neither CLI nor OUT to the flags: whoever measures has to see each of them. */
+const keepsInterrupts = (opcode: number) => opcode !== 0x94f8 && (opcode & 0xfe0f) !== 0xbe0f;
+
 interface Chip {
   readonly cpu: CPU;
   readonly agenda: Agenda;
@@ -96,7 +99,6 @@ interface Chip {
 export class EmulatedBoard {
   readonly #options: BoardOptions;
   readonly #eeprom: Uint8Array;
-  readonly #marks: Uint8Array;
   readonly #decoded: Decoded;
   readonly #cyclesPerMs: number;
   #chip: Chip;
@@ -114,8 +116,7 @@ export class EmulatedBoard {
   constructor(options: BoardOptions) {
     this.#options = options;
     this.#eeprom = options.eeprom ?? new Uint8Array(EEPROM_BYTES).fill(0xff);
-    this.#marks = markInstructions(options.image);
-    this.#decoded = decode(options.image, (pc) => this.#marks[pc] === PLAIN);
+    this.#decoded = options.onInterruptsOff ? decode(options.image, keepsInterrupts) : decode(options.image);
     this.#cyclesPerMs = (CRYSTAL_HZ / 1000) * (1 + (options.crystalPpm ?? 0) / 1_000_000);
     this.#chip = this.#build(0, this.#powerOnSram(), RESET_FLAG['power-on'], false);
   }
@@ -238,13 +239,12 @@ export class EmulatedBoard {
   #execute(until: number): void {
     const { cpu, agenda } = this.#chip;
     const { data } = cpu;
-    const marks = this.#marks;
     const decoded = this.#decoded;
     const { kinds } = decoded;
     const isMeasuring = this.#options.onInterruptsOff !== undefined;
     // Bound here once: a test runner makes each use of an import a look-up, and that would halve the pace.
-    const [execute, runOn, plain] = [avrInstruction, runPlain, PLAIN];
-    const [sleep, shadow, cbi] = [SLEEP, INTERRUPT_SHADOW, CBI];
+    const [execute, runOn, reachOut] = [avrInstruction, runPlain, reach];
+    const [firstReach, sei, reti, sleep] = [FIRST_REACH, SEI, RETI, SLEEP];
     while (cpu.cycles < until) {
       if (agenda.next <= cpu.cycles) {
         agenda.run(cpu.cycles);
@@ -264,22 +264,17 @@ export class EmulatedBoard {
       }
       const wasShadowed = this.#isShadowed;
       this.#isShadowed = false;
-      const { pc } = cpu;
-      const mark = marks[pc] as number;
-      if (mark === plain) {
+      const kind = kinds[cpu.pc] as number;
+      if (kind >= firstReach) {
+        reachOut(cpu, decoded);
+        if (kind === sleep) this.#isSleeping = this.#sleepIsEnabled(data[SMCR] as number);
+        else this.#isShadowed = kind === sei || kind === reti;
+      } else {
         const before = cpu.cycles;
+        const limit = Math.min(agenda.next, until);
         // No interrupt can come up among instructions that touch registers and memory only.
-        if (kinds[pc] !== 0 && !wasShadowed) runOn(cpu, decoded, Math.min(agenda.next, until));
+        if (kind !== 0) runOn(cpu, decoded, wasShadowed && cpu.nextInterrupt >= 0 ? before + 1 : limit);
         if (cpu.cycles === before) execute(cpu);
-      } else if (mark === sleep) {
-        execute(cpu);
-        this.#isSleeping = this.#sleepIsEnabled(data[SMCR] as number);
-      } else if (mark === shadow) {
-        execute(cpu);
-        this.#isShadowed = true;
-      } else if (mark === cbi) {
-        execute(cpu);
-        cpu.cycles += 1;
       }
       if (isMeasuring) this.#measure(((data[SREG] as number) & I) !== 0);
     }

@@ -1,18 +1,27 @@
 /**
  * The instructions that a program mostly consists of, decoded once: those that touch nothing but registers, flags, the stack
- * and SRAM. They do as avr8js's do, to the bit and the cycle, without its search for the right one at each step.
+ * and SRAM, and those that reach a peripheral. They do as avr8js's do, to the bit and the cycle, without its search for the right one at each step.
  */
 export interface Decoded {
-  /** By flash word: which `case` of `runPlain()` it is, 0 for all that is left to avr8js. */
+  /** By flash word: which `case` of `runPlain()` it is, or of `reach()` from `FIRST_REACH` on; 0 for all that is left to avr8js. */
   readonly kinds: Uint8Array;
-  /** Its register, pointer or flag. */
+  /** Its register, flag or bit. */
   readonly a: Uint8Array;
-  /** Its other register, constant, address or jump's target. */
+  /** Its other register, constant, address, jump's target, or pointer and displacement. */
   readonly b: Uint16Array;
 }
 
+/** From this kind on an instruction may be heard by a peripheral, or let an interrupt be taken. */
+export const FIRST_REACH = 64;
+/** Behind these one more instruction runs before an interrupt is taken. */
+export const SEI = 72;
+export const RETI = 73;
+export const SLEEP = 74;
+
 /** Below are registers and what peripherals listen to. */
 const SRAM = 0x100;
+/** The stack pointer and the flags, which no peripheral listens to. */
+const [SP_LOW, SREG] = [0x5d, 0x5f] as const;
 const [X, Y, Z] = [26, 28, 30] as const;
 
 type Operands = readonly [kind: number, a: number, b: number];
@@ -46,10 +55,15 @@ const MOVED_ON: Readonly<Record<number, number>> = { 1: Z, 9: Y, 13: X };
 
 function ofMemory(opcode: number, next: number): Operands {
   const [isStore, low] = [(opcode & 0x0200) !== 0, opcode & 0x0f];
-  if ((opcode & 0xd000) === 0x8000)
-    return [(opcode & 8 ? 27 : 29) + (isStore ? 1 : 0), register(opcode), displacement(opcode)];
-  if (low === 0) return next < SRAM ? NOT_PLAIN : [isStore ? 32 : 31, register(opcode), next];
-  if (low === 12) return [isStore ? 34 : 33, register(opcode), 0];
+  const through = (pointer: number, distance: number): Operands => [
+    isStore ? 28 : 27,
+    register(opcode),
+    (pointer << 8) | distance,
+  ];
+  if ((opcode & 0xd000) === 0x8000) return through(opcode & 8 ? Y : Z, displacement(opcode));
+  if (low === 0)
+    return [next < SRAM ? FIRST_REACH + (isStore ? 7 : 6) : isStore ? 32 : 31, register(opcode), next];
+  if (low === 12) return through(X, 0);
   if (low === 15) return [isStore ? 36 : 35, register(opcode), 0];
   const pointer = MOVED_ON[low];
   return pointer === undefined ? NOT_PLAIN : [isStore ? 38 : 37, register(opcode), pointer];
@@ -67,6 +81,26 @@ const BRNE_TO_PREVIOUS = 0xf7f1;
 function ofDelay(opcode: number): Operands {
   if ((opcode & 0xfe0f) === 0x940a) return [47, register(opcode), 0];
   return (opcode & 0xffcf) === 0x9701 ? [48, 24 + ((opcode >> 3) & 6), 0] : NOT_PLAIN;
+}
+
+/** BSET and BCLR. */
+function ofFlag(opcode: number): Operands {
+  const flag = 1 << ((opcode >> 4) & 7);
+  if (opcode & 0x0080) return [34, 0, 0xff & ~flag];
+  return [flag === 0x80 ? SEI : 49, 0, flag];
+}
+
+/** IN and OUT, of which those of the flags and the stack pointer are heard by nobody. */
+function ofPort(opcode: number): Operands {
+  const address = 0x20 + ((opcode & 0x0f) | ((opcode >> 5) & 0x30));
+  const isOut = (opcode & 0x0800) !== 0;
+  if (address < SP_LOW) return [FIRST_REACH + (isOut ? 5 : 4), register(opcode), address];
+  return isOut ? [address === SREG ? 29 : 10, address, register(opcode)] : [10, register(opcode), address];
+}
+
+/** JMP and CALL, with a target in the second word. */
+function ofFar(opcode: number, target: number, words: number): Operands {
+  return opcode & 0x01f1 ? NOT_PLAIN : jump(opcode & 2 ? 33 : 30, 0, target, words);
 }
 
 function operands(program: Uint16Array, pc: number): Operands {
@@ -95,22 +129,34 @@ function operands(program: Uint16Array, pc: number): Operands {
     // ADIW, SBIW
     return [opcode & 0x0100 ? 43 : 42, 24 + ((opcode >> 3) & 6), (opcode & 0x0f) | ((opcode >> 2) & 0x30)];
   if (opcode === 0x9508) return [44, 0, 0]; // RET
+  if (opcode === 0x9518) return [RETI, 0, 0];
+  if (opcode === 0x9588) return [SLEEP, 0, 0];
+  if (opcode === 0x95a8) return [75, 0, 0]; // WDR
   if (opcode >> 10 === 0x04) return [45, register(opcode), otherRegister(opcode)]; // CPSE
   if (opcode === 0) return [46, 0, 0]; // NOP
+  if ((opcode & 0xff0f) === 0x9408) return ofFlag(opcode);
+  if ((opcode & 0xfe0c) === 0x940c) return ofFar(opcode, next, program.length);
+  if ((opcode & 0xfc08) === 0xf800) return [opcode & 0x0200 ? 50 : 51, register(opcode), 1 << (opcode & 7)]; // BST, BLD
+  if (upper === 0xb) return ofPort(opcode);
+  if ((opcode & 0xfc00) === 0x9800)
+    // CBI, SBIC, SBI, SBIS
+    return [FIRST_REACH + ((opcode >> 8) & 3), 1 << (opcode & 7), 0x20 + ((opcode >> 3) & 0x1f)];
   const ofOne = (opcode & 0xfe00) === 0x9400 ? OF_ONE[opcode & 0x0f] : undefined;
   return ofOne === undefined ? NOT_PLAIN : [ofOne, register(opcode), 0];
 }
 
-/** Decodes `program` where `isPlain` allows it. The last words are left out: behind them it begins again. */
-export function decode(program: Uint16Array, isPlain: (pc: number) => boolean): Decoded {
+/** Decodes `program` where `isWanted` allows it. In the last words only what reaches out: behind them it begins again. */
+export function decode(program: Uint16Array, isWanted: (opcode: number) => boolean = () => true): Decoded {
   const decoded = {
     kinds: new Uint8Array(program.length),
     a: new Uint8Array(program.length),
     b: new Uint16Array(program.length),
   };
-  for (let pc = 0; pc < program.length - 3; pc += 1) {
-    if (!isPlain(pc)) continue;
-    [decoded.kinds[pc], decoded.a[pc], decoded.b[pc]] = operands(program, pc);
+  for (let pc = 0; pc < program.length; pc += 1) {
+    if (!isWanted(program[pc] as number)) continue;
+    const [kind, a, b] = operands(program, pc);
+    if (kind < FIRST_REACH && pc >= program.length - 3) continue;
+    [decoded.kinds[pc], decoded.a[pc], decoded.b[pc]] = [kind, a, b];
   }
   return decoded;
 }

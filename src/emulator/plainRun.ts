@@ -5,11 +5,15 @@ const SREG = 95;
 const SP = 93;
 /** Below are registers and what peripherals listen to. */
 const SRAM = 0x100;
-const X = 26;
-const Y = 28;
-const Z = 30;
+/** Of the flags: interrupts are on, and the bit that BST and BLD copy. */
+const I = 0x80;
+const T = 0x40;
 
-const isTwoWords = (opcode: number) => (opcode & 0xfc0f) === 0x9000 || (opcode & 0xfe0c) === 0x940c;
+/** LDS, STS, JMP and CALL are of two words. */
+export function wordsAt(program: Uint16Array, pc: number): number {
+  const opcode = program[pc] as number;
+  return (opcode & 0xfc0f) === 0x9000 || (opcode & 0xfe0c) === 0x940c ? 2 : 1;
+}
 
 // The flags: C 1, Z 2, N 4, V 8, S 16 (N or V, not both), H 32. What T and I are stays. H is avr8js's, which is not a chip's.
 
@@ -72,6 +76,25 @@ function setWord(data: Uint8Array, at: number, value: number): void {
   data[at + 1] = value >> 8;
 }
 
+/** Takes `b` from the word at `a`: SBIW. */
+function wordTaken(data: Uint8Array, a: number, b: number): void {
+  const d = wordAt(data, a);
+  const rest = (d - b) & 0xffff;
+  setWord(data, a, ofWord(data, rest, d & ~rest, rest & ~d));
+  const h = (((~d & b) | (b & rest) | (rest & ~d)) & 1) << 5;
+  data[SREG] = ((data[SREG] as number) & ~0x20) | h;
+}
+
+/** Puts where to return to on the stack; false, and nothing done, when that is not in SRAM. */
+function pushed(data: Uint8Array, pc: number): boolean {
+  const at = wordAt(data, SP);
+  if (at <= SRAM + 1 || at >= data.length) return false;
+  data[at] = pc;
+  data[at - 1] = pc >> 8;
+  setWord(data, SP, at - 2);
+  return true;
+}
+
 /**
  * Runs on from where `cpu` stands until cycle `limit` or an instruction that is not plain, before which it stops. All that follow
  * one another here share what comes after the `switch`: the next word, one cycle more.
@@ -113,7 +136,7 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
       case 9: // EOR
         data[a] = resulted(data, (data[a] as number) ^ (data[b] as number), 0);
         break;
-      case 10: // MOV
+      case 10: // MOV, IN of the flags or the stack pointer, OUT to it
         data[a] = data[b] as number;
         break;
       case 11: // CPI
@@ -172,37 +195,28 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
         cycles += 2;
         continue;
       case 27: {
-        // LDD Y
-        const at = wordAt(data, Y) + b;
+        // LD, LDD
+        const at = wordAt(data, b >> 8) + (b & 0xff);
         if (at < SRAM || at >= end) break run;
         data[a] = data[at] as number;
         cycles += 1;
         break;
       }
       case 28: {
-        // STD Y
-        const at = wordAt(data, Y) + b;
+        // ST, STD
+        const at = wordAt(data, b >> 8) + (b & 0xff);
         if (at < SRAM || at >= end) break run;
         data[at] = data[a] as number;
         cycles += 1;
         break;
       }
-      case 29: {
-        // LDD Z
-        const at = wordAt(data, Z) + b;
-        if (at < SRAM || at >= end) break run;
-        data[a] = data[at] as number;
+      case 29: // OUT to the flags
+        data[a] = data[b] as number;
+        // An interrupt that waited comes now.
+        if ((~flags & (data[a] as number) & I) === 0) break;
+        pc += 1;
         cycles += 1;
-        break;
-      }
-      case 30: {
-        // STD Z
-        const at = wordAt(data, Z) + b;
-        if (at < SRAM || at >= end) break run;
-        data[at] = data[a] as number;
-        cycles += 1;
-        break;
-      }
+        break run;
       case 31: // LDS
         if (b >= end) break run;
         data[a] = data[b] as number;
@@ -215,21 +229,16 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
         pc += 1;
         cycles += 1;
         break;
+      case 30: // JMP
+        pc = b;
+        cycles += 3;
+        continue;
       case 33: {
-        // LD X
-        const at = wordAt(data, X);
-        if (at < SRAM || at >= end) break run;
-        data[a] = data[at] as number;
-        cycles += 1;
-        break;
-      }
-      case 34: {
-        // ST X
-        const at = wordAt(data, X);
-        if (at < SRAM || at >= end) break run;
-        data[at] = data[a] as number;
-        cycles += 1;
-        break;
+        // CALL
+        if (!pushed(data, pc + 2)) break run;
+        pc = b;
+        cycles += 4;
+        continue;
       }
       case 35: {
         // POP
@@ -269,11 +278,7 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
       }
       case 39: {
         // RCALL
-        const at = wordAt(data, SP);
-        if (at <= SRAM + 1 || at >= end) break run;
-        data[at] = pc + 1;
-        data[at - 1] = (pc + 1) >> 8;
-        setWord(data, SP, at - 2);
+        if (!pushed(data, pc + 1)) break run;
         pc = b;
         cycles += 3;
         continue;
@@ -281,7 +286,7 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
       case 40: {
         // SBRC
         if (((data[a] as number) & b) !== 0) break;
-        const skipped = isTwoWords(progMem[pc + 1] as number) ? 2 : 1;
+        const skipped = wordsAt(progMem, pc + 1);
         pc += skipped;
         cycles += skipped;
         break;
@@ -289,7 +294,7 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
       case 41: {
         // SBRS
         if (((data[a] as number) & b) === 0) break;
-        const skipped = isTwoWords(progMem[pc + 1] as number) ? 2 : 1;
+        const skipped = wordsAt(progMem, pc + 1);
         pc += skipped;
         cycles += skipped;
         break;
@@ -302,16 +307,10 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
         cycles += 1;
         break;
       }
-      case 43: {
-        // SBIW
-        const d = wordAt(data, a);
-        const rest = (d - b) & 0xffff;
-        setWord(data, a, ofWord(data, rest, d & ~rest, rest & ~d));
-        const h = (((~d & b) | (b & rest) | (rest & ~d)) & 1) << 5;
-        data[SREG] = ((data[SREG] as number) & ~0x20) | h;
+      case 43: // SBIW
+        wordTaken(data, a, b);
         cycles += 1;
         break;
-      }
       case 44: {
         // RET
         const at = wordAt(data, SP) + 2;
@@ -326,7 +325,7 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
       case 45: {
         // CPSE
         if ((data[a] as number) !== (data[b] as number)) break;
-        const skipped = isTwoWords(progMem[pc + 1] as number) ? 2 : 1;
+        const skipped = wordsAt(progMem, pc + 1);
         pc += skipped;
         cycles += skipped;
         break;
@@ -346,14 +345,30 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
         continue;
       }
       case 48: {
-        // SBIW of a delay loop: turns of four cycles, the last left to avr8js
+        // SBIW of a delay loop: turns of four cycles
         const left = wordAt(data, a) || 0x10000;
         const turns = Math.min(left - 1, Math.floor((limit - cycles) / 4));
-        if (turns <= 0) break run;
-        setWord(data, a, left - turns);
-        cycles += turns * 4;
-        continue;
+        if (turns > 0) {
+          setWord(data, a, left - turns);
+          cycles += turns * 4;
+          continue;
+        }
+        wordTaken(data, a, 1);
+        cycles += 1;
+        break;
       }
+      case 34: // BCLR
+        data[SREG] = flags & b;
+        break;
+      case 49: // BSET
+        data[SREG] = flags | b;
+        break;
+      case 50: // BST
+        data[SREG] = (data[a] as number) & b ? flags | T : flags & ~T;
+        break;
+      case 51: // BLD
+        data[a] = flags & T ? (data[a] as number) | b : (data[a] as number) & ~b;
+        break;
       default:
         break run;
     }
