@@ -36,6 +36,8 @@ export interface Feed {
    */
   heard(now: UtcMs): { readonly name: string; readonly at: UtcMs | null }[];
   clocks(): ClockSign[];
+  /** When the last fact was recorded; null when there is none. */
+  readonly recorded: UtcMs | null;
 }
 
 /** Readings taken in one query. */
@@ -60,6 +62,7 @@ const ALWAYS = utcMs(Number.MAX_SAFE_INTEGER);
 export function storeFeed(store: Store): Feed {
   let season = EMPTY_SEASON;
   let lastFact = 0;
+  let recorded: UtcMs | null = null;
   /** How the store's file looked when there were no facts to take in: as long as it looks so the store need not be asked. */
   let newsless: string | null = null;
   let begun = false;
@@ -132,6 +135,7 @@ export function storeFeed(store: Store): Feed {
       const facts = store.facts(lastFact);
       if (facts.length > 0) season = foldSeason(facts, season);
       lastFact = facts.at(-1)?.seq ?? lastFact;
+      recorded = facts.at(-1)?.recorded ?? recorded;
       for (const { fact } of facts) takeClock(clockStates, fact);
       if (!begun) begin();
       else if (facts.some(changesWhatIsHeld)) takeAnew();
@@ -154,6 +158,9 @@ export function storeFeed(store: Store): Feed {
     },
     get season() {
       return season;
+    },
+    get recorded() {
+      return recorded;
     },
     observationsOf,
     slots: (now) => slotViews(season, observationsOf, now, figuresOf),

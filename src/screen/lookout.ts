@@ -1,6 +1,7 @@
 import type { LoggerRow, Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import { between, type DurationMs, type MonotonicMs, seconds, type UtcMs } from '../units/time.js';
+import { behindRecord } from '../visit/clockBehind.js';
 import { isExposed } from '../visit/cup.js';
 import type { Season } from '../visit/season.js';
 import { alarmRows } from './alarms.js';
@@ -68,6 +69,7 @@ export function lookoutOn(options: LookoutOptions): Lookout {
       .heard(at)
       .map(({ name, at: last }) => ({ name, age: last === null ? null : between(last, at) })),
     clocks: feed.clocks(),
+    behindRecord: behindRecord(feed.recorded, at),
     ...slow(),
   });
 

@@ -11,6 +11,8 @@ export interface Status {
   readonly mirror: (Pick<MirrorRow, 'state'> & { readonly behind: number }) | null;
   /** Free bytes where the store is; null when unknown. */
   readonly diskFree: number | null;
+  /** How far this computer's clock is behind what it has recorded; null when it is not. */
+  readonly behindRecord: DurationMs | null;
 }
 
 /** What is known of the clock of a carrier's board. */
@@ -22,7 +24,13 @@ export interface ClockSign {
   readonly differenceMs: number | null;
 }
 
-export const NO_STATUS: Status = { carriers: [], clocks: [], mirror: null, diskFree: null };
+export const NO_STATUS: Status = {
+  carriers: [],
+  clocks: [],
+  mirror: null,
+  diskFree: null,
+  behindRecord: null,
+};
 
 /** A board that sends nothing for this long is not connected: three scans of the slowest kind with a host (j). */
 export const LOST_AFTER = seconds(75);
@@ -77,12 +85,20 @@ export function lastRead({ carriers }: Status): DurationMs | null {
 export const troublesOf = (status: Status): Trouble[] =>
   signsOf(status).flatMap(({ trouble }) => (trouble === null ? [] : [trouble]));
 
-const signsOf = ({ carriers, clocks, mirror, diskFree }: Status): Sign[] => [
+const signsOf = ({ carriers, clocks, mirror, diskFree, behindRecord }: Status): Sign[] => [
+  ...computerSign(behindRecord),
   ...carriers.map(carrierSign),
   ...clockSigns(clocks),
   ...mirrorSign(mirror),
   ...diskSign(diskFree),
 ];
+
+function computerSign(behind: DurationMs | null): Sign[] {
+  if (behind === null) return [];
+  const about = { about: 'clock of this computer', over: 'This computer is no longer behind its records.' };
+  const text = `this computer's clock is ${ageText(behind)} behind its records`;
+  return [wrong('alarm', { ...about, kind: 'behind', text })];
+}
 
 function carrierSign({ name, age }: Status['carriers'][number]): Sign {
   const about = { about: `carrier ${name}`, over: `${name} is read again.` };

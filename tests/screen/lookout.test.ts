@@ -1,6 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Hindered } from '../../src/screen/loggerSign.js';
 import { lookoutOn } from '../../src/screen/lookout.js';
+import { troublesOf } from '../../src/screen/status.js';
 import { monotonicMs } from '../../src/units/time.js';
 import { record } from '../../src/visit/record.js';
 import { at, loaded, probeAssigned, seated, storeInFolder, turned, visitOpened } from './invented.js';
@@ -28,7 +29,30 @@ function seen(hindered: Hindered | null = null) {
   return { words: logger.words, silent: logger.silent, alarms: alarms.map(({ kind }) => kind) };
 }
 
+/** What the line below says of this computer, which takes it for three hours after the story's beginning. */
+const saidOfComputer = (recorded: number) => {
+  record(folder.store, at(recorded), () => [visitOpened()]);
+  const lookout = lookoutOn({
+    store: folder.store,
+    now: () => at(180),
+    clock: { utc: () => at(180), monotonic: () => monotonicMs(0) },
+    title: 'stillwarm',
+    zone: 'UTC',
+  });
+  return troublesOf(lookout.look().status).map(({ text }) => text);
+};
+
 describe('lookoutOn()', () => {
+  it.each([
+    [300, ["this computer's clock is 2 h behind its records"]],
+    [180, []],
+  ])(
+    'says when this computer is behind what was recorded (in minute %i of a story, seen in minute 180)',
+    (recorded, said) => {
+      expect(saidOfComputer(recorded)).toEqual(said);
+    },
+  );
+
   it('misses a logger only while a cup rides', () => {
     record(folder.store, at(600), () => [
       visitOpened(),

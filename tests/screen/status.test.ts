@@ -9,7 +9,7 @@ import {
   statusLine,
   troubleLine,
 } from '../../src/screen/status.js';
-import { durationMs, seconds } from '../../src/units/time.js';
+import { durationMs, minutes, seconds } from '../../src/units/time.js';
 
 const text = (line: Line) => line.map((span) => span.text).join('');
 const toneOf = (line: Line, part: string) => line.find((span) => span.text.includes(part))?.tone;
@@ -22,6 +22,7 @@ const WELL: Status = {
   clocks: [{ name: 'A', state: 'running', differenceMs: 200 }],
   mirror: { state: 'sending', behind: 0 },
   diskFree: 12_400_000_000,
+  behindRecord: null,
 };
 
 describe('statusLine()', () => {
@@ -41,6 +42,7 @@ describe('statusLine()', () => {
     [{ mirror: { state: 'waiting', behind: 1001 } }, 'mirror 1001 readings behind', 'watch'],
     [{ diskFree: 999_000_000 }, 'disk low, 999 MB free', 'watch'],
     [{ diskFree: 99_900_000 }, 'disk nearly full, 99 MB free', 'alarm'],
+    [{ behindRecord: minutes(180) }, "this computer's clock is 3 h behind its records", 'alarm'],
   ])('counts %j as trouble', (given, words, tone) => {
     const line = statusLine(status(given), 80);
     expect(text(line)).toBe(words);
