@@ -2,11 +2,13 @@ import type { CPU } from 'avr8js';
 import { type Decoded, FIRST_REACH } from './decode.js';
 import { wordsAt } from './plainRun.js';
 
+/** Bound here once: a test runner makes each use of an import a look-up. */
+const [FIRST, wordsOf] = [FIRST_REACH, wordsAt];
 const SREG = 95;
 const I = 0x80;
 
 function skip(cpu: CPU): void {
-  const skipped = wordsAt(cpu.progMem, cpu.pc + 1);
+  const skipped = wordsOf(cpu.progMem, cpu.pc + 1);
   cpu.pc += skipped;
   cpu.cycles += skipped;
 }
@@ -16,7 +18,7 @@ export function reach(cpu: CPU, decoded: Decoded): void {
   const { data, pc } = cpu;
   const a = decoded.a[pc] as number;
   const b = decoded.b[pc] as number;
-  switch ((decoded.kinds[pc] as number) - FIRST_REACH) {
+  switch ((decoded.kinds[pc] as number) - FIRST) {
     case 0: // CBI takes two cycles; avr8js 0.21.1 counts one
       cpu.writeData(b, cpu.readData(b) & ~a, a);
       cpu.cycles += 1;
