@@ -71,12 +71,17 @@ export const toReading = (row: ReadingRow): StoredReading => ({
 });
 
 /**
- * The readings after an id as one JSON text, probes and epochs by their numbers: the driver makes an object of each row it
- * gives, which takes more than twice as long, and the mirror reads hundreds of thousands in a row.
+ * Readings as one JSON text, probes and epochs by their numbers: the driver makes an object of each row it gives, which takes
+ * more than twice as long; the mirror reads hundreds of thousands in a row, and a screen all that it holds once a minute.
  */
-const LISTED_AFTER = `SELECT json_group_array(
-    json_array(id, probe, epoch, scan, slot_index, board_ms, utc_ms, raw, status)) AS list
-  FROM (SELECT * FROM readings WHERE id > ? ORDER BY id LIMIT ?)`;
+const LISTED = `SELECT json_group_array(
+    json_array(id, probe, epoch, scan, slot_index, board_ms, utc_ms, raw, status)) AS list FROM`;
+const LISTED_AFTER = `${LISTED} (SELECT * FROM readings WHERE id > ? ORDER BY id LIMIT ?)`;
+const OF_PROBE =
+  'FROM readings WHERE probe = (SELECT id FROM probes WHERE rom = ?) AND utc_ms BETWEEN ? AND ?';
+const LISTED_OF_PROBE = `${LISTED} (SELECT * ${OF_PROBE} ORDER BY utc_ms, id)`;
+const TRACK_OF_PROBE = `SELECT json_group_array(json_array(utc_ms, raw)) AS list
+  FROM (SELECT utc_ms, raw ${OF_PROBE} AND status = 'ok' AND raw IS NOT NULL ORDER BY utc_ms, id)`;
 
 type Listed = [number, number, number, number, number, BoardMs, UtcMs, number | null, string];
 
@@ -105,30 +110,22 @@ export function readingShelf(sqlite: Sqlite): ReadingShelf {
   const epochOf = remembered(
     (id) => sqlite.get<{ board: BoardId; boot: number }>('SELECT board, boot FROM epochs WHERE id = ?', id)!,
   );
-  const listedAfter = (after: number, limit: number): StoredReading[] => {
-    const { list } = sqlite.get<{ list: string }>(LISTED_AFTER, after, limit)!;
-    return (JSON.parse(list) as Listed[])
-      .map(([id, probe, epoch, scan, slotIndex, boardMs, utc, raw, status]) => {
-        const { board, boot } = epochOf(epoch);
-        return { id, rom: romOf(probe), board, boot, scan, slotIndex, boardMs, utc, raw, status };
-      })
-      .sort((a, b) => a.id - b.id);
-  };
+  const listed = <T>(sql: string, ...values: (string | number)[]): T[] =>
+    JSON.parse(sqlite.get<{ list: string }>(sql, ...values)!.list) as T[];
+  const listedReadings = (sql: string, ...values: (string | number)[]): StoredReading[] =>
+    listed<Listed>(sql, ...values).map(([id, probe, epoch, scan, slotIndex, boardMs, utc, raw, status]) => {
+      const { board, boot } = epochOf(epoch);
+      return { id, rom: romOf(probe), board, boot, scan, slotIndex, boardMs, utc, raw, status };
+    });
 
   const readings = (rom: RomId, from: UtcMs, to: UtcMs): StoredReading[] =>
     sqlite.snapshot(() => {
-      const rows = sqlite
-        .all<ReadingRow>(
-          `${READINGS} WHERE p.rom = ? AND r.utc_ms BETWEEN ? AND ? ORDER BY r.utc_ms, r.id`,
-          rom,
-          from,
-          to,
-        )
-        .map(toReading);
+      const inOrder = (a: StoredReading, b: StoredReading) => a.utc - b.utc || a.id - b.id;
+      const rows = listedReadings(LISTED_OF_PROBE, rom, from, to).sort(inOrder);
       const kept = sealed.ofProbe(rom, from, to).flatMap((block) => block.readings());
       if (kept.length === 0) return rows;
       const inside = kept.filter(({ utc }) => utc >= from && utc <= to);
-      return [...inside, ...rows].sort((a, b) => a.utc - b.utc || a.id - b.id);
+      return [...inside, ...rows].sort(inOrder);
     });
 
   return {
@@ -153,14 +150,7 @@ export function readingShelf(sqlite: Sqlite): ReadingShelf {
 
     track: (rom, from, to) =>
       sqlite.snapshot(() => {
-        const rows = sqlite.all<{ utc_ms: number; raw: number }>(
-          `SELECT r.utc_ms, r.raw FROM readings r JOIN probes p ON p.id = r.probe
-           WHERE p.rom = ? AND r.utc_ms BETWEEN ? AND ? AND r.status = 'ok' AND r.raw IS NOT NULL
-           ORDER BY r.utc_ms, r.id`,
-          rom,
-          from,
-          to,
-        );
+        const rows = listed<[utc: number, raw: number]>(TRACK_OF_PROBE, rom, from, to);
         const inOrder = tracked(sealed.ofProbe(rom, from, to), rows, from, to);
         if (inOrder !== null) return inOrder;
         const usable = readings(rom, from, to).filter(({ status, raw }) => status === 'ok' && raw !== null);
@@ -172,7 +162,7 @@ export function readingShelf(sqlite: Sqlite): ReadingShelf {
 
     readingsAfter: (id, limit) =>
       sqlite.snapshot(() => {
-        const rows = listedAfter(id, limit);
+        const rows = listedReadings(LISTED_AFTER, id, limit).sort((a, b) => a.id - b.id);
         const opened = new Map<number, readonly StoredReading[]>();
         const contents = (row: SealedRow) => {
           const known = opened.get(row.id) ?? row.open()?.readings() ?? [];
@@ -236,7 +226,7 @@ function sealedScans(aroundScan: (board: BoardId, boot: number, scan: number) =>
 /** Puts the usable readings of blocks and rows into columns; null when they do not come in order of time by themselves. */
 function tracked(
   blocks: readonly Block[],
-  rows: readonly { utc_ms: number; raw: number }[],
+  rows: readonly (readonly [utc: number, raw: number])[],
   from: UtcMs,
   to: UtcMs,
 ): Track | null {
@@ -262,6 +252,6 @@ function tracked(
       if (at >= from && at <= to && kinds[index] === ok) take(at, values[index]!);
     }
   }
-  for (const row of rows) take(row.utc_ms, row.raw);
+  for (const [at, value] of rows) take(at, value);
   return isInOrder ? { utc: utc.subarray(0, length), raw: raw.subarray(0, length) } : null;
 }
