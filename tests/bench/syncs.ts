@@ -24,7 +24,16 @@ function counted(hours: number): { readonly syncs: number; readonly readings: nu
     const [trace, path] = [join(folder, 'trace'), join(folder, 'x.sqlite')];
     const script = `const { run } = await import(${JSON.stringify(import.meta.url)});
       await run(${JSON.stringify(path)}, ${hours});`;
-    const traced = ['-f', '-qq', '-e', 'trace=fsync,fdatasync', '-o', trace, process.execPath];
+    const traced = [
+      '--seccomp-bpf',
+      '-f',
+      '-qq',
+      '-e',
+      'trace=fsync,fdatasync',
+      '-o',
+      trace,
+      process.execPath,
+    ];
     const { status } = spawnSync('strace', [...traced, '--input-type=module', '-e', script], {
       stdio: ['ignore', 'ignore', 'inherit'],
     });

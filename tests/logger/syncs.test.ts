@@ -33,7 +33,8 @@ eachInNewFolder((fresh) => {
 function syncs(source: Source, minutes: number, how: 'as it is' | 'loudly'): number {
   const [trace, store] = [join(folder, `trace-${minutes}`), join(folder, `store-${minutes}`)];
   const [program, ...args] = SOURCES[source](minutes);
-  const traced = ['-f', '-qq', '-e', 'trace=fsync,fdatasync', '-o', trace, process.execPath];
+  // Only these calls stop the program: an eighth of the time.
+  const traced = ['--seccomp-bpf', '-f', '-qq', '-e', 'trace=fsync,fdatasync', '-o', trace, process.execPath];
   execFileSync('strace', [...traced, program!, BUILD, store, ...args, how], { stdio: 'ignore' });
   return readFileSync(trace, 'latin1')
     .split('\n')
