@@ -240,7 +240,6 @@ export class EmulatedBoard {
     const { cpu, agenda } = this.#chip;
     const { data } = cpu;
     const decoded = this.#decoded;
-    const { kinds } = decoded;
     const isMeasuring = this.#options.onInterruptsOff !== undefined;
     // Bound here once: a test runner makes each use of an import a look-up, and that would halve the pace.
     const [execute, runOn, reachOut] = [avrInstruction, runPlain, reach];
@@ -264,7 +263,7 @@ export class EmulatedBoard {
       }
       const wasShadowed = this.#isShadowed;
       this.#isShadowed = false;
-      const kind = kinds[cpu.pc] as number;
+      const kind = (decoded[cpu.pc] as number) & 0xff;
       if (kind >= firstReach) {
         reachOut(cpu, decoded);
         if (kind === sleep) this.#isSleeping = this.#sleepIsEnabled(data[SMCR] as number);

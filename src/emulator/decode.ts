@@ -1,15 +1,16 @@
 /**
  * The instructions that a program mostly consists of, decoded once: those that touch nothing but registers, flags, the stack
- * and SRAM, and those that reach a peripheral. They do as avr8js's do, to the bit and the cycle, without its search for the right one at each step.
+ * and SRAM, and those that reach a peripheral. They do as avr8js's do, to the bit and the cycle, without its search for the
+ * right one at each step.
+ *
+ * By flash word, in bits 0 to 7 which `case` of `runPlain()` it is, or of `reach()` from `FIRST_REACH` on; 0 for all that is left
+ * to avr8js. In bits 8 to 15 its register, flag or bit; in bits 16 to 31 its other register, constant, address, jump's target, or
+ * pointer and displacement.
  */
-export interface Decoded {
-  /** By flash word: which `case` of `runPlain()` it is, or of `reach()` from `FIRST_REACH` on; 0 for all that is left to avr8js. */
-  readonly kinds: Uint8Array;
-  /** Its register, flag or bit. */
-  readonly a: Uint8Array;
-  /** Its other register, constant, address, jump's target, or pointer and displacement. */
-  readonly b: Uint16Array;
-}
+export type Decoded = Uint32Array;
+
+/** Of a decoded instruction. */
+export const kindOf = (word: number): number => word & 0xff;
 
 /** From this kind on an instruction may be heard by a peripheral, or let an interrupt be taken. */
 export const FIRST_REACH = 64;
@@ -22,7 +23,7 @@ export const SLEEP = 74;
 const SRAM = 0x100;
 /** The stack pointer and the flags, which no peripheral listens to. */
 const [SP_LOW, SREG] = [0x5d, 0x5f] as const;
-const [X, Y, Z] = [26, 28, 30] as const;
+const [X, Y, Z] = [26, 28, 30].map((register) => register / 2) as [number, number, number];
 
 type Operands = readonly [kind: number, a: number, b: number];
 const NOT_PLAIN: Operands = [0, 0, 0];
@@ -147,16 +148,12 @@ function operands(program: Uint16Array, pc: number): Operands {
 
 /** Decodes `program` where `isWanted` allows it. In the last words only what reaches out: behind them it begins again. */
 export function decode(program: Uint16Array, isWanted: (opcode: number) => boolean = () => true): Decoded {
-  const decoded = {
-    kinds: new Uint8Array(program.length),
-    a: new Uint8Array(program.length),
-    b: new Uint16Array(program.length),
-  };
+  const decoded = new Uint32Array(program.length);
   for (let pc = 0; pc < program.length; pc += 1) {
     if (!isWanted(program[pc] as number)) continue;
     const [kind, a, b] = operands(program, pc);
     if (kind < FIRST_REACH && pc >= program.length - 3) continue;
-    [decoded.kinds[pc], decoded.a[pc], decoded.b[pc]] = [kind, a, b];
+    decoded[pc] = kind | (a << 8) | (b << 16);
   }
   return decoded;
 }

@@ -100,15 +100,15 @@ function pushed(data: Uint8Array, pc: number): boolean {
  * one another here share what comes after the `switch`: the next word, one cycle more.
  */
 export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
-  const { data, progMem } = cpu;
-  const { kinds, a: first, b: second } = decoded;
+  const { data, data16, progMem } = cpu;
   const end = data.length;
   let { pc, cycles } = cpu;
   run: while (cycles < limit) {
-    const a = first[pc] as number;
-    const b = second[pc] as number;
+    const word = decoded[pc] as number;
+    const a = (word >>> 8) & 0xff;
+    const b = word >>> 16;
     const flags = data[SREG] as number;
-    switch (kinds[pc]) {
+    switch (word & 0xff) {
       case 1: // ADD
         data[a] = added(data, data[a] as number, data[b] as number, 0);
         break;
@@ -177,8 +177,7 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
         data[a] = resulted(data, ((data[a] as number) - 1) & 255, data[a] === 128 ? 0x18 : 0);
         break;
       case 23: // MOVW
-        data[a] = data[b] as number;
-        data[a + 1] = data[b + 1] as number;
+        data16[a >> 1] = data16[b >> 1] as number;
         break;
       case 24: // BRBS
         if ((flags & a) === 0) break;
@@ -196,7 +195,7 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
         continue;
       case 27: {
         // LD, LDD
-        const at = wordAt(data, b >> 8) + (b & 0xff);
+        const at = (data16[b >> 8] as number) + (b & 0xff);
         if (at < SRAM || at >= end) break run;
         data[a] = data[at] as number;
         cycles += 1;
@@ -204,7 +203,7 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
       }
       case 28: {
         // ST, STD
-        const at = wordAt(data, b >> 8) + (b & 0xff);
+        const at = (data16[b >> 8] as number) + (b & 0xff);
         if (at < SRAM || at >= end) break run;
         data[at] = data[a] as number;
         cycles += 1;
@@ -260,19 +259,19 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
       }
       case 37: {
         // LD, pointer moved on
-        const at = wordAt(data, b);
+        const at = data16[b] as number;
         if (at < SRAM || at >= end) break run;
         data[a] = data[at] as number;
-        setWord(data, b, at + 1);
+        data16[b] = at + 1;
         cycles += 1;
         break;
       }
       case 38: {
         // ST, pointer moved on
-        const at = wordAt(data, b);
+        const at = data16[b] as number;
         if (at < SRAM || at >= end) break run;
         data[at] = data[a] as number;
-        setWord(data, b, at + 1);
+        data16[b] = at + 1;
         cycles += 1;
         break;
       }
@@ -301,9 +300,9 @@ export function runPlain(cpu: CPU, decoded: Decoded, limit: number): void {
       }
       case 42: {
         // ADIW
-        const d = wordAt(data, a);
+        const d = data16[a >> 1] as number;
         const sum = (d + b) & 0xffff;
-        setWord(data, a, ofWord(data, sum, ~d & sum, ~sum & d));
+        data16[a >> 1] = ofWord(data, sum, ~d & sum, ~sum & d);
         cycles += 1;
         break;
       }

@@ -16,9 +16,10 @@ function skip(cpu: CPU): void {
 /** Executes the one instruction at which `cpu` stands. A peripheral that hears it may take cycles of its own. */
 export function reach(cpu: CPU, decoded: Decoded): void {
   const { data, pc } = cpu;
-  const a = decoded.a[pc] as number;
-  const b = decoded.b[pc] as number;
-  switch ((decoded.kinds[pc] as number) - FIRST) {
+  const word = decoded[pc] as number;
+  const a = (word >>> 8) & 0xff;
+  const b = word >>> 16;
+  switch ((word & 0xff) - FIRST) {
     case 0: // CBI takes two cycles; avr8js 0.21.1 counts one
       cpu.writeData(b, cpu.readData(b) & ~a, a);
       cpu.cycles += 1;

@@ -1,6 +1,6 @@
 import { avrInstruction, CPU } from 'avr8js';
 import { describe, expect, test } from 'vitest';
-import { type Decoded, decode, FIRST_REACH } from '../../src/emulator/decode.js';
+import { type Decoded, decode, FIRST_REACH, kindOf } from '../../src/emulator/decode.js';
 import { runPlain } from '../../src/emulator/plainRun.js';
 import { reach } from '../../src/emulator/reach.js';
 import { seededChance } from '../../src/units/clock.js';
@@ -69,7 +69,7 @@ function compared(change: (decoded: Decoded) => void = () => {}) {
     const [ours, theirs] = [new CPU(program, SRAM_BYTES), new CPU(program, SRAM_BYTES)];
     const [oursHeard, theirsHeard] = [listenTo(ours), listenTo(theirs)];
     for (let pc = 0; pc < OPCODES; pc += 2) {
-      const kind = decoded.kinds[pc]!;
+      const kind = kindOf(decoded[pc]!);
       if (kind === 0) continue;
       for (let state = 0; state < STATES; state += 1) {
         fill(ours.data);
@@ -105,8 +105,8 @@ describe('`runPlain()` and `reach()` of one instruction', () => {
   });
 
   test('would be found out if it forgot the carry of ADC (negative control)', () => {
-    const { wrong } = compared(({ kinds }) => {
-      for (const [pc, kind] of kinds.entries()) if (kind === 2) kinds[pc] = 1;
+    const { wrong } = compared((decoded) => {
+      for (const [pc, word] of decoded.entries()) if (kindOf(word) === 2) decoded[pc] = word - 1;
     });
     expect(wrong.size).toBeGreaterThan(900);
     // ADC is 0001 11rd dddd rrrr, AVR instruction set manual.
@@ -115,8 +115,8 @@ describe('`runPlain()` and `reach()` of one instruction', () => {
 });
 
 test('`reach()` would be found out if it took SBIC for SBIS (negative control)', () => {
-  const { wrong } = compared(({ kinds }) => {
-    for (const [pc, kind] of kinds.entries()) if (kind === FIRST_REACH + 1) kinds[pc] = FIRST_REACH + 3;
+  const { wrong } = compared((decoded) => {
+    for (const [pc, word] of decoded.entries()) if (kindOf(word) === FIRST_REACH + 1) decoded[pc] = word + 2;
   });
   // SBIC is 1001 1001 AAAA Abbb, AVR instruction set manual.
   expect(wrong.size).toBe(256);

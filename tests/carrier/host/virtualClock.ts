@@ -60,17 +60,24 @@ export class VirtualClock implements Clock {
       signal?.addEventListener('abort', aborted, { once: true });
     });
   }
+  /** Without a promise and a signal for each turn: most of what happens in a test of hours is this. */
   every(period: DurationMs, task: () => void): () => void {
-    const stop = new AbortController();
-    const again = async () => {
-      for (;;) {
-        await this.sleep(period, stop.signal);
-        if (stop.signal.aborted) return;
-        task();
-      }
+    let isStopped = false;
+    const again = () => {
+      if (isStopped) return;
+      this.#waiting.push({
+        at: this.#now + period,
+        wake: () => {
+          if (isStopped) return;
+          task();
+          again();
+        },
+      });
     };
-    void again();
-    return () => stop.abort();
+    again();
+    return () => {
+      isStopped = true;
+    };
   }
 
   /** Time stands still until `task` is done. */
@@ -87,12 +94,11 @@ export class VirtualClock implements Clock {
   async run(untilMs: number): Promise<void> {
     for (;;) {
       await this.settle();
-      const next = this.#waiting.reduce<{ at: number; wake: () => void } | null>(
-        (first, each) => (each.at <= untilMs && (first === null || each.at < first.at) ? each : first),
-        null,
-      );
+      let next: { at: number; wake: () => void } | null = null;
+      for (const each of this.#waiting)
+        if (each.at <= untilMs && (next === null || each.at < next.at)) next = each;
       if (next === null) break;
-      this.#waiting = this.#waiting.filter((each) => each !== next);
+      this.#waiting.splice(this.#waiting.indexOf(next), 1);
       this.#now = Math.max(this.#now, next.at);
       next.wake();
     }
