@@ -75,6 +75,7 @@ const openVisit = async () =>
 async function checkupSays(what: RegExp): Promise<void> {
   let said = '';
   for (let tries = 0; tries < 200 && !what.test(said); tries += 1) {
+    if (tries > 0) await new Promise((resolve) => setTimeout(resolve, 300));
     said = (await stillwarm('checkup', '--store', store)).out;
   }
   expect(said).toMatch(what);

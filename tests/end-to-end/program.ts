@@ -46,6 +46,9 @@ export async function inFolder<T>(task: (folder: string) => Promise<T>): Promise
 /** A machine that has other work is slower by as much, and nothing is wrong. */
 const BUSY = 4;
 
+/** To look costs: it opens a store, or starts a program. */
+const LOOK_MS = 100;
+
 /** Waits until something is so; fails when it takes much longer than the seconds that an idle machine may need. */
 export async function until<T>(
   what: string,
@@ -57,6 +60,6 @@ export async function until<T>(
     const seen = look();
     if (seen) return seen;
     if (performance.now() > end) throw new Error(`${what}: still not so after ${seconds * BUSY} s`);
-    await new Promise((resolve) => setTimeout(resolve, 50));
+    await new Promise((resolve) => setTimeout(resolve, LOOK_MS));
   }
 }
