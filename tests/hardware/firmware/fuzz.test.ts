@@ -66,6 +66,8 @@ function disturb(bench: Bench, count: number): void {
       bench.hear(text);
       sent += text.length;
     }
+  // The board may have no room for the byte that would end the last line while it still answers those before.
+  bench.run(bench.board.ms + 1000);
   bench.hear('\n').run(bench.board.ms + 1000);
 }
 
@@ -80,6 +82,10 @@ function clockError(bench: Bench): number | null {
   const { atMs, fields } = bench.of('C').at(-1)!;
   return fields[0] === 'R' ? Math.abs(Number.parseInt(fields[1]!, 16) - (UTC + atMs / 1000)) : null;
 }
+
+/** Whether each line is the next after the one before. */
+const goesOn = ({ lines }: Bench): boolean =>
+  lines.slice(1).every(({ sequence }, index) => sequence === (lines[index]!.sequence + 1) % 65_536);
 
 /** What bytes on the line may not change. */
 function kept(bench: Bench) {
@@ -96,6 +102,7 @@ function kept(bench: Bench) {
     // The second that has begun, told up to half a second late.
     clockIsRight: (clockError(bench) ?? Number.POSITIVE_INFINITY) < 1.5,
     heartBeats: longestSilence(bench) < 1000,
+    linesGoOn: goesOn(bench),
   };
 }
 type Kept = ReturnType<typeof kept>;
@@ -106,6 +113,7 @@ const KEPT: Kept = {
   acknowledged: '000001',
   clockIsRight: true,
   heartBeats: true,
+  linesGoOn: true,
 };
 
 describe('bytes that are no commands change nothing', () => {
@@ -126,7 +134,8 @@ describe('bytes that are no commands change nothing', () => {
       rule: 'a command is obeyed with its CRC only',
       spoils: ['settings', 'acknowledged', 'clockIsRight'],
     },
-    { rule: 'a command that is too long is cut off', spoils: ['settings'] },
+    // What lies behind the buffer is the linker's choice: now the sequence of lines.
+    { rule: 'a command that is too long is cut off', spoils: ['linesGoOn'] },
     { rule: 'a turn of the loop takes one command', spoils: ['boots', 'heartBeats'] },
   ])(
     'but half of them spoils an image without the rule that $rule (negative control)',
