@@ -4,6 +4,7 @@
 #include "frames.h"
 #include "report.h"
 #include "rtc.h"
+#include "settings.h"
 
 /* A resonator that is 0.5 % off runs away by 0.3 s meanwhile. */
 #define SYNC_PERIOD_MS 60000UL
@@ -26,7 +27,7 @@ static uint8_t disagreed; /* readings in a row that cannot be right */
 static bool is_watching;
 static uint32_t watched;
 static uint32_t sync_at;
-static bool was_set;
+static uint8_t sets;
 
 static void begin_sync(uint32_t now) {
     /* Without a chip the crystal goes on from what the host said. */
@@ -45,6 +46,7 @@ void calendar_init(void) {
         base_ms = now;
     }
     begin_sync(now);
+    sets = settings_clock_sets();
 }
 
 /* One answer that is wrong may be noise. */
@@ -120,7 +122,10 @@ uint32_t calendar_utc(uint32_t at_ms) {
     return base_utc + (uint32_t)since / 1000UL;
 }
 
+/* Counted first: a power cut may leave a setting that was counted and not done, which costs a proof, but never the reverse. */
 bool calendar_set(uint32_t utc, uint32_t at_ms) {
+    settings_count_clock_set();
+    sets = settings_clock_sets();
     bool taken = rtc_set(utc);
     base_utc = utc;
     base_ms = at_ms;
@@ -130,12 +135,9 @@ bool calendar_set(uint32_t utc, uint32_t at_ms) {
     state = taken ? RTC_RUNNING : RTC_ABSENT;
     is_watching = false;
     sync_at = at_ms + SYNC_PERIOD_MS;
-    was_set = true;
     return taken;
 }
 
-bool calendar_take_set(void) {
-    bool was = was_set;
-    was_set = false;
-    return was;
+uint8_t calendar_sets(void) {
+    return sets;
 }

@@ -18,10 +18,20 @@
 #define NEARLY_FULL_PAGES 64U
 
 /* Offsets in the payload of a table page */
-enum { BOARD_ID, UTC = 4, CLOCK = 8, RESET_CAUSE, PROTOCOL, ROMS = LOG_ROMS_OFFSET - LOG_HEADER_BYTES };
+enum {
+    BOARD_ID,
+    UTC = 4,
+    CLOCK = 8,
+    RESET_CAUSE,
+    PROTOCOL,
+    ROMS = LOG_ROMS_OFFSET - LOG_HEADER_BYTES,
+    CLOCK_SETS = LOG_SETS_OFFSET - LOG_HEADER_BYTES
+};
 
 static bool is_open;      /* ring_page may take another scan */
-static bool needs_table;  /* what follows wants a table page before it */
+static bool has_table;    /* a table page of this boot was written, of this table and of a clock set so often: */
+static uint8_t logged_table;
+static uint8_t logged_sets;
 static __uint24 acknowledged;
 
 static __uint24 send_page;
@@ -30,7 +40,7 @@ static uint8_t send_part;
 
 void log_init(void) {
     ring_init(boot_reset_cause() == RESET_CAUSE_POWER_ON);
-    needs_table = true;
+    has_table = false;
 }
 
 bool log_mount_step(void) {
@@ -77,7 +87,7 @@ bool log_needs_host(void) {
 static void begin(uint8_t kind, uint32_t scan, uint32_t at_ms) {
     ring_begin();
     warn();
-    ring_page.kind_and_probes = (uint8_t)(kind << PAGE_KIND_SHIFT) | probes_count();
+    ring_page.kind_and_probes = page_kind_and_probes(kind, probes_count(), calendar_sets());
     ring_page.boot = boot_count();
     ring_page.ms = at_ms;
     ring_page.scan = scan;
@@ -108,6 +118,7 @@ static void put_table(uint32_t scan, uint8_t first) {
     payload[CLOCK] = (uint8_t)calendar_state();
     payload[RESET_CAUSE] = (uint8_t)boot_reset_cause();
     payload[PROTOCOL] = PROTOCOL_VERSION;
+    payload[CLOCK_SETS] = calendar_sets();
     for (uint8_t i = first; i < probes_count() && ring_page.rhythm < LOG_ROMS_PER_PAGE; i++, ring_page.rhythm++)
         memcpy(&payload[ROMS + (i - first) * ROM_BYTES], probes_rom(i), ROM_BYTES);
     finish();
@@ -142,17 +153,21 @@ static bool continues(uint32_t scan, uint32_t started_ms) {
            (uint16_t)(ring_page.scans + 1U) * bytes <= PAGE_PAYLOAD_BYTES;
 }
 
+static bool is_table_logged(void) {
+    return has_table && logged_table == probes_table() && logged_sets == calendar_sets();
+}
+
 static void begin_scans(uint32_t scan, uint32_t started_ms) {
-    static uint8_t logged_table;
     if (is_open) finish();
-    if (needs_table || logged_table != probes_table()) {
+    if (!is_table_logged()) {
         uint8_t first = 0;
         do {
             put_table(scan, first);
             first += LOG_ROMS_PER_PAGE;
         } while (first < probes_count());
         logged_table = probes_table();
-        needs_table = false;
+        logged_sets = calendar_sets();
+        has_table = true;
     }
     begin(LOG_KIND_SCANS, scan, started_ms);
     ring_page.rhythm = page_rhythm(scanner_period(), calendar_state() == CLOCK_RUNNING ? calendar_utc(started_ms) : 0UL);
@@ -163,8 +178,7 @@ void log_scan(uint32_t scan, uint32_t started_ms, const struct thermometer_readi
     uint8_t bytes = page_scan_bytes(probes_count());
     if (scan < 2U) return; /* nothing but first conversions */
     while (log_mount_step()) wdt_reset();
-    if (calendar_take_set()) needs_table = true;
-    if (needs_table || !continues(scan, started_ms)) begin_scans(scan, started_ms);
+    if (!is_table_logged() || !continues(scan, started_ms)) begin_scans(scan, started_ms);
     pack(&ring_page.payload[ring_page.scans * bytes], readings);
     ring_page.scans++;
     note_unacknowledged();

@@ -46,8 +46,10 @@ void marks_init(void) {
 }
 
 void marks_stamp(uint32_t at_ms) {
+    /* What the crystal goes on from is no time of the chip. */
+    uint32_t utc = calendar_state() == CLOCK_RUNNING ? calendar_utc(at_ms) : 0UL;
     struct mark_record record = {
-        .mark = {.number = next_number++, .boot = boot_count(), .at_ms = at_ms, .utc = calendar_utc(at_ms)}};
+        .mark = {.number = next_number++, .boot = boot_count(), .at_ms = at_ms, .utc = utc}};
     record.crc = crc_of(&record);
     report_mark(&record.mark);
     eeprom_update_block(&record, address_of(next_place), sizeof record);

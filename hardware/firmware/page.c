@@ -35,12 +35,16 @@ bool page_header_is_plausible(const struct page *page) {
            page->scans <= PAGE_PAYLOAD_BYTES / page_scan_bytes(page_probes(page));
 }
 
+uint8_t page_kind_and_probes(uint8_t kind, uint8_t probes, uint8_t clock_sets) {
+    return (uint8_t)(clock_sets << LOG_SETS_SHIFT) | (uint8_t)(kind << LOG_KIND_SHIFT) | probes;
+}
+
 uint8_t page_probes(const struct page *page) {
     return page->kind_and_probes & PAGE_PROBES_MASK;
 }
 
 uint8_t page_kind(const struct page *page) {
-    return page->kind_and_probes >> PAGE_KIND_SHIFT;
+    return (page->kind_and_probes >> LOG_KIND_SHIFT) & 1U;
 }
 
 uint8_t page_rhythm(uint8_t period, uint32_t utc) {

@@ -11,7 +11,7 @@ struct page {
     uint16_t crc; /* CRC-16/CCITT-FALSE of all that follows */
     __uint24 number;
     uint16_t unacknowledged; /* pages before this one that no host had acknowledged, at most FFFFh */
-    uint8_t kind_and_probes; /* kind in the three high bits */
+    uint8_t kind_and_probes; /* two bits of calendar_sets(), one of kind, five of probes */
     uint16_t boot;
     uint32_t ms;
     __uint24 scan;
@@ -22,7 +22,6 @@ struct page {
 } __attribute__((packed));
 
 #define PAGE_PAYLOAD_BYTES (LOG_PAGE_BYTES - LOG_HEADER_BYTES)
-#define PAGE_KIND_SHIFT 5U
 #define PAGE_PROBES_MASK 0x1FU
 
 /* The CRC goes on over parts of a page. */
@@ -37,6 +36,7 @@ bool page_is_whole(const struct page *page);
 /* True for a header that this firmware could have written. */
 bool page_header_is_plausible(const struct page *page);
 
+uint8_t page_kind_and_probes(uint8_t kind, uint8_t probes, uint8_t clock_sets);
 uint8_t page_probes(const struct page *page);
 uint8_t page_kind(const struct page *page);
 

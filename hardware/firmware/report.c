@@ -11,7 +11,7 @@
 #include "ring.h"
 #include "settings.h"
 
-#define FIRMWARE_VERSION "0.2.0"
+#define FIRMWARE_VERSION "0.3.0"
 /* No host waits a whole second for the next one, though a turn of the loop may hold it up: 380 ms were seen, with sixteen
  * probes on a noisy bus, all slots being set, the bus searched and the log sent again. */
 #define HEARTBEAT_PERIOD_MS 500UL
@@ -63,6 +63,7 @@ void report_clock(void) {
     line_begin(FRAME_CLOCK, now);
     line_field_char(calendar_state());
     line_field8(calendar_utc(now));
+    line_field2(calendar_sets());
     line_end();
 }
 

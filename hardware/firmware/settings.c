@@ -80,3 +80,36 @@ uint8_t settings_slot_count(void) {
     for (uint8_t i = 0; i < SLOTS_MAX; i++) count += settings_slot(i, &unused) ? 1U : 0U;
     return count;
 }
+
+/* Two records, written in turn. */
+struct clock_sets {
+    uint8_t count;
+    uint8_t crc;
+} __attribute__((packed));
+
+static void *clock_sets_address(uint8_t count) {
+    return (void *)(CLOCK_SETS_ADDRESS + (count & 1U) * sizeof(struct clock_sets));
+}
+
+static bool read_clock_sets(uint8_t parity, uint8_t *count) {
+    struct clock_sets kept;
+    eeprom_read_block(&kept, clock_sets_address(parity), sizeof kept);
+    *count = kept.count;
+    return kept.crc == crc_of(&kept, sizeof kept - 1U);
+}
+
+uint8_t settings_clock_sets(void) {
+    uint8_t even;
+    uint8_t odd;
+    bool even_is_good = read_clock_sets(0, &even);
+    bool odd_is_good = read_clock_sets(1U, &odd);
+    if (!odd_is_good) return even_is_good ? even : 0U;
+    return even_is_good && (int8_t)(even - odd) > 0 ? even : odd;
+}
+
+void settings_count_clock_set(void) {
+    struct clock_sets next = {.count = settings_clock_sets() + 1U};
+    next.crc = crc_of(&next, sizeof next - 1U);
+    eeprom_update_block(&next, clock_sets_address(next.count), sizeof next);
+    eeprom_busy_wait();
+}

@@ -1,5 +1,6 @@
 /* What the host sets and the board keeps in its EEPROM: the scan periods, and for each slot its probe, limits and due
- * time. Each record has a CRC; one that a power cut spoilt is as if it had never been set. */
+ * time, and how often it set the clock. Each record has a CRC; one that a power cut spoilt is as if it had never been
+ * set. */
 #ifndef SETTINGS_H
 #define SETTINGS_H
 
@@ -25,5 +26,11 @@ void settings_set_slot(uint8_t slot, const struct settings_slot *from);
 void settings_clear_slot(uint8_t slot);
 
 uint8_t settings_slot_count(void);
+
+/* How often the clock was set since the board was made, modulo 256. */
+uint8_t settings_clock_sets(void);
+
+/* Counts a setting; returns when that is kept. A power cut meanwhile leaves it counted or not, never another count. */
+void settings_count_clock_set(void);
 
 #endif

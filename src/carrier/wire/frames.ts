@@ -5,7 +5,11 @@
  * A line is `$K,bbbb,qqqq,tttttttt,FIELDS*cccc` CR LF: kind, boot count, line sequence, board time in
  * milliseconds, all hexadecimal and upper case, then CRC-16/CCITT-FALSE over what stands between `$` and `*`.
  */
-export const PROTOCOL_VERSION = 2;
+export const PROTOCOL_VERSION = 3;
+/** The first version that hears commands, and whose boards may have a memory. */
+export const HEARS_FROM = 2;
+/** The first version that tells how often the clock was set. */
+export const TELLS_SETS_FROM = 3;
 /** The longest line with its CR LF, bytes. */
 export const LINE_BYTES_MAX = 128;
 export const PROBES_MAX = 16;
@@ -30,8 +34,11 @@ export const FRAMES = {
     code: 'J',
     fields: 'store(code),oldest(6),open(6),acknowledged(6),room(4)',
   },
-  /** Board time of the line's head and UTC (Unix seconds) at that instant; 00000000 when the board knows none. */
-  clock: { code: 'C', fields: 'clock(code),utc(8)' },
+  /**
+   * Board time of the line's head and UTC (Unix seconds) at that instant, 00000000 when the board knows none; how often hosts
+   * have set the clock, modulo 256.
+   */
+  clock: { code: 'C', fields: 'clock(code),utc(8),sets(2)' },
   /** A press of the button, by its own boot and board time. */
   mark: { code: 'M', fields: 'mark(2),markBoot(4),markTime(8),utc(8)' },
   /** The two scan periods in seconds, and how many of SLOTS_MAX slots are set. */
@@ -121,8 +128,12 @@ export const LOG_ROMS_PER_PAGE = 12;
  * whose low bits hold the period less PERIOD_SECONDS_MIN; 0 when no clock runs.
  */
 export const LOG_SECOND_MODULUS = 15;
-/** In the three high bits of a page's byte 7. */
+/** In one bit of a page's byte 7, from LOG_KIND_SHIFT on. */
 export const LOG_KINDS = { table: 0, scans: 1 } as const;
+export const LOG_KIND_SHIFT = 5;
+/** How often hosts have set the clock: its two low bits in byte 7 of each page, from here on; all of it on a table page. */
+export const LOG_SETS_SHIFT = 6;
+export const LOG_SETS_OFFSET = 127;
 /** A 12-bit value of this and a status letter: a reading that is not `ok`. No thermometer counts so low. */
 export const LOG_STATUS = 0x800;
 export const MARKS_MAX = 48;

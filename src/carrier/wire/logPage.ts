@@ -6,15 +6,19 @@ import { inverse, toHex } from './fields.js';
 import {
   CLOCK_STATES,
   LOG_HEADER_BYTES,
+  LOG_KIND_SHIFT,
   LOG_KINDS,
   LOG_PAGE_BYTES,
   LOG_ROMS_OFFSET,
   LOG_ROMS_PER_PAGE,
+  LOG_SETS_OFFSET,
+  LOG_SETS_SHIFT,
   LOG_STATUS,
   PERIOD_SECONDS_MIN,
   PROBE_STATUSES,
   PROBES_MAX,
   RESET_CAUSES,
+  TELLS_SETS_FROM,
 } from './frames.js';
 
 /** What the pages of one boot have in common. */
@@ -52,6 +56,8 @@ export interface TablePage extends PageHead {
   /** The time at `boardMs`, null when the board knew none. */
   readonly utc: UtcMs | null;
   readonly clock: ClockState;
+  /** How often hosts had set the clock, modulo 256; null before protocol version 3. */
+  readonly sets: number | null;
   readonly resetCause: ResetCause;
   readonly nextScan: number;
   readonly roms: readonly { readonly index: number; readonly rom: RomId }[];
@@ -62,7 +68,6 @@ const statuses = new Map(
 );
 const clocks = inverse<ClockState>(CLOCK_STATES);
 const causes = inverse<ResetCause>(RESET_CAUSES);
-const KIND_SHIFT = 5;
 const PROBES_MASK = 0x1f;
 const VALUE_BITS = 12;
 const STATUS_MASK = 0x7f;
@@ -83,9 +88,16 @@ export function isPage(bytes: Uint8Array, number: number): boolean {
 /** The boot that wrote a page, told without understanding the rest. */
 export const bootOfPage = (bytes: Uint8Array): number => littleEndian(bytes, 8, 2);
 
+const kindOf = (page: Uint8Array): number => ((page[7] ?? 0) >> LOG_KIND_SHIFT) & 1;
+
+/** Of how often the clock was set each page bears the rest by this. */
+export const PAGE_SETS_MODULUS = 2 ** (8 - LOG_SETS_SHIFT);
+
 /** What the first 20 bytes of a page tell of what is on it. */
 export interface ToldByHead {
   readonly kind: 'scans' | 'table';
+  /** How often hosts had set the clock, modulo PAGE_SETS_MODULUS; 0 before protocol version 3. */
+  readonly setsLow: number;
   readonly table: number;
   readonly probes: number;
   readonly boardMs: number;
@@ -113,12 +125,13 @@ export function readScansHead(head: Uint8Array): ScansHead | null {
 }
 
 export function readPageHead(head: Uint8Array): ToldByHead {
-  const isScans = (head[7] ?? 0) >> KIND_SHIFT === LOG_KINDS.scans;
+  const isScans = kindOf(head) === LOG_KINDS.scans;
   const boardMs = littleEndian(head, 10, 4);
   const periodMs = isScans ? periodOf(head) : 0;
   const scans = isScans ? (head[18] ?? 0) : 0;
   return {
     kind: isScans ? 'scans' : 'table',
+    setsLow: (head[7] ?? 0) >> LOG_SETS_SHIFT,
     table: head[17] ?? 0,
     probes: (head[7] ?? 0) & PROBES_MASK,
     boardMs,
@@ -128,10 +141,6 @@ export function readPageHead(head: Uint8Array): ToldByHead {
     scans,
   };
 }
-
-/** How many scans of so many probes a page has room for. */
-export const scansPerPage = (probes: number): number =>
-  Math.floor((LOG_PAGE_BYTES - LOG_HEADER_BYTES) / scanBytesOf(probes));
 
 const hasRoomFor = (scans: number, probes: number): boolean =>
   LOG_HEADER_BYTES + scans * scanBytesOf(probes) <= LOG_PAGE_BYTES;
@@ -147,11 +156,11 @@ const secondOf = (page: Uint8Array): number | null => {
 const periodOf = (page: Uint8Array): number => (PERIOD_SECONDS_MIN + ((page[19] ?? 0) & 0x0f)) * 1000;
 
 /**
- * Reads a page whose check sum is right (`isPage`). Null for a page that contradicts itself or is of a kind of a
- * later protocol: it is kept as it is, and not understood.
+ * Reads a page whose check sum is right (`isPage`). Null for a page that contradicts itself: it is kept as it is, and not
+ * understood.
  */
 export function readPage(bytes: Uint8Array): ScansPage | TablePage | null {
-  const kind = (bytes[7] ?? 0) >> KIND_SHIFT;
+  const kind = kindOf(bytes);
   const head: PageHead = {
     page: littleEndian(bytes, 2, 3),
     unacknowledged: littleEndian(bytes, 5, 2),
@@ -161,7 +170,7 @@ export function readPage(bytes: Uint8Array): ScansPage | TablePage | null {
   };
   if (head.probes > PROBES_MAX) return null;
   if (kind === LOG_KINDS.scans) return scansPage(head, bytes);
-  return kind === LOG_KINDS.table ? tablePage(head, bytes) : null;
+  return tablePage(head, bytes);
 }
 
 function scansPage(head: PageHead, bytes: Uint8Array): ScansPage | null {
@@ -187,7 +196,7 @@ function scansPage(head: PageHead, bytes: Uint8Array): ScansPage | null {
 
 /** Whether two states are of one and the same page: one of them may have been read while it was still growing. */
 export function isSamePage(one: Uint8Array, other: Uint8Array): boolean {
-  const isScans = (one[7] ?? 0) >> KIND_SHIFT === LOG_KINDS.scans;
+  const isScans = kindOf(one) === LOG_KINDS.scans;
   const scanBytes = scanBytesOf((one[7] ?? 0) & PROBES_MASK);
   const common = LOG_HEADER_BYTES + Math.min(one[18] ?? 0, other[18] ?? 0) * scanBytes;
   const end = isScans ? common : LOG_PAGE_BYTES;
@@ -203,7 +212,7 @@ export type PageState = 'kept' | 'later' | 'other';
 /** A later state of a page has more scans on it; an earlier one tells nothing new, and a page of another log is another page. */
 export function stateOf(kept: Uint8Array, come: Uint8Array): PageState {
   if (!isSamePage(kept, come)) return 'other';
-  const isScans = (come[7] ?? 0) >> KIND_SHIFT === LOG_KINDS.scans;
+  const isScans = kindOf(come) === LOG_KINDS.scans;
   return isScans && (come[18] ?? 0) > (kept[18] ?? 0) ? 'later' : 'kept';
 }
 
@@ -220,9 +229,17 @@ function reading(value: number): LoggedScan['values'][number] {
   return status === undefined || status === 'ok' ? null : { raw: null, status };
 }
 
+/** The board that wrote a table page, by its first 31 bytes. */
+export const boardOfTable = (head: Uint8Array): BoardId | null =>
+  parseBoardId(toHex(littleEndian(head, 20, 4), 8));
+
+/** How often hosts had set the clock by a table page, by its first 31 bytes and its last; null before protocol version 3. */
+export const setsOfTable = (head: Uint8Array, last: number): number | null =>
+  (head[30] ?? 0) >= TELLS_SETS_FROM ? last : null;
+
 function tablePage(head: PageHead, bytes: Uint8Array): TablePage | null {
   const letter = (at: number) => String.fromCharCode(bytes[at] ?? 0);
-  const board = parseBoardId(toHex(littleEndian(bytes, 20, 4), 8));
+  const board = boardOfTable(bytes);
   const clock = clocks.get(letter(28));
   const resetCause = causes.get(letter(29));
   const seconds = littleEndian(bytes, 24, 4);
@@ -245,6 +262,7 @@ function tablePage(head: PageHead, bytes: Uint8Array): TablePage | null {
     board,
     utc: seconds === 0 ? null : utcMs(seconds * 1000),
     clock,
+    sets: setsOfTable(bytes, bytes[LOG_SETS_OFFSET] ?? 0),
     resetCause,
     nextScan: littleEndian(bytes, 14, 3),
     roms,

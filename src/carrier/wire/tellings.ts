@@ -113,11 +113,12 @@ function logState([place, ...numbers]: readonly string[]): TellingFields | Disca
   return { kind: 'log-state', store, oldest, open, acknowledged, room };
 }
 
-function clock([code, seconds]: readonly string[]): TellingFields | DiscardReason {
+function clock([code, seconds, count]: readonly string[]): TellingFields | DiscardReason {
   const state = clocks.get(code ?? '');
   const utc = unixSeconds(seconds);
-  if (!state || utc === null) return 'bad-field';
-  return { kind: 'clock', clock: state, utc: utc === 'unknown' ? null : utc };
+  const sets = count === undefined ? null : hex(count, 2);
+  if (!state || utc === null || (count !== undefined && sets === null)) return 'bad-field';
+  return { kind: 'clock', clock: state, utc: utc === 'unknown' ? null : utc, sets };
 }
 
 function mark([number, boot, time, seconds]: readonly string[]): TellingFields | DiscardReason {

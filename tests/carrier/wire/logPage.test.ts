@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { isPage, readPage } from '../../../src/carrier/wire/logPage.js';
+import { isPage, readPage, readPageHead } from '../../../src/carrier/wire/logPage.js';
 import { BOARD, ROMS } from './lines.js';
 import { scansPage, sealed, tablePage } from './pages.js';
 
@@ -110,6 +110,7 @@ describe('readPage()', () => {
       board: BOARD,
       utc: 1_778_587_200_000,
       clock: 'running',
+      sets: 0,
       resetCause: 'power-on',
       nextScan: 2,
       roms: [
@@ -117,6 +118,16 @@ describe('readPage()', () => {
         { index: 1, rom: ROMS[1] },
       ],
     });
+  });
+
+  it.each([
+    [3, 255],
+    [2, null],
+  ])('reads of a table page of protocol version %i how often the clock had been set: %s', (version, sets) => {
+    const page = tablePage({ ...table, sets: 255 });
+    page[30] = version;
+    expect(readPage(sealed(page))).toMatchObject({ kind: 'table', sets });
+    expect(readPageHead(page)).toMatchObject({ kind: 'table', setsLow: 3 });
   });
 
   it('reads the second page of a large table by its first index, and an unknown time', () => {
@@ -131,7 +142,6 @@ describe('readPage()', () => {
     return sealed(page);
   };
   it.each([
-    ['a kind of a later protocol', changed(scansPage({ ...scans, scans: [[1]] }), 7, (5 << 5) | 1)],
     ['more scans than fit', changed(scansPage({ ...scans, scans: [[1]] }), 18, 60)],
     ['more probes than a board has', changed(scansPage({ ...scans, scans: [[1]] }), 7, (1 << 5) | 17)],
     ['scans of no probe', changed(scansPage({ ...scans, scans: [[1]] }), 7, 1 << 5)],

@@ -11,6 +11,8 @@ export interface ScansSpec {
   readonly periodSeconds: number;
   /** The clock's second at the first scan, modulo 15; absent when no clock runs. */
   readonly second?: number;
+  /** How often the clock had been set; never when absent. */
+  readonly sets?: number;
   /** One row a scan: sixteenths, or the letter of a status. */
   readonly scans: readonly (readonly (number | string)[])[];
 }
@@ -25,6 +27,8 @@ export interface TableSpec {
   readonly roms: readonly string[];
   readonly nextScan: number;
   readonly from?: number;
+  /** How often the clock had been set; never when absent. */
+  readonly sets?: number;
 }
 
 const put = (page: Uint8Array, at: number, count: number, value: number) => {
@@ -40,7 +44,7 @@ export function scansPage(spec: ScansSpec): Uint8Array {
   const page = new Uint8Array(128);
   const probes = spec.scans[0]?.length ?? 1;
   put(page, 2, 3, spec.page);
-  page[7] = (1 << 5) | probes;
+  page[7] = (((spec.sets ?? 0) % 4) << 6) | (1 << 5) | probes;
   put(page, 8, 2, spec.boot);
   put(page, 10, 4, spec.firstMs);
   put(page, 14, 3, spec.firstScan);
@@ -67,7 +71,7 @@ export function tablePage(spec: TableSpec): Uint8Array {
   const from = spec.from ?? 0;
   const here = spec.roms.slice(from, from + 12);
   put(page, 2, 3, spec.page);
-  page[7] = spec.roms.length;
+  page[7] = (((spec.sets ?? 0) % 4) << 6) | spec.roms.length;
   put(page, 8, 2, spec.boot);
   put(page, 10, 4, spec.boardMs);
   put(page, 14, 3, spec.nextScan);
@@ -78,7 +82,8 @@ export function tablePage(spec: TableSpec): Uint8Array {
   put(page, 24, 4, spec.utcSeconds);
   page[28] = spec.clock.charCodeAt(0);
   page[29] = 'P'.charCodeAt(0);
-  page[30] = 2;
+  page[30] = 3;
+  page[127] = spec.sets ?? 0;
   here.forEach((rom, index) => {
     rom.split('-').forEach((pair, byte) => {
       page[31 + index * 8 + byte] = Number.parseInt(pair, 16);

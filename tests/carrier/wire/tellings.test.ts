@@ -25,11 +25,15 @@ describe('decodeLine()', () => {
       line('J', 'M', '000001', '00002A', '000029', '01F0'),
       { kind: 'log-state', store: 'memory', oldest: 1, open: 42, acknowledged: 41, room: 496 },
     ],
-    ['a clock that runs', line('C', 'R', SECONDS), { kind: 'clock', clock: 'running', utc: AT }],
     [
-      'a clock that knows no time',
+      'a clock that runs',
+      line('C', 'R', SECONDS, 'FF'),
+      { kind: 'clock', clock: 'running', utc: AT, sets: 255 },
+    ],
+    [
+      'a clock that knows no time, of a board that does not tell how often it was set',
       line('C', 'S', '00000000'),
-      { kind: 'clock', clock: 'stopped', utc: null },
+      { kind: 'clock', clock: 'stopped', utc: null, sets: null },
     ],
     [
       'a mark',
@@ -72,6 +76,7 @@ describe('decodeLine()', () => {
     ['a log without its room', line('J', 'M', '000001', '000002', '000001'), 'bad-field'],
     ['a clock in an unknown state', line('C', 'X', SECONDS), 'bad-field'],
     ['a clock without time', line('C', 'R'), 'bad-field'],
+    ['a clock set so often that it is no byte', line('C', 'R', SECONDS, '100'), 'bad-field'],
     ['a mark without its time', line('M', '07', '0002'), 'bad-field'],
     ['a slot 0', line('E', '00', ROM, '8000', '8000', '00000000'), 'bad-field'],
     ['a slot 17', line('E', '11', ROM, '8000', '8000', '00000000'), 'bad-field'],

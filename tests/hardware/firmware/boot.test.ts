@@ -16,7 +16,7 @@ const boots = (bench: Bench) =>
 describe('the boot line', () => {
   test('tells protocol, firmware, board, cause and that there is no clock chip', () => {
     const bench = new Bench({ probes }).run(1000);
-    expect(bench.lines[0]?.fields).toEqual(['02', '0.2.0', expect.stringMatching(/^[0-9A-F]{8}$/), 'P', 'A']);
+    expect(bench.lines[0]?.fields).toEqual(['03', '0.3.0', expect.stringMatching(/^[0-9A-F]{8}$/), 'P', 'A']);
   });
 
   test.each([

@@ -201,6 +201,36 @@ const BREAKS = {
     from: 'if (any && (int8_t)(mark.number - next_number) < 0) continue;',
     to: '(void)any;',
   },
+  'a setting of the clock is counted': {
+    file: 'calendar.c',
+    from: 'settings_count_clock_set();',
+    to: '',
+  },
+  'the count of settings is kept': {
+    file: 'calendar.c',
+    from: 'settings_count_clock_set();\n    sets = settings_clock_sets();',
+    to: 'sets++;',
+  },
+  'a setting is counted before it is made': {
+    file: 'calendar.c',
+    from: 'settings_count_clock_set();\n    sets = settings_clock_sets();\n    bool taken = rtc_set(utc);',
+    to: 'bool taken = rtc_set(utc);\n    settings_count_clock_set();\n    sets = settings_clock_sets();',
+  },
+  'a count of settings is believed with its CRC only': {
+    file: 'settings.c',
+    from: 'return kept.crc == crc_of(&kept, sizeof kept - 1U);\n}\n\nuint8_t settings_clock_sets',
+    to: 'return kept.count != 0xFFU || kept.crc != 0xFFU;\n}\n\nuint8_t settings_clock_sets',
+  },
+  'a mark bears no time that the chip did not tell': {
+    file: 'marks.c',
+    from: 'calendar_state() == CLOCK_RUNNING ? calendar_utc(at_ms) : 0UL',
+    to: 'calendar_utc(at_ms)',
+  },
+  'a setting has a table page before the next scan': {
+    file: 'log.c',
+    from: ' && logged_sets == calendar_sets()',
+    to: '',
+  },
 } as const satisfies Readonly<Record<string, Change>>;
 
 export type FirmwareRule = keyof typeof BREAKS;

@@ -91,7 +91,7 @@ test('a due time is its probe’s: other limits leave it, another probe ends it'
 test('the clock is set, and a stopped oscillator is believed', () => {
   const clock = new ClockChip({ utcSeconds: UTC, hadStopped: true });
   const bench = new Bench({ probes: [], clock, hostListens: false }).run(2000);
-  expect(bench.of('C')[0]?.fields).toEqual(['S', '00000000']);
+  expect(bench.of('C')[0]?.fields).toEqual(['S', '00000000', '00']);
   expect(bench.ask('C', UTC.toString(16).toUpperCase())).toEqual(['K', 'R']);
   expect(Math.abs(clock.utcAt(bench.board.ms * 1000) - UTC)).toBeLessThan(1);
 });

@@ -34,7 +34,7 @@ export const numberOf = (page: Uint8Array): number => (page[2] ?? 0) | (viewOf(p
 /** The scans on a page whose CRC is right. */
 export function scansOf(page: Uint8Array): LoggedScan[] {
   const view = viewOf(page);
-  if (!isWhole(page) || view.getUint8(7) >> 5 !== 1) return [];
+  if (!isWhole(page) || ((view.getUint8(7) >> 5) & 1) !== 1) return [];
   const count = view.getUint8(7) & 0x1f;
   const bytes = Math.ceil((count * 3) / 2);
   return Array.from({ length: view.getUint8(18) }, (_, index) => {

@@ -25,6 +25,22 @@ function told(bench: Bench): string[] {
 
 testRules([
   {
+    rule: 'a mark bears no time that the chip did not tell',
+    // The chip is gone after ten minutes; the board goes on from what it told, at the pace of its crystal.
+    seen: (image) => {
+      const clock = new ClockChip({ utcSeconds: 1_790_000_000 });
+      const i2cFaults = [{ kind: 'absent', address: clock.address, fromMs: 600_000, toMs: 1e9 } as const];
+      const bench = new Bench({ probes: [], clock, i2cFaults, hostListens: false, ...image }).run(60_000);
+      press(bench, 100);
+      press(bench.run(1_200_000), 100);
+      return bench
+        .run(bench.board.ms + 500)
+        .of('M')
+        .map(({ fields }) => fields[3] !== '00000000');
+    },
+    kept: [true, false],
+  },
+  {
     rule: 'marks are numbered on from the newest',
     seen: (image) => {
       // The newest lies in the middle of those that are kept.

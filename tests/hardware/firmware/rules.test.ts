@@ -60,7 +60,7 @@ testRules([
       bench.board.reset('power-on');
       return bench.run(10_000).of('C').at(-1)?.fields;
     },
-    kept: ['S', '00000000'],
+    kept: ['S', '00000000', '00'],
   },
   {
     rule: 'a clock chip that is lost is told',

@@ -118,11 +118,11 @@ describe.skipIf(WHY_NO_SIMAVR !== null)(
 
     test('sets and reads the clock chip: stopped, set, running over a reset', () => {
       const clock = lines.filter(({ kind }) => kind === 'C').map(({ fields }) => fields);
-      expect(clock[0]).toEqual(['S', '00000000']);
-      expect(clock).toContainEqual(['R', '6AB20000']);
+      expect(clock[0]).toEqual(['S', '00000000', '00']);
+      expect(clock).toContainEqual(['R', '6AB20000', '01']);
       const boot = lines.findIndex(({ boot, kind }) => boot === 2 && kind === 'C');
       // Set at 6.1 s, read at 202.1 s.
-      expect(lines[boot]?.fields).toEqual(['R', (0x6ab2_0000 + 195).toString(16).toUpperCase()]);
+      expect(lines[boot]?.fields).toEqual(['R', (0x6ab2_0000 + 195).toString(16).toUpperCase(), '01']);
     });
 
     test('is reset by the watchdog about two seconds after the program hung', () => {
