@@ -21,27 +21,31 @@ export interface BoardHistory {
   lastCompared(board: BoardId): Told<'clock-compared'> | null;
   wasComparedIn(board: BoardId, boot: number): boolean;
   comparedIn(board: BoardId): readonly Told<'clock-compared'>[];
+  /** The last boot before this one in which the clock was compared; null when there is none. */
+  lastComparedBefore(board: BoardId, boot: number): number | null;
   /**
    * How far the board's clock may have been wrong at a moment, ms; null when it cannot be believed. It is believed, in this
    * order, when
    * 1. the comparison before found it right, and it goes on from there unset: a later one that finds it wrong shows that a
    *    computer was moved. It may have run off by as much as a clock chip does.
    * 2. the next comparison found it right, and it goes on to there unset.
-   * A time of it that the counter contradicts is a comparison, too: one that found it wrong.
    */
-  clockError(moment: ClockMoment, so: SoFar): number | null;
+  clockError(moment: ClockMoment, goesOn: ClockGoesOn): number | null;
   /**
    * The comparison that found the clock wrong in the same boot, later on and before anything else was told of it: until
    * then it was wrong by as much. Null when there is none, the clock may have been set on the way, or it was right.
    */
-  foundWrong(moment: ClockMoment, so: SoFar): (Told<'clock-compared'> & { differenceMs: number }) | null;
-  /** Whether the comparison before found the clock wrong, and it goes on from there: a person was told. */
-  isKnownWrong(moment: ClockMoment, so: SoFar): boolean;
+  foundWrong(
+    moment: ClockMoment,
+    goesOn: ClockGoesOn,
+  ): (Told<'clock-compared'> & { differenceMs: number }) | null;
+  /** Whether the last comparison before a moment or the next after it was of the clock as it was set then. */
+  isCompared(board: BoardId, moment: BoardMoment, goesOn: ClockGoesOn): boolean;
   /** Comparisons in a boot that found a clock wrong which had been right and was not set since: the computer was moved. */
   movedComputers(
     board: BoardId,
     boot: number,
-    so: SoFar,
+    goesOn: ClockGoesOn,
   ): (Told<'clock-compared'> & { differenceMs: number })[];
   /** Whether a comparison in a boot found the clock wrong after another one had found it right: no pace is measured by such hosts. */
   isAtOdds(board: BoardId, boot: number): boolean;
@@ -54,13 +58,6 @@ export interface BoardHistory {
 export interface ClockMoment extends BoardMoment {
   readonly board: BoardId;
   readonly utc: number | null;
-}
-
-/** What bears on comparisons besides those on record. */
-export interface SoFar {
-  /** Times of the clock that the counter contradicts, and that are not on record yet. */
-  readonly found: readonly Told<'clock-disproved'>[];
-  readonly goesOn: Pick<ClockGoesOn, 'isUnset'>;
 }
 
 /** Whether a comparison found a clock right. */
@@ -113,20 +110,18 @@ export function boardHistory(store: Store): BoardHistory {
     }
   };
 
-  /** What was told of the clock last before a moment, and next from it on. */
-  const around = (board: BoardId, moment: BoardMoment, found: readonly Told<'clock-disproved'>[]) => {
-    const list = [...(compared.get(board) ?? []), ...(disproved.get(board) ?? []), ...found].sort(
-      inBoardTime,
-    );
+  /** The comparison last before a moment, and the next from it on. */
+  const around = (board: BoardId, moment: BoardMoment) => {
+    const list = compared.get(board) ?? [];
     const next = list.findIndex((each) => inBoardTime(each, moment) >= 0);
     return { before: list[next < 0 ? list.length - 1 : next - 1], after: next < 0 ? undefined : list[next] };
   };
 
   /** How far a clock may be wrong that was found right before a moment and goes on to it; null when that is not so. */
   const errorSince = (
-    before: Told<'clock-compared'> | Told<'clock-disproved'> | undefined,
+    before: Told<'clock-compared'> | undefined,
     moment: ClockMoment,
-    goesOn: SoFar['goesOn'],
+    goesOn: ClockGoesOn,
   ): number | null => {
     if (!before || !isRight(before.differenceMs) || !goesOn.isUnset(before, moment)) return null;
     const elapsed =
@@ -151,33 +146,36 @@ export function boardHistory(store: Store): BoardHistory {
     wasComparedIn: (board, boot) => compared.get(board)?.some((each) => each.boot === boot) ?? false,
     disproved: (board) => disproved.get(board) ?? [],
     comparedIn: (board) => compared.get(board) ?? [],
-    clockError(moment, { found, goesOn }) {
-      const { before, after } = around(moment.board, moment, found);
-      if (after?.type === 'clock-disproved' && inBoardTime(after, moment) === 0) return null;
+    lastComparedBefore: (board, boot) =>
+      compared.get(board)?.findLast((each) => each.boot < boot)?.boot ?? null,
+    clockError(moment, goesOn) {
+      const { before, after } = around(moment.board, moment);
       const since = errorSince(before, moment, goesOn);
       if (!after || !isRight(after.differenceMs) || !goesOn.isUnset(moment, after)) return since;
       // Between two comparisons it went from one difference to the other.
       return Math.max(Math.abs(after.differenceMs), since === null ? 0 : Math.abs(before!.differenceMs!));
     },
-    foundWrong(moment, { found, goesOn }) {
-      const { before, after } = around(moment.board, moment, found);
-      if (after?.type !== 'clock-compared' || after.boot !== moment.boot || after.differenceMs === null)
-        return null;
+    foundWrong(moment, goesOn) {
+      const { before, after } = around(moment.board, moment);
+      if (after?.boot !== moment.boot || after.differenceMs === null) return null;
       if (isRight(after.differenceMs) || !goesOn.isUnset(moment, after)) return null;
       return errorSince(before, moment, goesOn) === null
         ? { ...after, differenceMs: after.differenceMs }
         : null;
     },
-    isKnownWrong(moment, { found, goesOn }) {
-      const { before } = around(moment.board, moment, found);
-      return before !== undefined && !isRight(before.differenceMs) && goesOn.isUnset(before, moment);
+    isCompared(board, moment, goesOn) {
+      const { before, after } = around(board, moment);
+      return (
+        (before !== undefined && goesOn.isUnset(before, moment)) ||
+        (after !== undefined && goesOn.isUnset(moment, after))
+      );
     },
-    movedComputers: (board, boot, { found, goesOn }) =>
+    movedComputers: (board, boot, goesOn) =>
       (compared.get(board) ?? []).flatMap((each) => {
         const { differenceMs } = each;
         if (each.boot !== boot || differenceMs === null || isRight(differenceMs)) return [];
         const moment = { board, boot, boardMs: each.boardMs, utc: each.at + differenceMs };
-        const { before } = around(board, moment, found);
+        const { before } = around(board, moment);
         return errorSince(before, moment, goesOn) === null ? [] : [{ ...each, differenceMs }];
       }),
     isAtOdds(board, boot) {

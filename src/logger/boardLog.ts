@@ -1,5 +1,4 @@
 import type { MarkEvent } from '../carrier/events.js';
-import { PERIOD_WITH_HOST_SECONDS } from '../carrier/wire/frames.js';
 import { type BootEvidence, type Placement, PROVEN_WITHIN, placeBoots } from '../exposure/bootPlacement.js';
 import { bestPace } from '../exposure/pace.js';
 import type { Fact } from '../store/facts.js';
@@ -7,16 +6,11 @@ import type { Store } from '../store/store.js';
 import type { BoardId } from '../units/ids.js';
 import { type BoardMs, boardMs, durationMs, later, type UtcMs, utcMs } from '../units/time.js';
 import { type BoardHistory, boardHistory } from './boardHistory.js';
-import {
-  type ClockDisproved,
-  type Evidence,
-  evidenceOf,
-  heardPairs,
-  type LivePair,
-  WITHIN_SECOND,
-} from './bootEvidence.js';
+import { type Evidence, evidenceOf, heardPairs, type LivePair, WITHIN_SECOND } from './bootEvidence.js';
 import { type BootLog, logOf, type PageOfScans, tableOf } from './bootPages.js';
-import { type BoardMoment, type ClockGoesOn, clockGoesOn } from './clockGoesOn.js';
+import { clockGoesOn } from './clockGoesOn.js';
+import { toldBeforeSettings } from './clockWasSet.js';
+import { isShared, ownPages } from './ownPages.js';
 import { canBeTaken, NOTHING_ADDED, type PlacedBoot, scanCounts, takePage, together } from './scanPages.js';
 
 /** What reading a board's log came to. */
@@ -37,7 +31,7 @@ export const notWhole = (board: BoardId, pages: number, { readings, unplaced }: 
     readings > 0
       ? `${readings} readings were read from the ${pages} page${pages === 1 ? '' : 's'} that are here`
       : `the ${pages} page${pages === 1 ? '' : 's'} that are here were read before`
-  }${unplaced > 0 ? `, ${unplaced} of them kept and not used, for their times are not proven without the rest` : ''}: connect it again, or sync it`;
+  }${unplaced > 0 ? `, ${unplaced} of them kept and not used, for nothing that is here proves their times` : ''}: connect it again, or sync it`;
 
 export const NOTHING_TAKEN: Taken = { readings: 0, unplaced: 0, homelessScans: 0 };
 
@@ -51,14 +45,10 @@ export const takenTogether = (one: Taken, next: Taken): Taken => ({
 /** So many pages are read at a time while boards talk: what they say meanwhile has to wait, and a page has up to 72 readings. */
 export const PAGES_AT_ONCE = 64;
 
-/** Of a board that has not told its settings yet. */
-export const AS_DELIVERED = PERIOD_WITH_HOST_SECONDS * 1000;
-
 /** Reads the pages that a store keeps of boards into readings, once each, at the times that can be proven. Not inside a transaction. */
 export interface BoardLog {
   /**
-   * @param isWhole whether all of the board's log is here: a page that is missing may tell that the clock was set, so that times
-   *   before it prove nothing. What cannot be placed without it is kept as such, and read again when all is here.
+   * @param isWhole whether all of the board's log is here; if not, its pages count as unread until it is
    * @param most so many pages are read, no more: the next call goes on where this one ends, with what was known at the first
    */
   takeIn(
@@ -90,8 +80,7 @@ interface Round {
   readonly read: (() => void)[];
 }
 
-/** @param hostedMs the period of a board's scans with a host, 0 when they are as many alone */
-export function boardLog(store: Store, hostedMs: (board: BoardId) => number = () => AS_DELIVERED): BoardLog {
+export function boardLog(store: Store): BoardLog {
   const history = boardHistory(store);
   const counts = scanCounts(store);
   /** Boots of which readings were added, which is not on record yet. */
@@ -106,34 +95,29 @@ export function boardLog(store: Store, hostedMs: (board: BoardId) => number = ()
     now: UtcMs,
     isWhole: boolean,
   ): Round => {
-    const told = (boot: number) => history.firstHeard(board, boot)?.boardMs ?? null;
-    const since = (boot: number) =>
-      clockGoesOn(store.pageHeads(board, boot), told, history.comparedIn(board), isWhole, hostedMs(board));
     const first = Math.min(...wanted);
-    const [lately, ever] = [once(() => since(first)), once(() => since(0))];
-    // What went before is looked into when a comparison from then may count.
-    const by = (from: BoardMoment) => (isWhole && from.boot >= first ? lately : ever)();
-    const goesOn: ClockGoesOn = {
-      isUnset: (from, to) => by(from).isUnset(from, to),
-      isAllTold: (from, to) => by(from).isAllTold(from, to),
-    };
-    const logs = new Map([...wanted].map((boot) => [boot, logOf(store, board, boot)]));
+    const since = history.lastComparedBefore(board, first) ?? first;
+    const isMemoryShared = isShared(board, store.tableHeads(board));
+    const pages = ownPages(board, store.pageEnds(board, since), isMemoryShared);
+    const goesOn = clockGoesOn(pages, history.comparedIn(board));
+    const logs = new Map([...wanted].map((boot) => [boot, logOf(store, board, boot, isMemoryShared)]));
     const order = neighbourhood(store.bootsOf(board), wanted);
     const measured = store.bootsOf(board).filter((boot) => !history.isAtOdds(board, boot));
     const known = bestPace(measured.map((boot) => heardPairs(store, board, boot)));
-    const evidence: Evidence[] = [];
-    const disproved: ClockDisproved[] = [];
-    // The last one first: a clock that was set in a boot was not right before because it was found right since.
-    for (const boot of [...order].reverse()) {
+    const evidence = order.map((boot): Evidence => {
       const log = logs.get(boot) ?? null;
-      const each = evidenceOf({
-        ...{ store, history, board, boot, log, live, marks, known, goesOn },
-        found: disproved,
-      });
-      evidence.unshift(each);
-      disproved.push(...each.disproved);
-    }
+      return evidenceOf({ ...{ store, history, board, boot, log, live, marks, known, goesOn } });
+    });
     const placements = placeBoots(evidence, now, known);
+    const told = [...logs].flatMap(([boot, log]) => {
+      const placement = placements.get(boot);
+      const isCompared = (at: BoardMs) => history.isCompared(board, { boot, boardMs: at }, goesOn);
+      return placement ? toldBeforeSettings(board, boot, log, placement, isCompared) : [];
+    });
+    const onRecord = history.disproved(board);
+    const disproved = [...evidence.flatMap((each) => each.disproved), ...told].filter(
+      ({ boot, boardMs: at }) => !onRecord.some((other) => other.boot === boot && other.boardMs === at),
+    );
     store.append(now, ...disproved);
     store.append(now, ...marks.flatMap((mark) => markFact(history, board, mark, placements, live, now)));
     const boots = [...logs].map(([boot, log]): BootToRead => {
@@ -223,15 +207,6 @@ export function boardLog(store: Store, hostedMs: (board: BoardId) => number = ()
           return [board, taken];
         }),
       ),
-  };
-}
-
-/** A function that is called once, when first asked for what it gives. */
-function once<T>(make: () => T): () => T {
-  let made: { readonly is: T } | null = null;
-  return () => {
-    made ??= { is: make() };
-    return made.is;
   };
 }
 

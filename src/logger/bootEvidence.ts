@@ -42,7 +42,7 @@ const CLOCK_WITHIN = durationMs(700);
 /** The same of a page's second, which is told from the counter when the last comparison was up to a minute ago. */
 const SECOND_WITHIN = durationMs(1000);
 /** A comparison of the clock with a host's: what the clock tells, and the label of its line. */
-const COMPARED_WITHIN = durationMs(CLOCK_WITHIN + HOST_WITHIN);
+export const COMPARED_WITHIN = durationMs(CLOCK_WITHIN + HOST_WITHIN);
 
 const hostPair = (at: BoardMs, utc: UtcMs): TimePair => ({
   boardMs: at,
@@ -66,8 +66,6 @@ interface Asked {
   readonly marks: readonly MarkEvent[];
   /** The board's pace as hosts have measured it. */
   readonly known: Pace;
-  /** What the boots after this one disprove. */
-  readonly found: readonly ClockDisproved[];
   readonly goesOn: ClockGoesOn;
 }
 
@@ -83,7 +81,7 @@ interface Asked {
  * 5. the boots before and after, for one that fills the time between them.
  */
 export function evidenceOf(asked: Asked): Evidence {
-  const { history, board, boot, log, marks, found, goesOn } = asked;
+  const { history, board, boot, log, marks, goesOn } = asked;
   const hosts = hostPairs(asked);
   const clock = clockTimes(log, boot, marks);
   const seconds = secondsOf(log);
@@ -92,7 +90,7 @@ export function evidenceOf(asked: Asked): Evidence {
     { boardMs: lastMs },
   ]);
   // One that was moved before anything is known of the boot divides nothing.
-  const cuts = history.movedComputers(board, boot, { found, goesOn }).filter((cut) => {
+  const cuts = history.movedComputers(board, boot, goesOn).filter((cut) => {
     const known = [hosts.filter((host) => !isOfMoved(host, cut)), clock, scans];
     return known.some((some) => some.some(({ boardMs: at }) => at < cut.boardMs));
   });
@@ -107,7 +105,6 @@ export function evidenceOf(asked: Asked): Evidence {
       hosts.filter(isIn('host')),
       clock.filter(isIn('clock')),
       seconds.filter(isIn('clock')),
-      [...found, ...disproved],
     );
     disproved.push(...stretch.disproved);
     return { from: boardMs(cuts[part]?.boardMs ?? 0), pairs: stretch.pairs };
@@ -121,7 +118,7 @@ export function evidenceOf(asked: Asked): Evidence {
   if (last - begin > BOARD_MS_WRAP / 2)
     return { boot, pairs: [], lastMs: boardMs(BOARD_MS_WRAP), disproved: [] };
   const end = { board, boot, boardMs: last, utc: toldAt(last, clock) };
-  const isClockedToTheEnd = history.clockError(end, { found: [...found, ...disproved], goesOn }) !== null;
+  const isClockedToTheEnd = history.clockError(end, goesOn) !== null;
   return { boot, pairs: first!.pairs, moved, lastMs: boardMs(last), isClockedToTheEnd, disproved };
 }
 
@@ -147,44 +144,29 @@ function isOfMoved(pair: TimePair, { boardMs: at, at: utc, differenceMs }: Moved
   return at - pair.boardMs < COMPARES_WITHIN && Math.abs(off) < Math.abs(off - differenceMs);
 }
 
-/** The pairs of a stretch in which no host was moved, and the times of its clock that the counter contradicts. */
+/** The pairs of a stretch in which no host was moved, and the believed times of its clock that the counter contradicts. */
 function evidenceOfStretch(
   { history, board, boot, known, goesOn }: Asked,
   hosts: readonly TimePair[],
   clock: readonly ClockTime[],
   seconds: readonly ClockSecond[],
-  found: readonly ClockDisproved[],
 ): { readonly pairs: readonly TimePair[]; readonly disproved: readonly ClockDisproved[] } {
   const momentOf = (at: BoardMs) => ({ board, boot, boardMs: at, utc: toldAt(at, clock) });
-  const wrongBy = (at: BoardMs) => history.foundWrong(momentOf(at), { found, goesOn });
-  /** Times of the clock; those that a setting makes worthless, too, which may show that the clock was wrong until then. */
+  const wrongBy = (at: BoardMs) => history.foundWrong(momentOf(at), goesOn);
   const told = clock.flatMap(({ boardMs: at, utc }): ToldByClock[] => {
-    const error = history.clockError(momentOf(at), { found, goesOn });
-    const isKnownWrong = error === null && history.isKnownWrong(momentOf(at), { found, goesOn });
-    const unlessSet = isKnownWrong
-      ? null
-      : (error ?? history.clockError(momentOf(at), { found, goesOn: evenIfSet(goesOn) }));
-    if (unlessSet === null) return [];
+    const error = history.clockError(momentOf(at), goesOn);
+    if (error === null) return [];
     const pair = (within: number): TimePair => ({
       ...{ boardMs: at, utc: later(utc, WITHIN_SECOND), within: durationMs(within), by: 'clock' },
     });
     // A comparison is no better than the second of the clock: only what is further off is disproved.
-    const atMost = pair(unlessSet + COMPARED_WITHIN);
-    return [{ atMost, pair: error === null ? null : pair(Math.max(CLOCK_WITHIN, error)) }];
+    return [{ atMost: pair(error + COMPARED_WITHIN), pair: pair(Math.max(CLOCK_WITHIN, error)) }];
   });
-  const believed = told.flatMap(({ pair }) => pair ?? []);
+  const believed = told.map(({ pair }) => pair);
   const corrected = correctedPairs(clock, seconds, wrongBy, known).filter((pair) =>
     isNews(pair, [...hosts, ...believed], known),
   );
-  const confirmed = told.flatMap(({ pair, atMost }) => (pair === null ? [] : [atMost]));
-  // What nobody has confirmed since it was set says nothing against what was confirmed before.
-  const saying = told.filter(
-    ({ pair, atMost }) =>
-      pair !== null ||
-      hosts.some((host) => !agree(host, atMost)) ||
-      confirmed.every((other) => other.boardMs > atMost.boardMs || agree(other, atMost)),
-  );
-  const held = heldAgainstCounter([...hosts, ...saying.map(({ atMost }) => atMost), ...corrected]);
+  const held = heldAgainstCounter([...hosts, ...told.map(({ atMost }) => atMost), ...corrected]);
   const disproved = held.disproved.map(
     ({ pair, differenceMs }): ClockDisproved => ({
       type: 'clock-disproved',
@@ -198,15 +180,9 @@ function evidenceOfStretch(
   // All pairs when hosts contradict each other: what is made of that is not decided here.
   if (held.isDisputed) return { pairs: hosts, disproved };
   const asTold = new Map(told.map(({ atMost, pair }) => [atMost, pair]));
-  const pairs = held.pairs.flatMap((pair) => (asTold.has(pair) ? (asTold.get(pair) ?? []) : [pair]));
-  const wrong = new Set(
-    [...held.dropped, ...history.disproved(board).filter((each) => each.boot === boot)].map((each) =>
-      Number(each.boardMs),
-    ),
-  );
+  const pairs = held.pairs.map((pair) => asTold.get(pair) ?? pair);
   const followed = seconds.flatMap(({ boardMs: at, second }) => {
-    if (wrong.has(runOf(at, clock)?.boardMs ?? Number.NaN)) return [];
-    const error = history.clockError(momentOf(at), { found: [...found, ...disproved], goesOn });
+    const error = history.clockError(momentOf(at), goesOn);
     return error === null ? [] : [{ boardMs: at, second, error }];
   });
   const error = durationMs(
@@ -218,11 +194,9 @@ function evidenceOfStretch(
 interface ToldByClock {
   /** As it is held against the counter. */
   readonly atMost: TimePair;
-  /** As it counts; null when the clock may have been set since. */
-  readonly pair: TimePair | null;
+  /** As it counts. */
+  readonly pair: TimePair;
 }
-
-const evenIfSet = ({ isAllTold }: ClockGoesOn) => ({ isUnset: isAllTold });
 
 type FoundWrong = NonNullable<ReturnType<BoardHistory['foundWrong']>>;
 

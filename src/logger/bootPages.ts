@@ -1,8 +1,9 @@
 import { readPage, readScansHead, type ScansHead, type TablePage } from '../carrier/wire/logPage.js';
-import type { PagePlace, ReadState } from '../store/logShelf.js';
+import type { PagePlace, ReadState } from '../store/pageHeads.js';
 import type { Store } from '../store/store.js';
 import type { BoardId, RomId } from '../units/ids.js';
 import { BOARD_MS_WRAP, type BoardMs, boardMs } from '../units/time.js';
+import { ownPages } from './ownPages.js';
 
 /** A page of scans by its beginning: enough to know when it was written, so that old ones need not be read again. */
 export interface PageOfScans extends ScansHead, PagePlace {
@@ -20,20 +21,19 @@ export interface BootLog {
   readonly others: readonly (PagePlace & { readonly state: ReadState })[];
 }
 
-export function logOf(store: Store, board: BoardId, boot: number): BootLog {
+/** @param isMemoryShared whether its memory holds pages of other boards, too: they are kept, and not read as its own */
+export function logOf(store: Store, board: BoardId, boot: number, isMemoryShared: boolean): BootLog {
   const log = {
     tables: [] as TablePage[],
     scans: [] as PageOfScans[],
     others: [] as (PagePlace & { state: ReadState })[],
   };
-  // A memory that was in another board holds its pages, too, each run of them after a table that says so.
-  let isOwn = true;
-  let before: PagePlace | null = null;
-  for (const { head, ...place } of store.headsOf(board, boot)) {
-    if (before?.log !== place.log) isOwn = true;
-    before = place;
+  const heads = store.headsOf(board, boot).map((each) => ({ ...each, boot }));
+  const own = new Set(ownPages(board, heads, isMemoryShared));
+  for (const each of heads) {
+    const { head, boot: _, ...place } = each;
     const told = readScansHead(head);
-    if (told !== null && !isOwn) {
+    if (!own.has(each)) {
       log.others.push(place);
       continue;
     }
@@ -43,8 +43,7 @@ export function logOf(store: Store, board: BoardId, boot: number): BootLog {
       continue;
     }
     const page = readPage(store.pageAt(board, boot, place)!);
-    if (page?.kind === 'table') isOwn = page.board === board;
-    if (page?.kind === 'table' && isOwn) log.tables.push(page);
+    if (page?.kind === 'table') log.tables.push(page);
     log.others.push(place);
   }
   // Numbers of two memories tell no order.

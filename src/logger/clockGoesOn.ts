@@ -1,5 +1,5 @@
-import { readPageHead, scansPerPage, type ToldByHead } from '../carrier/wire/logPage.js';
-import type { PageHead } from '../store/logShelf.js';
+import { PAGE_SETS_MODULUS, readPageHead, setsOfTable } from '../carrier/wire/logPage.js';
+import type { PageEnds } from '../store/pageHeads.js';
 
 /** A moment by a board's own reckoning. */
 export interface BoardMoment {
@@ -10,155 +10,123 @@ export interface BoardMoment {
 export const inBoardTime = (a: BoardMoment, b: BoardMoment): number =>
   a.boot - b.boot || a.boardMs - b.boardMs;
 
-interface Head extends ToldByHead {
-  readonly boot: number;
-  readonly page: number;
-}
-
-/** What a board's log shows of its clock between two moments. */
+/** What a board has told of its clock between two moments. */
 export interface ClockGoesOn {
-  /** Whether it was not set. */
+  /** Whether it was not set: the board counts how often it is, and told the same count of both. */
   isUnset(from: BoardMoment, to: BoardMoment): boolean;
-  /** Whether all settings would be told: no page that may tell of one is missing. */
-  isAllTold(from: BoardMoment, to: BoardMoment): boolean;
 }
 
 /** A comparison of a board's clock with a host's. */
 export interface Compared extends BoardMoment {
-  /** Null when the clock knew no time. */
-  readonly differenceMs: number | null;
+  /** How often hosts had set the clock, modulo 256; absent when the board does not tell. */
+  readonly sets?: number | undefined;
 }
 
-/**
- * A board whose clock is set writes a table page before its next scan, but not when that is before the first scan that a boot
- * logs: then its first page tells the new time, as if nothing had been. So neither may a page be missing, nor a boot in
- * between have begun with a host that nobody here knows of. Pure.
- *
- * @param pages the beginnings of the pages that are here, in the order of boots and numbers
- * @param heardAt the board time of a boot's first line that was heard, null when none was
- * @param compared comparisons that are on record, in order
- * @param isWhole whether all of the log is here, but for pages that could not be read
- * @param hostedMs the period of its scans with a host; 0 when they are as many alone
- */
-export function clockGoesOn(
-  pages: readonly PageHead[],
-  heardAt: (boot: number) => number | null,
-  compared: readonly Compared[],
-  isWhole: boolean,
-  hostedMs: number,
-): ClockGoesOn {
-  const heads = pages.map(({ boot, page, head }): Head => ({ boot, page, ...readPageHead(head) }));
-  const isUnbroken = isWhole ? withoutHoleIn(heads) : unbrokenIn(heads);
-  const visited = bootsBegunWithHost(heads, hostedMs).filter(({ boot, boardMs }) => {
-    const heard = heardAt(boot);
-    return heard === null || heard > boardMs;
-  });
-  const settings = settingsIn(heads, compared);
-  const isAllTold = (from: BoardMoment, to: BoardMoment) =>
-    isUnbroken(from, to) && !visited.some(({ boot }) => boot > from.boot && boot <= to.boot);
-  return {
-    isAllTold,
-    isUnset: (from, to) =>
-      isAllTold(from, to) && !settings.some((setting) => overlaps(setting, { from, to })),
-  };
-}
-
+/** From one moment to another, both included, hosts had set the clock so often; null when that cannot be said. */
 interface Span {
   readonly from: BoardMoment;
   readonly to: BoardMoment;
+  readonly sets: number | null;
 }
 
-const overlaps = (a: Span, b: Span): boolean =>
-  inBoardTime(a.from, b.to) < 0 && inBoardTime(b.from, a.to) < 0;
+const COUNT_MODULUS = 256;
 
 /**
- * When the clock was set in mid-boot: between two scans, where a table page lies that tells of no other probes. A logger
- * compares the clock before it sets it and after.
+ * How often a clock was set is told in full by comparisons and on the table pages of the log, of which one comes before the first
+ * scan after each setting, and modulo four on pages of scans. A moment between two that have the same count has it, too,
+ * whatever is missing between them; 256 settings between two moments would be taken for none. Where firmware that does not
+ * count told something in between, nothing is known. Pure.
+ *
+ * @param pages what is here of the board's own log
+ * @param compared comparisons that are on record
  */
-function settingsIn(heads: readonly Head[], compared: readonly Compared[]): Span[] {
-  return heads.slice(1).flatMap((table, index): Span[] => {
-    const before = heads[index]!;
-    const isOfSetting =
-      table.kind === 'table' &&
-      before.kind === 'scans' &&
-      before.boot === table.boot &&
-      before.table === table.table;
-    if (!isOfSetting) return [];
-    // The table is written when the scan is over that begins the page after it.
-    const next = heads[index + 2];
-    const isNext = next !== undefined && next.boot === table.boot && next.boardMs < table.boardMs;
-    const span = { from: endOf(before), to: beginOf(isNext ? next : table) };
-    const within = compared.filter(
-      (each) => inBoardTime(span.from, each) < 0 && inBoardTime(each, span.to) < 0,
-    );
-    const from = within.findLast(({ differenceMs }) => mustBeSet(differenceMs)) ?? span.from;
-    const to = within.find((each) => inBoardTime(each, from) > 0) ?? span.to;
-    return [{ from, to }];
-  });
+export function clockGoesOn(pages: readonly PageEnds[], compared: readonly Compared[]): ClockGoesOn {
+  const { tables, scans } = toldByPages(pages);
+  const inFull = [...tables, ...compared.map(toldByComparison)].sort(inOrder);
+  const spans = [...inFull, ...scans.map((page) => completed(page, inFull))].sort(inOrder);
+  const uncounted = inFull.filter(({ sets }) => sets === null);
+  return {
+    isUnset(from, to) {
+      const sets = setsIn(spans, from);
+      if (sets === null || sets !== setsIn(spans, to)) return false;
+      const next = uncounted[firstAfter(uncounted, from)];
+      return next === undefined || inBoardTime(next.from, to) > 0;
+    },
+  };
 }
 
-/** A logger sets a clock that is further off, or knows no time. */
-const mustBeSet = (differenceMs: number | null): boolean =>
-  differenceMs === null || Math.abs(differenceMs) > SET_FROM_MS;
+const inOrder = (a: Span, b: Span): number => inBoardTime(a.from, b.from) || inBoardTime(a.to, b.to);
 
-/** A comparison takes the middle of the second that the clock tells, and a logger the second itself (`CLOCK_OFF_MS`). */
-const SET_FROM_MS = 1000;
+const toldByComparison = ({ boot, boardMs, sets }: Compared): Span => {
+  const at = { boot, boardMs };
+  return { from: at, to: at, sets: sets ?? null };
+};
 
-/**
- * Boots whose first page of scans is as quick as with a host, or quicker than others are, with when that page begins. Both: a
- * board may never have been alone while it wrote these pages, and it may have been set to other periods since.
- */
-function bootsBegunWithHost(heads: readonly Head[], hostedMs: number): BoardMoment[] {
-  const scans = heads.filter(({ kind }) => kind === 'scans');
-  const alone = Math.max(0, ...scans.map(({ periodMs }) => periodMs));
-  const firsts = new Map<number, Head>();
-  for (const page of scans) {
-    const first = firsts.get(page.boot);
-    if (first === undefined || page.boardMs < first.boardMs) firsts.set(page.boot, page);
+/** A page of scans, and what it tells of the count. */
+interface ScansSpan extends Omit<Span, 'sets'> {
+  readonly setsLow: number;
+}
+
+function toldByPages(pages: readonly PageEnds[]) {
+  const tables: Span[] = [];
+  const scans: ScansSpan[] = [];
+  for (const { boot, head, last } of pages) {
+    const { kind, setsLow, boardMs, lastMs } = readPageHead(head);
+    const from = { boot, boardMs };
+    if (kind === 'table') tables.push({ from, to: from, sets: setsOfTable(head, last) });
+    else scans.push({ from, to: { boot, boardMs: lastMs }, setsLow });
   }
-  return [...firsts.values()].filter(({ periodMs }) => periodMs < alone || periodMs <= hostedMs);
+  return { tables, scans };
 }
-
-type IsUnbroken = (from: BoardMoment, to: BoardMoment) => boolean;
-
-const beginOf = ({ boot, boardMs }: Head): BoardMoment => ({ boot, boardMs });
-const endOf = ({ boot, lastMs }: Head): BoardMoment => ({ boot, boardMs: lastMs });
 
 /**
- * Whether no page that tells of a setting can be missing between two pages: none is, or all that are must be full of scans,
- * for the scans that are missing would have had no room otherwise.
+ * The count of a page of scans: the one told while it was written, when that ends as the page's own does (its first scan may have
+ * been begun before the clock was set); else the only one from the count told before it to the one told after it that does.
  */
-function isFollowedBy(before: Head, after: Head): boolean {
-  const missing = after.page - before.page - 1;
-  if (missing === 0) return true;
-  if (missing < 0 || before.boot !== after.boot || before.table !== after.table) return false;
-  const scans = after.firstScan - before.firstScan - before.scans;
-  return scans > (missing - 1) * scansPerPage(before.probes);
+function completed({ from, to, setsLow }: ScansSpan, inFull: readonly Span[]): Span {
+  const next = firstAfter(inFull, to);
+  const before = inFull[next - 1];
+  const isMeanwhile = before !== undefined && inBoardTime(from, before.from) <= 0;
+  if (isMeanwhile && before.sets !== null && before.sets % PAGE_SETS_MODULUS === setsLow)
+    return { from, to, sets: before.sets };
+  const [earliest, latest] = [before?.sets ?? null, inFull[next]?.sets ?? null];
+  if (earliest === null || latest === null) return { from, to, sets: null };
+  const most = (latest - earliest + COUNT_MODULUS) % COUNT_MODULUS;
+  const more = (setsLow - earliest + COUNT_MODULUS) % PAGE_SETS_MODULUS;
+  const isOnly = more <= most && most < PAGE_SETS_MODULUS;
+  return { from, to, sets: isOnly ? (earliest + more) % COUNT_MODULUS : null };
 }
 
-/** Of all of a log: whether no hole lies between two moments. */
-function withoutHoleIn(heads: readonly Head[]): IsUnbroken {
-  const holes = heads.slice(1).flatMap((after, index) => {
-    const before = heads[index]!;
-    return isFollowedBy(before, after) ? [] : [{ from: endOf(before), to: beginOf(after) }];
-  });
-  return (from, to) => !holes.some((hole) => overlaps(hole, { from, to }));
-}
-
-/** Of a part of a log: whether what is here reaches from the first moment to the second. */
-function unbrokenIn(heads: readonly Head[]): IsUnbroken {
-  const runs: { readonly from: BoardMoment; to: BoardMoment }[] = [];
-  for (const [index, head] of heads.entries()) {
-    const before = heads[index - 1];
-    if (before !== undefined && isFollowedBy(before, head)) {
-      runs.at(-1)!.to = endOf(head);
-      continue;
-    }
-    // The first page of a boot's log: its second scan is the first that is logged, and a page of it comes before.
-    const isFirst = head.kind === 'table' && head.firstScan <= FIRST_LOGGED_SCAN;
-    runs.push({ from: isFirst ? { boot: head.boot, boardMs: 0 } : beginOf(head), to: endOf(head) });
+/** The index of the first span that begins after a moment. */
+function firstAfter(spans: readonly Span[], moment: BoardMoment): number {
+  let [low, high] = [0, spans.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (inBoardTime(spans[middle]!.from, moment) <= 0) low = middle + 1;
+    else high = middle;
   }
-  return (from, to) => runs.some((run) => inBoardTime(run.from, from) <= 0 && inBoardTime(to, run.to) <= 0);
+  return low;
 }
 
-const FIRST_LOGGED_SCAN = 2;
+const isPoint = ({ from, to }: Span): boolean => inBoardTime(from, to) === 0;
+
+/** The count at a moment: what was told then, else of the page of scans in which it lies, else of both its neighbours when they agree. */
+function setsIn(spans: readonly Span[], moment: BoardMoment): number | null {
+  const next = firstAfter(spans, moment);
+  let index = next - 1;
+  if (index >= 0 && isPoint(spans[index]!) && inBoardTime(spans[index]!.from, moment) === 0)
+    return spans[index]!.sets;
+  while (index >= 0 && isPoint(spans[index]!)) index -= 1;
+  const page = spans[index];
+  if (page === undefined || inBoardTime(moment, page.to) > 0) {
+    const [before, after] = [spans[next - 1]?.sets ?? null, spans[next]?.sets ?? null];
+    return before === after ? before : null;
+  }
+  // The page was begun when its first scan was over, and the clock may have been set meanwhile.
+  const isFirstScan = inBoardTime(moment, page.from) === 0;
+  const isBegun = moment.boardMs - page.from.boardMs > SCANNED_WITHIN_MS;
+  return isFirstScan || isBegun || spans[index - 1]?.sets === page.sets ? page.sets : null;
+}
+
+/** No scan takes so long: a conversion, and sixteen probes read. */
+const SCANNED_WITHIN_MS = 3000;

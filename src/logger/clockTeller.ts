@@ -12,7 +12,7 @@ export interface ClockTeller {
   /**
    * What the board's clock told; its difference from this computer's, null when it knew no time.
    *
-   * @param since the comparison before, from which it would have gone on by itself as it does
+   * @param since the comparison before, from which it goes on unset
    */
   compared(event: ClockEvent, differenceMs: number | null, since?: ClockCompared | null): void;
   /** What the board made of a command at that time. */
@@ -57,7 +57,7 @@ export function clockTeller(say: (sentence: string, level?: Level) => void): Clo
       const movedMs = since === null ? null : movedSince(since, differenceMs, now);
       if (movedMs !== null)
         return say(
-          `this computer's clock is ${clockOffInWords(movedMs)} what it was on ${when(since!.at)}, as the clock of board ${event.board} tells, which was right then (or another computer has set that since); the board's is set to this computer's: from ${when(later(now, durationMs(differenceMs)))} to ${when(now)}`,
+          `this computer's clock is ${clockOffInWords(movedMs)} what it was on ${when(since!.at)}, as the clock of board ${event.board} tells, which was right then; the board's is set to this computer's: from ${when(later(now, durationMs(differenceMs)))} to ${when(now)}`,
           'warn',
         );
       say(

@@ -1,6 +1,7 @@
 import { begin, type CommandLink, hear, IDLE, isIdle, type Outcome, tick } from '../carrier/commandLink.js';
 import type { CarrierEvent, LogStateEvent } from '../carrier/events.js';
 import type { BoardCommand } from '../carrier/wire/command.js';
+import { HEARS_FROM } from '../carrier/wire/frames.js';
 import { isSamePage } from '../carrier/wire/logPage.js';
 import type { KeptLog } from '../store/logShelf.js';
 import type { Commits } from '../store/sqlite.js';
@@ -45,8 +46,6 @@ const PAGES_WITHIN: DurationMs = seconds(5);
 export const SCAN_WITHIN: DurationMs = seconds(30);
 /** The time is told within this much of the second that it tells. */
 const SECOND_BEGINS_MS = 150;
-/** The first protocol that hears commands, and whose boards may have a memory. */
-export const HEARS_FROM = 2;
 
 /**
  * The host's part in talking with one board over one port. No I/O: it is told what was heard and asked what to say.
@@ -307,7 +306,6 @@ export function conversation(options: {
         while (about.lost[0] === last + 1) last = about.lost.shift()!;
         return { wish: 'lost', board: boot.board, first, last };
       }
-      // A later page may tell that the clock was set, and that what it told before proves nothing.
       if (about.mustTakeIn && about.run === null && about.log?.store !== 'mounting' && nextRun() === null) {
         about.mustTakeIn = false;
         isUnread = false;

@@ -122,7 +122,13 @@ export const eventSchema = z.discriminatedUnion('kind', [
     acknowledged: count,
     room: count,
   }),
-  z.strictObject({ kind: z.literal('clock'), ...told, clock, utc: utc.nullable() }),
+  z.strictObject({
+    kind: z.literal('clock'),
+    ...told,
+    clock,
+    utc: utc.nullable(),
+    sets: count.nullable().default(null),
+  }),
   z.strictObject({
     kind: z.literal('mark'),
     ...told,

@@ -1,11 +1,11 @@
 import type { BootEvent, CarrierEvent, LinkEvent, LogStateEvent, ProbesEvent } from '../carrier/events.js';
 import type { CarrierSource } from '../carrier/source.js';
+import { HEARS_FROM } from '../carrier/wire/frames.js';
 import type { Fact } from '../store/facts.js';
 import type { Store } from '../store/store.js';
 import type { Clock } from '../units/clock.js';
 import type { BoardId } from '../units/ids.js';
 import { type Attendant, attend } from './attend.js';
-import { HEARS_FROM } from './conversation.js';
 import type { Recorder } from './recorder.js';
 import type { Level } from './say.js';
 import { lasted, type Outage, type Storing } from './storing.js';

@@ -8,10 +8,10 @@ import {
   type MarkEvent,
   type ProbesEvent,
   type ScanEvent,
-  type SettingsEvent,
   UNSAID,
   type WarningEvent,
 } from '../carrier/events.js';
+import { HEARS_FROM, TELLS_SETS_FROM } from '../carrier/wire/frames.js';
 import { bootOfPage, readPage, stateOf } from '../carrier/wire/logPage.js';
 import type { Anchor } from '../exposure/boardTime.js';
 import type { Fact } from '../store/facts.js';
@@ -21,7 +21,7 @@ import { durationMs, later, type UtcMs } from '../units/time.js';
 import { inZone, localZone } from '../units/zone.js';
 import { disprovedInWords } from '../visit/boardInWords.js';
 import { boardHistory, isRight } from './boardHistory.js';
-import { AS_DELIVERED, boardLog, NOTHING_TAKEN, notWhole, type Taken, takenTogether } from './boardLog.js';
+import { boardLog, NOTHING_TAKEN, notWhole, type Taken, takenTogether } from './boardLog.js';
 import { WITHIN_SECOND } from './bootEvidence.js';
 import { clockTeller } from './clockTeller.js';
 import { discardCount } from './discardCount.js';
@@ -39,7 +39,7 @@ export interface Recorder {
   /**
    * Reads the pages and marks that were recorded since the last call into readings and facts.
    *
-   * @param isWhole whether all of the board's log is here; if not, what cannot be placed without the rest waits for it
+   * @param isWhole whether all of the board's log is here; if not, its pages count as unread until it is
    * @param most so many pages are read, no more: the next call goes on
    */
   takeInLog(now: UtcMs, isWhole: boolean, most?: number): Taken;
@@ -67,9 +67,7 @@ export function recorder(
 ): Recorder {
   let told = alreadyTold(store);
   let history = boardHistory(store);
-  const hosted = new Map<BoardId, number>();
-  const hostedMs = (board: BoardId) => hosted.get(board) ?? AS_DELIVERED;
-  let log = boardLog(store, hostedMs);
+  let log = boardLog(store);
   let marks: MarkEvent[] = [];
   /** What reading a log that takes several calls has come to. */
   let sofar = NOTHING_TAKEN;
@@ -78,8 +76,6 @@ export function recorder(
   const withOther = new Set<BoardId>();
   /** Boards whose memories hold pages of other boards. */
   const withForeign = new Set<BoardId>();
-  /** Whether the board's clock was set and not compared since. */
-  let setLately = false;
   const discards = discardCount(store);
   const clocks = clockTeller(say);
   const times = lineTimes(store, anchor, say);
@@ -94,22 +90,19 @@ export function recorder(
     history.refresh();
     const last = history.lastCompared(event.board);
     const known = history.comparedIn(event.board);
-    clocks.compared(
-      event,
-      differenceMs,
-      known.findLast((each) => each.differenceMs === null || isRight(each.differenceMs)),
-    );
-    const isSet = setLately;
-    setLately = false;
+    const right = known.findLast((each) => each.differenceMs === null || isRight(each.differenceMs));
+    const goesOn = event.sets !== null && right?.sets === event.sets;
+    clocks.compared(event, differenceMs, goesOn ? right : null);
     if (last === null && differenceMs === null) return [];
     const isNews =
-      isSet ||
       last === null ||
+      (event.sets !== null && last.sets !== event.sets) ||
       (last.differenceMs === null) !== (differenceMs === null) ||
       Math.abs((last.differenceMs ?? 0) - (differenceMs ?? 0)) > CLOCK_NEWS_MS;
     if (!isNews && history.wasComparedIn(event.board, event.bootCount)) return [];
     const { board, bootCount: boot, boardMs } = event;
-    return [{ type: 'clock-compared', board, boot, boardMs, differenceMs, at }];
+    const sets = event.sets === null ? {} : { sets: event.sets };
+    return [{ type: 'clock-compared', board, boot, boardMs, differenceMs, ...sets, at }];
   };
 
   const warn = (event: WarningEvent): Fact[] => {
@@ -137,6 +130,11 @@ export function recorder(
     if (told(`${board} ${boot}`)) {
       const { resetCause, firmwareVersion: firmware, clock, boardMs } = event;
       say(`board ${board}: boot ${boot} (${resetCause}), firmware ${firmware}`);
+      if (event.protocolVersion >= HEARS_FROM && event.protocolVersion < TELLS_SETS_FROM)
+        say(
+          `board ${board}: firmware ${firmware} does not tell when its clock is set, so its clock proves no time of what it logs alone: write a newer one with carrier flash`,
+          'warn',
+        );
       const bootedAt = later(at, durationMs(-boardMs));
       facts.push({ type: 'board-booted', board, boot, resetCause, firmware, clock, boardMs, at: bootedAt });
     }
@@ -204,7 +202,6 @@ export function recorder(
         marks.push(event);
         return null;
       case 'answer':
-        setLately ||= event.command === 'time' && event.result === 'done';
         clocks.answered(event, now);
         return null;
       case 'scan':
@@ -214,9 +211,6 @@ export function recorder(
       case 'log-state':
         if (event.store === 'ram') withoutMemory.add(event.board);
         else withoutMemory.delete(event.board);
-        return null;
-      case 'settings':
-        hosted.set(event.board, hostedPeriod(event));
         return null;
       case 'clock':
         return append(compareClocks(event));
@@ -280,14 +274,10 @@ export function recorder(
       store.transaction(() => store.append(now, { type: 'pages-lost', board, first, last, at: now }));
     },
     recollect() {
-      [told, history, log] = [alreadyTold(store), boardHistory(store), boardLog(store, hostedMs)];
+      [told, history, log] = [alreadyTold(store), boardHistory(store), boardLog(store)];
     },
   };
 }
-
-/** By what period its scans tell that a host is there, ms; 0 when by none. */
-const hostedPeriod = ({ periodWithHostSeconds, periodAloneSeconds }: SettingsEvent): number =>
-  periodWithHostSeconds < periodAloneSeconds ? periodWithHostSeconds * 1000 : 0;
 
 /** Whatever takes a source away is worth a look, but for the end of the logger itself. */
 const levelOf = ({ state, detail }: LinkEvent): Level =>

@@ -1,6 +1,7 @@
 import { readPage } from '../carrier/wire/logPage.js';
 import { type Placement, PROVEN_WITHIN } from '../exposure/bootPlacement.js';
-import { type ReadState, UNPLACED } from '../store/logShelf.js';
+import { UNPLACED } from '../store/logShelf.js';
+import type { ReadState } from '../store/pageHeads.js';
 import type { Store, StoredReading } from '../store/store.js';
 import type { BoardId, RomId } from '../units/ids.js';
 import { BOARD_MS_WRAP, type BoardMs, boardMs, type UtcMs } from '../units/time.js';

@@ -177,6 +177,8 @@ const clockCompared = z.strictObject({
   boardMs: count,
   /** Board minus host; null when the board knew no time. */
   differenceMs: z.int().nullable(),
+  /** How often hosts had set the clock, modulo 256; absent when the board does not tell. */
+  sets: count.optional(),
   at: instant,
 });
 /** A time that a board's log bears, which its counter contradicts: its clock was set in between. */

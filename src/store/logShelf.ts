@@ -1,5 +1,6 @@
 import type { BoardId } from '../units/ids.js';
 import type { BoardMs, UtcMs } from '../units/time.js';
+import { type PageHeads, type PagePlace, pageHeads, type ReadState } from './pageHeads.js';
 import { hasTable } from './schema.js';
 import { sealedBlocks } from './sealedBlocks.js';
 import type { Sqlite } from './sqlite.js';
@@ -19,31 +20,8 @@ export interface KeptLog {
   readonly last: Uint8Array;
 }
 
-/** The beginning of a page, with its place in the store. */
-export interface PageHead {
-  readonly boot: number;
-  readonly page: number;
-  readonly head: Uint8Array;
-}
-/** Where a page of a boot lies. */
-export interface PagePlace {
-  readonly log: number;
-  readonly page: number;
-}
-/**
- * What was made of a page: nothing, or what it tells is among the readings for good, or waits for its time to be proven, or for
- * somebody who knows its probes. Below 0 the same of one that was read before the rest of the log was here: it counts as unread.
- */
-export type ReadState = 0 | 1 | 2 | 3 | -1 | -2 | -3;
-export interface PlacedHead extends PagePlace {
-  readonly head: Uint8Array;
-  readonly state: ReadState;
-}
-/** As many bytes of a page as tell what kind it is, and when it was begun. */
-const HEAD_BYTES = 20;
-
 /** What was taken over from boards that logged alone. */
-export interface LogShelf {
+export interface LogShelf extends PageHeads {
   /**
    * Keeps a page; a later state of one that is kept takes its place. A different page of the same boot and number, which is of
    * another memory, is kept beside the first. True when it is the first that is.
@@ -64,10 +42,6 @@ export interface LogShelf {
    * be of a log that the board no longer has, for one whose memory was replaced numbers its pages anew. Pages of RAM are none of these.
    */
   keptLogs(board: BoardId, from: number, upTo: number): KeptLog[];
-  /** The beginnings of pages kept of a board's memories from a boot on, in the order of boots and numbers. */
-  pageHeads(board: BoardId, fromBoot: number): PageHead[];
-  /** The beginnings of all pages of a boot, those of RAM, too. */
-  headsOf(board: BoardId, boot: number): PlacedHead[];
   pagesOf(board: BoardId, boot: number): StoredPage[];
   /** A page as the board sent it; null when there is none. */
   pageAt(board: BoardId, boot: number, place: PagePlace): Uint8Array | null;
@@ -131,6 +105,7 @@ function withoutHoles<Page extends { readonly page: number }>(rows: readonly Pag
 export function logShelf(sqlite: Sqlite): LogShelf {
   const sealed = sealedBlocks(sqlite);
   return {
+    ...pageHeads(sqlite),
     keepPage(board, { boot, page, bytes }, stateOf, isOfRam = false) {
       const kept = sqlite.all<{ log: number; bytes: ArrayBuffer }>(
         `SELECT log, bytes FROM pages
@@ -187,24 +162,6 @@ export function logShelf(sqlite: Sqlite): LogShelf {
           return { pages: part.map((row) => row.page).reverse(), last: new Uint8Array(bytes) };
         });
       }),
-    pageHeads: (board, fromBoot) =>
-      sqlite
-        .all<{ boot: number; page: number; head: ArrayBuffer }>(
-          `SELECT boot, page, substr(bytes, 1, ${HEAD_BYTES}) AS head FROM pages
-           WHERE board = ? AND boot >= ? AND log >= 0 ORDER BY boot, log, page`,
-          board,
-          fromBoot,
-        )
-        .map(({ boot, page, head }) => ({ boot, page, head: new Uint8Array(head) })),
-    headsOf: (board, boot) =>
-      sqlite
-        .all<{ log: number; page: number; head: ArrayBuffer; is_read: ReadState }>(
-          `SELECT log, page, substr(bytes, 1, ${HEAD_BYTES}) AS head, is_read FROM pages
-           WHERE board = ? AND boot = ? ORDER BY log, page`,
-          board,
-          boot,
-        )
-        .map(({ log, page, head, is_read }) => ({ log, page, head: new Uint8Array(head), state: is_read })),
     pageAt(board, boot, { log, page }) {
       const row = sqlite.get<{ bytes: ArrayBuffer }>(
         'SELECT bytes FROM pages WHERE board = ? AND boot = ? AND log = ? AND page = ?',

@@ -29,6 +29,8 @@ interface Boot {
   readonly boot: number;
   readonly zero: number;
   readonly clockOff: (ms: number) => number;
+  /** How often hosts had set it; never when absent. */
+  readonly sets?: (ms: number) => number;
 }
 /** Heard by this host `ms` after START. */
 const head = ({ boot, zero }: Boot, ms: number) => ({
@@ -41,15 +43,16 @@ const booted = (boot: Boot, ms = 0): CarrierEvent => ({
   kind: 'boot',
   ...head(boot, ms),
   resetCause: 'external',
-  firmwareVersion: '0.2.0',
-  protocolVersion: 2,
+  firmwareVersion: '0.3.0',
+  protocolVersion: 3,
   clock: 'running',
 });
 const clock = (boot: Boot, ms = 10): CarrierEvent => {
   const at = head(boot, ms);
   const utc = utcMs(toldBy(boot, at.boardMs) * 1000);
-  return { kind: 'clock', ...at, clock: 'running', utc };
+  return { kind: 'clock', ...at, clock: 'running', utc, sets: setsOf(boot, at.boardMs) };
 };
+const setsOf = ({ sets }: Boot, ms: number): number => sets?.(ms) ?? 0;
 /** The second that has begun by the board's clock. */
 const toldBy = ({ zero, clockOff }: Boot, ms: number) => Math.floor((zero + ms + clockOff(ms)) / 1000);
 
@@ -71,6 +74,7 @@ function pages(boot: Boot, live: Boot, until: number, tables: readonly number[])
           table: 1,
           boardMs: at,
           utcSeconds: toldBy(boot, at),
+          sets: setsOf(boot, at),
           clock: 'R',
           board: BOARD,
           roms: ROMS,
@@ -86,6 +90,7 @@ function pages(boot: Boot, live: Boot, until: number, tables: readonly number[])
         firstScan,
         periodSeconds: PERIOD / 1000,
         second: toldBy(boot, first) % 15,
+        sets: setsOf(boot, first),
         scans: Array.from({ length: SCANS }, () => [400, 380]),
       }),
     );
@@ -102,13 +107,18 @@ const worst = (...boots: readonly Boot[]) =>
       used().flatMap((each) => (each.boot === boot ? [Math.abs(each.utc - zero - each.boardMs)] : [])),
     ),
   );
-/** A clock that was 90 days and 4 s behind until it was set, right before the table at `setAt`. */
-const setAt = (at: number) => (ms: number) => (ms >= at ? 0 : -90 * DAY - 4000);
+/** A clock that was 90 days and 4 s behind until it was set, right before the table at `at`. */
+const setAt = (at: number) => ({
+  clockOff: (ms: number) => (ms >= at ? 0 : -90 * DAY - 4000),
+  sets: (ms: number) => (ms >= at ? 1 : 0),
+});
+/** Of the boots after it. */
+const SINCE = { clockOff: () => 0, sets: () => 1 };
 
 describe('a board whose clock was set by another store’s logger', () => {
   it('is placed, in the boot that goes on, by what its counter does not contradict', () => {
     const SET = PERIOD + 9 * PAGE;
-    const live: Boot = { boot: 1, zero: START - 20 * MINUTE - 30_000, clockOff: setAt(SET) };
+    const live: Boot = { boot: 1, zero: START - 20 * MINUTE - 30_000, ...setAt(SET) };
     const log = pages(live, live, 20 * MINUTE + 20_000, [PERIOD, SET]);
     writer.record([booted(live), clock(live), ...log], START);
     writer.takeInLog(START, true);
@@ -140,9 +150,9 @@ describe('a board whose clock was set by another store’s logger', () => {
 
   it('is placed, in an earlier boot, by what the clock told since it was set', () => {
     const SET = PERIOD + 29 * PAGE;
-    const alone: Boot = { boot: 2, zero: START - 3 * HOUR, clockOff: setAt(SET) };
-    const before: Boot = { boot: 1, zero: START - 5 * HOUR, clockOff: setAt(Number.POSITIVE_INFINITY) };
-    const live: Boot = { boot: 3, zero: START, clockOff: () => 0 };
+    const alone: Boot = { boot: 2, zero: START - 3 * HOUR, ...setAt(SET) };
+    const before: Boot = { boot: 1, zero: START - 5 * HOUR, ...setAt(Number.POSITIVE_INFINITY) };
+    const live: Boot = { boot: 3, zero: START, ...SINCE };
     const log = [...pages(before, live, HOUR, [PERIOD]), ...pages(alone, live, 2 * HOUR, [PERIOD, SET])];
     writer.record([booted(live), clock(live), ...log], START);
     writer.takeInLog(START, true);
@@ -239,7 +249,11 @@ describe('a clock that was found wrong by the host that set it, in the boot that
     ],
     [
       'was set by somebody else on the way',
-      { boot: 1, zero: began, clockOff: (ms) => (ms > HOUR ? OFF : 0) },
+      {
+        ...{ boot: 1, zero: began },
+        clockOff: (ms) => (ms > HOUR ? OFF : 0),
+        sets: (ms) => (ms > HOUR ? 1 : 0),
+      },
       [PERIOD, PERIOD + 30 * PAGE],
     ],
   ] satisfies [string, Boot, number[]][])(
@@ -264,7 +278,7 @@ describe('a clock that was found wrong by the host that set it, in the boot that
   });
 });
 
-describe('a log of which not all has come', () => {
+describe('a log of which not all has come, or not all can be read', () => {
   const SET = PERIOD + 29 * PAGE;
   const right: Boot = { boot: 2, zero: START - 3 * HOUR, clockOff: () => 0 };
   const live: Boot = { boot: 3, zero: START, clockOff: () => 0 };
@@ -275,100 +289,84 @@ describe('a log of which not all has come', () => {
     writer.record([booted(boot, at), clock(boot, at)], utcMs(START + at));
     return pages(boot, live, 8 * MINUTE, [PERIOD]);
   }
-  const unplacedOf = (boot: number) =>
-    readings().filter((each) => each.boot === boot && each.status === 'unplaced').length;
+  const ofRight = () => used().filter(({ boot }) => boot === 2);
 
-  it('is placed by the clock as far as no page is missing since it was found right', () => {
-    const log = [...morning(), ...pages(right, live, 2 * HOUR, [PERIOD])];
-    writer.record([booted(live), clock(live), ...log], START);
-    const { unplaced } = writer.takeInLog(START, false);
-    expect(unplaced).toBe(0);
-    expect(used().filter(({ boot }) => boot === 2)).toHaveLength(354);
+  it.each([
+    ['a host found it right before', 0, (log: CarrierEvent[]) => log],
+    ['pages are missing since then', 0, (log: CarrierEvent[]) => log.toSpliced(1, 2)],
+    ['nobody found it right before', null, (log: CarrierEvent[]) => log],
+    ['a moved computer found it wrong before', 5000, (log: CarrierEvent[]) => log],
+  ])('is placed by a clock that was not set since, where %s', (_why, offMs, without) => {
+    const log = offMs === null ? [] : without(morning(offMs));
+    writer.record([booted(live), clock(live), ...log, ...pages(right, live, 2 * HOUR, [PERIOD])], START);
+    expect(writer.takeInLog(START, false).unplaced).toBe(0);
+    expect(ofRight()).toHaveLength(354);
     expect(worst(right)).toBeLessThan(2000);
   });
 
   it.each([
-    ['pages are missing on the way', 0, (log: CarrierEvent[]) => log.toSpliced(1, 2)],
-    ['nobody found it right before', null, (log: CarrierEvent[]) => log],
-    ['it was found wrong before', 5000, (log: CarrierEvent[]) => log],
-  ])('is not where %s (negative control)', (_why, offMs, without) => {
-    const log = offMs === null ? [] : without(morning(offMs));
-    writer.record([booted(live), clock(live), ...log, ...pages(right, live, 2 * HOUR, [PERIOD])], START);
-    writer.takeInLog(START, false);
-    expect(used().filter(({ boot }) => boot === 2)).toEqual([]);
-    expect(unplacedOf(2)).toBe(354);
-    // The rest has come, and the clock was not set in it.
+    [20, 1],
+    [20, 2],
+    [10, 4],
+  ])('is placed across pages that are missing on the way (from page %i on, %i)', (from, count) => {
+    const log = pages(right, live, 2 * HOUR, [PERIOD]).toSpliced(from, count);
+    writer.record([booted(live), clock(live), ...log], START);
     writer.takeInLog(START, true);
-    expect(unplacedOf(2)).toBe(0);
+    expect(used()).toHaveLength(354 - count * SCANS);
     expect(worst(right)).toBeLessThan(2000);
   });
 
-  it('takes no time of a clock that was set on the page that has not come', () => {
-    const alone: Boot = { ...right, clockOff: setAt(SET) };
-    const [come, rest] = [pages(alone, live, 2 * HOUR, [PERIOD, SET]), 31];
-    writer.record([booted(live), clock(live), ...come.slice(0, -rest)], START);
-    writer.takeInLog(START, false);
+  it.each([
+    // The pages before: a table, and 29 of scans.
+    ['has not come', (log: CarrierEvent[]) => log.slice(0, 30)],
+    ['cannot be read', (log: CarrierEvent[]) => log.toSpliced(30, 1)],
+  ])('takes no time of a clock that was set, as the page tells that %s', (_why, without) => {
+    const alone: Boot = { ...right, ...setAt(SET) };
+    const since: Boot = { ...live, ...SINCE };
+    const log = without(pages(alone, since, 2 * HOUR, [PERIOD, SET]));
+    writer.record([booted(since), clock(since), ...log], START);
+    writer.takeInLog(START, true);
     expect(readings().length).toBeGreaterThan(150);
     expect(used()).toEqual([]);
-    writer.record(come.slice(-rest), START);
+  });
+
+  it('is placed when the rest has come', () => {
+    const alone: Boot = { ...right, ...setAt(SET) };
+    const since: Boot = { ...live, ...SINCE };
+    const log = pages(alone, since, 2 * HOUR, [PERIOD, SET]);
+    writer.record([booted(since), clock(since), ...log.slice(0, 30)], START);
+    writer.takeInLog(START, false);
+    writer.record(log.slice(30), START);
     writer.takeInLog(START, true);
     expect(used().length).toBeGreaterThan(30 * SCANS);
     expect(worst(alone)).toBeLessThan(2000);
   });
 
-  it('would take them, months off, if it were taken for all of the log (negative control)', () => {
-    const alone: Boot = { ...right, clockOff: setAt(SET) };
-    const come = pages(alone, live, 2 * HOUR, [PERIOD, SET]).slice(0, -31);
-    writer.record([booted(live), clock(live), ...come], START);
+  it.each([
+    ['does not count how often it is set', { sets: () => 0 }, 90],
+    ['counts it', {}, 0],
+  ])('would take them, months off, from a board that %s (negative control)', (_which, counts, daysOff) => {
+    const alone: Boot = { ...right, ...setAt(SET), ...counts };
+    const since: Boot = { ...live, ...SINCE, ...counts };
+    const come = pages(alone, since, 2 * HOUR, [PERIOD, SET]).slice(0, 30);
+    writer.record([booted(since), clock(since), ...come], START);
     writer.takeInLog(START, true);
-    expect(worst(alone) / DAY).toBeCloseTo(90, 1);
-  });
-});
-
-describe('a log of which a page cannot be read', () => {
-  const SET = PERIOD + 29 * PAGE;
-  const live: Boot = { boot: 3, zero: START, clockOff: () => 0 };
-  /** All of the log of a boot but `count` pages from the one at `from` on. */
-  function readWithout(alone: Boot, tables: readonly number[], from: number, count: number) {
-    const log = pages(alone, live, 2 * HOUR, tables).toSpliced(from, count);
-    writer.record([booted(live), clock(live), ...log], START);
-    writer.takeInLog(START, true);
-  }
-  const right: Boot = { boot: 2, zero: START - 3 * HOUR, clockOff: () => 0 };
-
-  it('is placed across it where the scans that it lacks must have been on it', () => {
-    readWithout(right, [PERIOD], 20, 1);
-    expect(used()).toHaveLength(354 - SCANS);
-    expect(worst(right)).toBeLessThan(2000);
-  });
-
-  it('is not placed before it where it may have told that the clock was set', () => {
-    const alone: Boot = { ...right, clockOff: setAt(SET) };
-    // The pages before: a table, and 29 of scans.
-    readWithout(alone, [PERIOD, SET], 30, 1);
-    expect(readings()).toHaveLength(354);
-    expect(used()).toEqual([]);
-  });
-
-  it('is not placed before two of them, whose scans one page may have held', () => {
-    readWithout(right, [PERIOD], 20, 2);
-    expect(used()).toEqual([]);
-  });
-
-  it('is placed after it, and before it where it was found right before, too (negative control)', () => {
-    const boot: Boot = { boot: 1, zero: START - 4 * HOUR, clockOff: () => 0 };
-    const at = PERIOD + 30_000 - 4 * HOUR;
-    writer.record([booted(boot, at), clock(boot, at)], utcMs(START + at));
-    writer.record(pages(boot, live, 8 * MINUTE, [PERIOD]), START);
-    readWithout(right, [PERIOD], 20, 2);
-    expect(used().filter(({ boot: each }) => each === 2)).toHaveLength(354 - 2 * SCANS);
-    expect(worst(right)).toBeLessThan(2000);
+    expect(Math.max(0, worst(alone)) / DAY).toBeCloseTo(daysOff, 1);
   });
 });
 
 describe('a boot of weeks', () => {
   it('has its end found among more scans than a call takes arguments', () => {
-    const page = { kind: 'scans', log: 0, table: 1, probes: 1, second: null, scans: 2, state: 0 } as const;
+    const page = {
+      kind: 'scans',
+      log: 0,
+      table: 1,
+      probes: 1,
+      setsLow: 0,
+      second: null,
+      scans: 2,
+      state: 0,
+    } as const;
     const scans = Array.from({ length: 200_000 }, (_, index) => ({
       ...{ ...page, page: index, firstScan: 2 * index, periodMs: 5000 },
       ...{ boardMs: boardMs(index * 10_000), lastMs: boardMs(index * 10_000 + 5000) },
@@ -377,7 +375,7 @@ describe('a boot of weeks', () => {
       ...{ store, board, boot: 1, live: null, marks: [], known: UNMEASURED, found: [] },
       history: boardHistory(store),
       log: { tables: [], scans, others: [] },
-      goesOn: { isUnset: () => true, isAllTold: () => true },
+      goesOn: { isUnset: () => true },
     });
     expect(found.lastMs).toBe(199_999 * 10_000 + 5000);
   });

@@ -18,6 +18,7 @@ const clock = (state: ClockEvent['clock']): ClockEvent => ({
   bootCount: 1,
   clock: state,
   utc: null,
+  sets: 0,
 });
 const answer = (command: AnswerEvent['command'], result: AnswerEvent['result'] = 'done'): AnswerEvent => ({
   kind: 'answer',

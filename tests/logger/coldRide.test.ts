@@ -38,15 +38,18 @@ class Boot {
   });
 }
 
+/** A clock that is off is one that was set, once. */
+const setsOf = (clockOffMs: number) => (clockOffMs === 0 ? 0 : 1);
+
 function hear(boot: Boot, from: number, to: number, clockOffMs = 0): void {
   const utc = utcMs(Math.floor((START + from + clockOffMs) / 1000) * 1000);
-  const told = { resetCause: 'external', firmwareVersion: '0.2.0', protocolVersion: 2, clock: 'running' };
+  const told = { resetCause: 'external', firmwareVersion: '0.3.0', protocolVersion: 3, clock: 'running' };
   const probes = ROMS.map((each, index) => ({ index, rom: parseRomId(each)! }));
   writer.record(
     [
       { kind: 'boot', ...boot.head(from), ...told } as CarrierEvent,
       { kind: 'probes', ...boot.head(from), table: 1, probes },
-      { kind: 'clock', ...boot.head(from), clock: 'running', utc },
+      { kind: 'clock', ...boot.head(from), clock: 'running', utc, sets: setsOf(clockOffMs) },
     ],
     utcMs(START + from),
   );
@@ -79,7 +82,7 @@ function pagesOf(ride: Boot, by: Boot, clockOffMs: (ms: number) => number): Carr
       add((page) =>
         tablePage({
           ...{ ...of, page, boardMs: first, utcSeconds: second(first), clock: 'R' },
-          ...{ board: BOARD, roms: ROMS, nextScan: scan },
+          ...{ board: BOARD, roms: ROMS, nextScan: scan, sets: setsOf(now) },
         }),
       );
     off = now;
@@ -93,6 +96,7 @@ function pagesOf(ride: Boot, by: Boot, clockOffMs: (ms: number) => number): Carr
           firstScan: scan,
           periodSeconds: PERIOD / 1000,
           second: second(at) % 15,
+          sets: setsOf(now),
         },
         scans: Array.from({ length: SCANS }, () => [400, 380]),
       }),

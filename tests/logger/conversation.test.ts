@@ -274,8 +274,8 @@ describe('conversation()', () => {
       kind: 'boot',
       bootCount: 2,
       resetCause: 'watchdog',
-      firmwareVersion: '0.2.0',
-      protocolVersion: 2,
+      firmwareVersion: '0.3.0',
+      protocolVersion: 3,
       clock: 'running',
     });
     expect(table.acts()).toEqual(['identify']);

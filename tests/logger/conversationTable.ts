@@ -71,7 +71,7 @@ export class Table {
     this.told({
       kind: 'boot',
       resetCause: 'power-on',
-      firmwareVersion: '0.2.0',
+      firmwareVersion: '0.3.0',
       protocolVersion,
       clock: 'running',
     });

@@ -56,8 +56,8 @@ const booted: CarrierEvent = {
   kind: 'boot',
   ...head,
   resetCause: 'external',
-  firmwareVersion: '0.2.0',
-  protocolVersion: 2,
+  firmwareVersion: '0.3.0',
+  protocolVersion: 3,
   clock: 'stopped',
 };
 const logged = (page: number, bytes: Uint8Array): CarrierEvent => ({

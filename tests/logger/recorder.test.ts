@@ -59,6 +59,19 @@ describe('recorder()', () => {
     expect(times()).toEqual([10_050]);
   });
 
+  it.each([
+    ['says so of a board that hears and does not tell when its clock is set', 2, 1],
+    ['says nothing of one that does', 3, 0],
+    ['says nothing of one that hears nothing (negative control)', 1, 0],
+  ])('%s', (_what, protocolVersion, times) => {
+    const said: string[] = [];
+    const writer = recorder(store, anchor, carrier, (sentence) => said.push(sentence));
+    writer.record([{ ...boot(100, 50), protocolVersion } as CarrierEvent], START);
+    expect(said.filter((sentence) => /does not tell when its clock is set/.test(sentence))).toHaveLength(
+      times,
+    );
+  });
+
   it('places the first scan by the least late line, when the first lines of a boot came late', () => {
     const busy = recorder(store, anchor, carrier, () => {});
     // Nine seconds too late, and what the board said meanwhile right behind it.

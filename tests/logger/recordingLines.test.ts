@@ -35,7 +35,7 @@ const EVENTS: { readonly [Kind in CarrierEvent['kind']]: Extract<CarrierEvent, {
   answer: { kind: 'answer', arrival, command: null, commandSequence: 0, result: 'bad-crc', values: ['0A'] },
   'log-page': { kind: 'log-page', ...told, page: 9, bytes: Uint8Array.from([0, 1, 254, 255]) },
   'log-state': { kind: 'log-state', ...told, store: 'ram', oldest: 1, open: 2, acknowledged: 0, room: 3 },
-  clock: { kind: 'clock', ...told, clock: 'running', utc: utcMs(1_778_587_200_000) },
+  clock: { kind: 'clock', ...told, clock: 'running', utc: utcMs(1_778_587_200_000), sets: 3 },
   mark: { kind: 'mark', ...told, mark: 255, markBoot: 2, markMs: boardMs(5), utc: null },
   settings: { kind: 'settings', ...told, periodWithHostSeconds: 10, periodAloneSeconds: 20, slots: 1 },
   'slot-setting': { kind: 'slot-setting', ...told, slot: 1, rom, cold: 249, hot: null, due: null },
@@ -66,6 +66,12 @@ describe('readEntryLine()', () => {
       expect(readEntryLine(entryLine(12, entry))).toEqual({ number: 12, entry });
     },
   );
+
+  it('reads what was recorded of a board before boards told how often their clock was set', () => {
+    const { sets: _, ...event } = EVENTS.clock;
+    const entry = { is: 'event', source: 0, now: arrival.utc, event } as Entry;
+    expect(readEntryLine(entryLine(3, entry))).toMatchObject({ entry: { event: { ...event, sets: null } } });
+  });
 
   it('finds every change of one character, and every line that is cut off', () => {
     const line = entryLine(5, entries[4]!);
