@@ -6,14 +6,14 @@
 #include <stdint.h>
 
 /* EEPROM map (1024 bytes). 16-31 and 32-47 hold the boot record, written in turn so that a power cut spoils at most
- * the newer; then the settings (periods, how often the clock was set twice, 16 slots of 17 bytes) and 48 marks of 12
+ * the newer; then the settings (periods, how often the clock was set twice, 16 slots of 17 bytes) and 48 marks of 13
  * bytes. Byte 0 is left alone: a write that a brown-out breaks off hits it. */
 #define BOOT_RECORD_ADDRESS_A 16U
 #define BOOT_RECORD_ADDRESS_B 32U
 #define SETTINGS_PERIODS_ADDRESS 48U
 #define CLOCK_SETS_ADDRESS 52U
 #define SETTINGS_SLOTS_ADDRESS 64U
-#define MARKS_ADDRESS 448U
+#define MARKS_ADDRESS 352U
 
 /* Reads the record and counts this boot. Needs no interrupts. */
 void boot_init(void);

@@ -49,7 +49,11 @@ void marks_stamp(uint32_t at_ms) {
     /* What the crystal goes on from is no time of the chip. */
     uint32_t utc = calendar_state() == CLOCK_RUNNING ? calendar_utc(at_ms) : 0UL;
     struct mark_record record = {
-        .mark = {.number = next_number++, .boot = boot_count(), .at_ms = at_ms, .utc = utc}};
+        .mark = {.number = next_number++,
+                 .boot = boot_count(),
+                 .at_ms = at_ms,
+                 .utc = utc,
+                 .clock_sets = calendar_sets()}};
     record.crc = crc_of(&record);
     report_mark(&record.mark);
     eeprom_update_block(&record, address_of(next_place), sizeof record);

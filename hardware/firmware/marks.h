@@ -10,6 +10,7 @@ struct mark {
     uint16_t boot;
     uint32_t at_ms;
     uint32_t utc; /* 0 when unknown */
+    uint8_t clock_sets;
 } __attribute__((packed));
 
 /* Finds where the marks end. */

@@ -101,6 +101,7 @@ void report_mark(const struct mark *mark) {
     line_field4(mark->boot);
     line_field8(mark->at_ms);
     line_field8(mark->utc);
+    line_field2(mark->clock_sets);
     line_end();
 }
 

@@ -170,6 +170,8 @@ export interface MarkEvent extends Told {
   readonly markBoot: number;
   readonly markMs: BoardMs;
   readonly utc: UtcMs | null;
+  /** As of the clock, when it was pressed. */
+  readonly sets: number | null;
 }
 
 export interface SettingsEvent extends Told {

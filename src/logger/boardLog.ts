@@ -99,7 +99,8 @@ export function boardLog(store: Store): BoardLog {
     const since = history.lastComparedBefore(board, first) ?? first;
     const isMemoryShared = isShared(board, store.tableHeads(board));
     const pages = ownPages(board, store.pageEnds(board, since), isMemoryShared);
-    const goesOn = clockGoesOn(pages, history.comparedIn(board));
+    const pressed = marks.map(({ markBoot, markMs, sets }) => ({ boot: markBoot, boardMs: markMs, sets }));
+    const goesOn = clockGoesOn(pages, [...history.comparedIn(board), ...pressed]);
     const logs = new Map([...wanted].map((boot) => [boot, logOf(store, board, boot, isMemoryShared)]));
     const order = neighbourhood(store.bootsOf(board), wanted);
     const measured = store.bootsOf(board).filter((boot) => !history.isAtOdds(board, boot));

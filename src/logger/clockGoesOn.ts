@@ -16,10 +16,10 @@ export interface ClockGoesOn {
   isUnset(from: BoardMoment, to: BoardMoment): boolean;
 }
 
-/** A comparison of a board's clock with a host's. */
-export interface Compared extends BoardMoment {
-  /** How often hosts had set the clock, modulo 256; absent when the board does not tell. */
-  readonly sets?: number | undefined;
+/** A comparison of a board's clock with a host's, or a press of its button. */
+export interface ToldOnce extends BoardMoment {
+  /** How often hosts had set the clock, modulo 256; absent or null when the board does not tell. */
+  readonly sets?: number | null | undefined;
 }
 
 /** From one moment to another, both included, hosts had set the clock so often; null when that cannot be said. */
@@ -32,17 +32,17 @@ interface Span {
 const COUNT_MODULUS = 256;
 
 /**
- * How often a clock was set is told in full by comparisons and on the table pages of the log, of which one comes before the first
+ * How often a clock was set is told in full at comparisons, by marks and on the table pages of the log, of which one comes before the first
  * scan after each setting, and modulo four on pages of scans. A moment between two that have the same count has it, too,
  * whatever is missing between them; 256 settings between two moments would be taken for none. Where firmware that does not
  * count told something in between, nothing is known. Pure.
  *
  * @param pages what is here of the board's own log
- * @param compared comparisons that are on record
+ * @param toldOnce comparisons that are on record, and marks
  */
-export function clockGoesOn(pages: readonly PageEnds[], compared: readonly Compared[]): ClockGoesOn {
+export function clockGoesOn(pages: readonly PageEnds[], toldOnce: readonly ToldOnce[]): ClockGoesOn {
   const { tables, scans } = toldByPages(pages);
-  const inFull = [...tables, ...compared.map(toldByComparison)].sort(inOrder);
+  const inFull = [...tables, ...toldOnce.map(toldThen)].sort(inOrder);
   const spans = [...inFull, ...scans.map((page) => completed(page, inFull))].sort(inOrder);
   const uncounted = inFull.filter(({ sets }) => sets === null);
   return {
@@ -57,7 +57,7 @@ export function clockGoesOn(pages: readonly PageEnds[], compared: readonly Compa
 
 const inOrder = (a: Span, b: Span): number => inBoardTime(a.from, b.from) || inBoardTime(a.to, b.to);
 
-const toldByComparison = ({ boot, boardMs, sets }: Compared): Span => {
+const toldThen = ({ boot, boardMs, sets }: ToldOnce): Span => {
   const at = { boot, boardMs };
   return { from: at, to: at, sets: sets ?? null };
 };

@@ -136,6 +136,7 @@ export const eventSchema = z.discriminatedUnion('kind', [
     markBoot: count,
     markMs: board,
     utc: utc.nullable(),
+    sets: count.nullable().default(null),
   }),
   z.strictObject({
     kind: z.literal('settings'),

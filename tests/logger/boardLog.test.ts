@@ -296,6 +296,7 @@ describe('takeInLog()', () => {
       markBoot: 1,
       markMs: boardMs(61_500),
       utc: null,
+      sets: 0,
     };
     writer.record([booted, clock(0), table(ITS_CLOCK), scans(), mark], START);
     writer.takeInLog(START, true);

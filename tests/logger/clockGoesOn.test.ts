@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type Compared, clockGoesOn } from '../../src/logger/clockGoesOn.js';
+import { clockGoesOn, type ToldOnce } from '../../src/logger/clockGoesOn.js';
 import type { PageEnds } from '../../src/store/pageHeads.js';
 import { BOARD, ROMS } from '../carrier/wire/lines.js';
 import { scansPage, sealed, tablePage } from '../carrier/wire/pages.js';
@@ -27,10 +27,10 @@ const scans = (boot: number, firstMs: number, sets: number): PageEnds =>
       scans: Array.from({ length: 6 }, () => [400, 380]),
     }),
   );
-const compared = (boot: number, boardMs: number, sets?: number): Compared => ({ boot, boardMs, sets });
+const compared = (boot: number, boardMs: number, sets?: number): ToldOnce => ({ boot, boardMs, sets });
 const isUnset = (
   pages: readonly PageEnds[],
-  comparisons: readonly Compared[],
+  comparisons: readonly ToldOnce[],
   from: [number, number],
   to: [number, number],
 ) => clockGoesOn(pages, comparisons).isUnset(at(...from), at(...to));

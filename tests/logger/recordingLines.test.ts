@@ -36,7 +36,7 @@ const EVENTS: { readonly [Kind in CarrierEvent['kind']]: Extract<CarrierEvent, {
   'log-page': { kind: 'log-page', ...told, page: 9, bytes: Uint8Array.from([0, 1, 254, 255]) },
   'log-state': { kind: 'log-state', ...told, store: 'ram', oldest: 1, open: 2, acknowledged: 0, room: 3 },
   clock: { kind: 'clock', ...told, clock: 'running', utc: utcMs(1_778_587_200_000), sets: 3 },
-  mark: { kind: 'mark', ...told, mark: 255, markBoot: 2, markMs: boardMs(5), utc: null },
+  mark: { kind: 'mark', ...told, mark: 255, markBoot: 2, markMs: boardMs(5), utc: null, sets: 1 },
   settings: { kind: 'settings', ...told, periodWithHostSeconds: 10, periodAloneSeconds: 20, slots: 1 },
   'slot-setting': { kind: 'slot-setting', ...told, slot: 1, rom, cold: 249, hot: null, due: null },
   alarms: { kind: 'alarms', ...told, act: [1, 16], due: [], isMuted: true },

@@ -40,7 +40,7 @@ export const FRAMES = {
    */
   clock: { code: 'C', fields: 'clock(code),utc(8),sets(2)' },
   /** A press of the button, by its own boot and board time. */
-  mark: { code: 'M', fields: 'mark(2),markBoot(4),markTime(8),utc(8)' },
+  mark: { code: 'M', fields: 'mark(2),markBoot(4),markTime(8),utc(8),sets(2)' },
   /** The two scan periods in seconds, and how many of SLOTS_MAX slots are set. */
   settings: { code: 'T', fields: 'periodWithHost(2),periodAlone(2),slots(2)' },
   /** What is set for one slot. */

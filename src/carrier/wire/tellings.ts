@@ -113,24 +113,31 @@ function logState([place, ...numbers]: readonly string[]): TellingFields | Disca
   return { kind: 'log-state', store, oldest, open, acknowledged, room };
 }
 
+/** Null from a board that does not tell. */
+const setsOf = (count: string | undefined): number | null | 'bad-field' =>
+  count === undefined ? null : (hex(count, 2) ?? 'bad-field');
+
 function clock([code, seconds, count]: readonly string[]): TellingFields | DiscardReason {
   const state = clocks.get(code ?? '');
   const utc = unixSeconds(seconds);
-  const sets = count === undefined ? null : hex(count, 2);
-  if (!state || utc === null || (count !== undefined && sets === null)) return 'bad-field';
+  const sets = setsOf(count);
+  if (!state || utc === null || sets === 'bad-field') return 'bad-field';
   return { kind: 'clock', clock: state, utc: utc === 'unknown' ? null : utc, sets };
 }
 
-function mark([number, boot, time, seconds]: readonly string[]): TellingFields | DiscardReason {
+function mark([number, boot, time, seconds, count]: readonly string[]): TellingFields | DiscardReason {
   const [markNumber, markBoot, markMs] = [hex(number, 2), hex(boot, 4), hex(time, 8)];
   const utc = unixSeconds(seconds);
-  if (markNumber === null || markBoot === null || markMs === null || utc === null) return 'bad-field';
+  const sets = setsOf(count);
+  if (markNumber === null || markBoot === null || markMs === null || utc === null || sets === 'bad-field')
+    return 'bad-field';
   return {
     kind: 'mark',
     mark: markNumber,
     markBoot,
     markMs: boardMs(markMs),
     utc: utc === 'unknown' ? null : utc,
+    sets,
   };
 }
 

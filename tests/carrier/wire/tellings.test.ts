@@ -37,8 +37,8 @@ describe('decodeLine()', () => {
     ],
     [
       'a mark',
-      line('M', '07', '0002', '0000FFFF', SECONDS),
-      { kind: 'mark', mark: 7, markBoot: 2, markMs: 65_535, utc: AT },
+      line('M', '07', '0002', '0000FFFF', SECONDS, '03'),
+      { kind: 'mark', mark: 7, markBoot: 2, markMs: 65_535, utc: AT, sets: 3 },
     ],
     [
       'settings',

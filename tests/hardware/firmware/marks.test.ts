@@ -5,7 +5,7 @@ import { testRules } from './heldRules.js';
 import { press } from './presses.js';
 
 /** Where they lie in the EEPROM (boot.h), and how many it keeps. */
-const MARKS_AT = 448;
+const MARKS_AT = 352;
 const KEPT = 48;
 
 function pressed(times: number, image: Partial<BenchOptions>): Bench {
@@ -24,6 +24,20 @@ function told(bench: Bench): string[] {
 }
 
 testRules([
+  {
+    rule: 'a setting of the clock is counted',
+    // A mark tells how often the clock had been set when it was pressed.
+    seen: (image) => {
+      const bench = pressed(1, image);
+      bench.ask('C', hex(1_790_000_000 + 86_400, 8));
+      press(bench, 100);
+      return bench
+        .run(bench.board.ms + 500)
+        .of('M')
+        .map(({ fields }) => fields[4]);
+    },
+    kept: ['00', '01'],
+  },
   {
     rule: 'a mark bears no time that the chip did not tell',
     // The chip is gone after ten minutes; the board goes on from what it told, at the pace of its crystal.
