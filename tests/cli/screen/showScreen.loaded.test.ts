@@ -11,9 +11,13 @@ const HOOKS = `
 const hook = (source: string) => `data:text/javascript,${encodeURIComponent(source)}`;
 const REGISTER = `import { register } from 'node:module'; register(${JSON.stringify(hook(HOOKS))});`;
 
-/** The packages that these built files load, with all that they import. */
-function packagesOf(...files: readonly string[]): ReadonlySet<string> {
-  const script = `process.env.NODE_ENV = 'production'; ${files.map((file) => `await import(${JSON.stringify(built(file))});`).join(' ')}`;
+/** The packages that these built files load, with all that they import, and what is called of them then. */
+function packagesOf(files: readonly string[], call = ''): ReadonlySet<string> {
+  const script = `process.env.NODE_ENV = 'production';
+    ${files.map((file) => `const file${files.indexOf(file)} = await import(${JSON.stringify(built(file))});`).join(' ')}
+    ${call};
+    const { createRequire } = await import('node:module');
+    console.error(Object.keys(createRequire(import.meta.url).cache).join('\\n'));`;
   const { status, stderr } = spawnSync(
     process.execPath,
     ['--import', hook(REGISTER), '--input-type=module', '-e', script],
@@ -28,11 +32,14 @@ const HEAVY = ['@stdlib', 'avr8js', 'csv-parse', 'firmata-io', 'influx', 'johnny
 const heavyIn = (packages: ReadonlySet<string>) => HEAVY.filter((name) => packages.has(name));
 
 it('the screen loads neither the statistics nor what talks to boards and servers', () => {
-  const packages = packagesOf('cli/watch.js', 'cli/screen/showScreen.js', 'screen/runScreen.js');
+  const packages = packagesOf(['cli/watch.js', 'cli/screen/showScreen.js', 'screen/runScreen.js']);
   expect(packages).toContain('libsql');
   expect(heavyIn(packages)).toEqual([]);
 });
 
-it('commands that work a result out do load the statistics, so that the list above would show them', () => {
-  expect(heavyIn(packagesOf('cli/visit.js'))).toEqual(['@stdlib', 'csv-parse']);
+it('what works a result out does load the statistics, so that the list above would show them', () => {
+  const quantiles = '../shared/quantiles.js';
+  expect(heavyIn(packagesOf(['cli/visit.js', quantiles]))).toEqual(['csv-parse']);
+  const called = packagesOf(['cli/visit.js', quantiles], 'file1.betaQuantile(0.5, 2, 3)');
+  expect(heavyIn(called)).toEqual(['@stdlib', 'csv-parse']);
 });
