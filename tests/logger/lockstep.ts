@@ -20,6 +20,8 @@ const BYTE_MS = 10 / 38.4;
 const STEP_MS = 250;
 
 export interface LockstepOptions {
+  /** Intel HEX; the committed image when absent. */
+  readonly image?: string;
   readonly start: UtcMs;
   readonly roms: readonly RomId[];
   readonly temperature: (rom: RomId, ms: number) => number;
@@ -44,6 +46,7 @@ export interface LockstepOptions {
 /** A board with memory and clock chip under the real image, and hosts that come and go, all in simulated time. */
 export class Lockstep {
   readonly board: EmulatedBoard;
+  readonly clock: ClockChip;
   readonly #memory = new SerialMemory({});
   readonly heard: CarrierEvent[] = [];
   readonly #options: LockstepOptions;
@@ -56,12 +59,12 @@ export class Lockstep {
 
   constructor(options: LockstepOptions) {
     this.#options = options;
-    const clock = new ClockChip({
+    this.clock = new ClockChip({
       utcSeconds: (options.start - (options.clockBehindMs ?? 0)) / 1000,
       hadStopped: options.clockHadStopped ?? false,
     });
     this.board = new EmulatedBoard({
-      image: loadImage(firmwareImage()),
+      image: loadImage(options.image ?? firmwareImage()),
       crystalPpm: options.crystalPpm ?? 0,
       bus: new OneWireBus({
         thermometers: options.roms.map(
@@ -70,7 +73,10 @@ export class Lockstep {
         faults: options.faults ?? [],
       }),
       i2c: new I2cBus({
-        chips: [...(options.withoutMemory ? [] : [this.#memory]), ...(options.withoutClock ? [] : [clock])],
+        chips: [
+          ...(options.withoutMemory ? [] : [this.#memory]),
+          ...(options.withoutClock ? [] : [this.clock]),
+        ],
         faults: (options.mute ?? []).map((each) => ({ kind: 'absent', address: MEMORY_ADDRESS, ...each })),
       }),
       onByte: (byte, atMs) => this.#sent.push({ atMs, byte }),
