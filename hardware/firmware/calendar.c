@@ -67,13 +67,20 @@ static bool agrees(uint32_t utc, uint32_t now) {
     return !base_is_sure || (off <= allowed && off >= -allowed);
 }
 
+/* Counted first: a power cut may leave a setting that was counted and not done, which costs a proof, but never the reverse. */
+static bool set_chip(uint32_t utc) {
+    settings_count_clock_set();
+    sets = settings_clock_sets();
+    return rtc_set(utc);
+}
+
 /* What was read once may be noise on the bus. What is read twice stands in the chip, and was not put there by a host:
  * a disturbance did, and the time is put right by the crystal. */
 static void disagree(uint32_t now) {
     if (++disagreed < 2U) return;
     disagreed = 0;
     begin_sync(now);
-    is_watching = rtc_set(calendar_utc(now + 500UL));
+    is_watching = set_chip(calendar_utc(now + 500UL));
     watched = 0;
 }
 
@@ -122,11 +129,8 @@ uint32_t calendar_utc(uint32_t at_ms) {
     return base_utc + (uint32_t)since / 1000UL;
 }
 
-/* Counted first: a power cut may leave a setting that was counted and not done, which costs a proof, but never the reverse. */
 bool calendar_set(uint32_t utc, uint32_t at_ms) {
-    settings_count_clock_set();
-    sets = settings_clock_sets();
-    bool taken = rtc_set(utc);
+    bool taken = set_chip(utc);
     base_utc = utc;
     base_ms = at_ms;
     base_is_sure = true;

@@ -20,7 +20,7 @@ uint32_t calendar_utc(uint32_t at_ms);
 /* The host says that `utc` begins at `at_ms`. False when the chip did not take it; the calendar does. */
 bool calendar_set(uint32_t utc, uint32_t at_ms);
 
-/* How often a host has set it since the board was made, modulo 256. What the chip tells at two times belongs together where
+/* How often it was set since the board was made, by hosts and to put a disturbed chip right, modulo 256. What the chip tells at two times belongs together where
  * this is the same. */
 uint8_t calendar_sets(void);
 

@@ -29,7 +29,8 @@ static bool read_mark(uint8_t place, struct mark *into) {
     struct mark_record record;
     eeprom_read_block(&record, address_of(place), sizeof record);
     *into = record.mark;
-    return record.crc == crc_of(&record);
+    /* What older firmware left there may fit by chance. */
+    return record.crc == crc_of(&record) && record.mark.boot <= boot_count();
 }
 
 /* The newest is the one that no other follows: numbers of marks that are kept lie less than half a turn apart. */

@@ -188,8 +188,13 @@ const BREAKS = {
   'contacts may bounce': { file: 'button.c', from: 'BOUNCE_MS 30UL', to: 'BOUNCE_MS 1UL' },
   'marks are believed with their CRC only': {
     file: 'marks.c',
-    from: 'return record.crc == crc_of(&record);',
-    to: 'return record.crc == crc_of(&record) || record.mark.boot != 0xFFFFU;',
+    from: 'record.crc == crc_of(&record) && record.mark.boot <= boot_count()',
+    to: 'record.mark.boot <= boot_count()',
+  },
+  'a mark is of a boot that has been': {
+    file: 'marks.c',
+    from: ' && record.mark.boot <= boot_count()',
+    to: '',
   },
   'marks are told in their order': {
     file: 'marks.c',
@@ -213,8 +218,8 @@ const BREAKS = {
   },
   'a setting is counted before it is made': {
     file: 'calendar.c',
-    from: 'settings_count_clock_set();\n    sets = settings_clock_sets();\n    bool taken = rtc_set(utc);',
-    to: 'bool taken = rtc_set(utc);\n    settings_count_clock_set();\n    sets = settings_clock_sets();',
+    from: 'settings_count_clock_set();\n    sets = settings_clock_sets();\n    return rtc_set(utc);',
+    to: 'bool taken = rtc_set(utc);\n    settings_count_clock_set();\n    sets = settings_clock_sets();\n    return taken;',
   },
   'a count of settings is believed with its CRC only': {
     file: 'settings.c',

@@ -67,6 +67,21 @@ testRules([
     kept: hex(60, 2),
   },
   {
+    rule: 'a mark is of a boot that has been',
+    // Boots are counted anew, as after another firmware: what lies there is none of this one's.
+    seen: (image) => {
+      const eeprom = new Uint8Array(EEPROM_BYTES).fill(0xff);
+      const before = pressed(0, { ...image, eeprom });
+      before.board.reset('power-on');
+      before.run(before.board.ms + 5000);
+      press(before, 100);
+      before.run(before.board.ms + 500);
+      eeprom.fill(0xff, 16, 48);
+      return [told(before), told(pressed(0, { ...image, eeprom }))];
+    },
+    kept: [['00'], []],
+  },
+  {
     rule: 'marks are told in their order',
     seen: (image) => told(pressed(60, image)),
     kept: Array.from({ length: KEPT }, (_, index) => hex(60 - KEPT + index, 2)),
