@@ -28,7 +28,7 @@ export interface BoardHistory {
    * order, when
    * 1. the comparison before found it right, and it goes on from there unset: a later one that finds it wrong shows that a
    *    computer was moved. It may have run off by as much as a clock chip does.
-   * 2. the next comparison found it right, and it goes on to there unset.
+   * 2. the next comparison found it right, and it goes on to there unset; it may have run off by as much.
    */
   clockError(moment: ClockMoment, goesOn: ClockGoesOn): number | null;
   /**
@@ -153,7 +153,14 @@ export function boardHistory(store: Store): BoardHistory {
       const since = errorSince(before, moment, goesOn);
       if (!after || !isRight(after.differenceMs) || !goesOn.isUnset(moment, after)) return since;
       // Between two comparisons it went from one difference to the other.
-      return Math.max(Math.abs(after.differenceMs), since === null ? 0 : Math.abs(before!.differenceMs!));
+      if (before && isRight(before.differenceMs) && goesOn.isUnset(before, moment))
+        return Math.max(Math.abs(after.differenceMs), Math.abs(before.differenceMs));
+      const elapsed =
+        after.boot === moment.boot
+          ? after.boardMs - moment.boardMs
+          : after.at - (moment.utc ?? Number.NEGATIVE_INFINITY);
+      const error = Math.abs(after.differenceMs) + elapsed * CHIP_WANDERS;
+      return isRight(error) ? error : null;
     },
     foundWrong(moment, goesOn) {
       const { before, after } = around(moment.board, moment);

@@ -125,9 +125,15 @@ export function boardLog(store: Store): BoardLog {
       const placement = placements.get(boot) ?? null;
       const guess = guessFor(evidence, placements, boot, log, now);
       const placed: PlacedBoot = { store, history, board, boot, log, placement, guess };
-      return { ...placed, pages: log.scans.filter((page) => canBeTaken(placed, page)), added: NOTHING_ADDED };
+      return {
+        ...placed,
+        pages: [...log.scans, ...log.unowned].filter((page) => canBeTaken(placed, page)),
+        added: NOTHING_ADDED,
+      };
     });
-    const before = boots.filter(({ log }) => [...log.scans, ...log.others].some(({ state }) => state < 0));
+    const before = boots.filter(({ log }) =>
+      [...log.scans, ...log.unowned, ...log.others].some(({ state }) => state < 0),
+    );
     const read = isWhole
       ? before.map(
           ({ boot }) =>

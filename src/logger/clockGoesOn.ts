@@ -84,7 +84,9 @@ function toldByPages(pages: readonly PageEnds[]) {
  * been begun before the clock was set); else the only one from the count told before it to the one told after it that does.
  */
 function completed({ from, to, setsLow }: ScansSpan, inFull: readonly Span[]): Span {
-  const next = firstAfter(inFull, to);
+  // What was told while its first scan was under way may be from before the setting after which the page was begun.
+  const begun = { boot: from.boot, boardMs: Math.max(to.boardMs, from.boardMs + SCANNED_WITHIN_MS) };
+  const next = firstAfter(inFull, begun);
   const before = inFull[next - 1];
   const isMeanwhile = before !== undefined && inBoardTime(from, before.from) <= 0;
   if (isMeanwhile && before.sets !== null && before.sets % PAGE_SETS_MODULUS === setsLow)

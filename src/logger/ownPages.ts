@@ -4,6 +4,7 @@ import type { BoardId } from '../units/ids.js';
 /** A page by its beginning, as far as a table page tells of its board, and where it lay. */
 export interface KeptPage {
   readonly boot: number;
+  /** Below 0 for pages of RAM. */
   readonly log: number;
   readonly page: number;
   readonly head: Uint8Array;
@@ -13,28 +14,42 @@ export interface KeptPage {
 export const isShared = (board: BoardId, tables: readonly Uint8Array[]): boolean =>
   tables.some((head) => boardOfTable(head) !== board);
 
+/** Who wrote a page; `unknown` until the pages between it and a table are here. */
+export type Owner = 'own' | 'other' | 'unknown';
+
 /**
- * Those of some pages that a board wrote itself. Of a memory that was in another board, whose pages have the same boots and numbers
- * for all that is known, these are its own tables and the scans that go on from them without a hole.
+ * Who wrote each of some pages. Of a memory that was in another board, whose pages may have the same boots and numbers, tables say
+ * whose they are, and scans are whose they go on from without a hole.
  *
  * @param pages in the order of boots, logs and numbers
  */
+export function ownersOf<Page extends KeptPage>(
+  board: BoardId,
+  pages: readonly Page[],
+  isMemoryShared: boolean,
+): ReadonlyMap<Page, Owner> {
+  let before: { readonly page: Page; readonly told: ToldByHead; readonly owner: Owner } | null = null;
+  return new Map(
+    pages.map((page) => {
+      const told = readPageHead(page.head);
+      let owner: Owner = 'own';
+      if (told.kind === 'table') owner = boardOfTable(page.head) === board ? 'own' : 'other';
+      else if (isMemoryShared && page.log >= 0)
+        owner = before !== null && goesOn(before.page, before.told, page, told) ? before.owner : 'unknown';
+      before = { page, told, owner };
+      return [page, owner] as const;
+    }),
+  );
+}
+
+/** Those of some pages that the board wrote for sure. */
 export function ownPages<Page extends KeptPage>(
   board: BoardId,
   pages: readonly Page[],
   isMemoryShared: boolean,
 ): Page[] {
-  if (!isMemoryShared) return [...pages];
-  let before: { readonly page: Page; readonly told: ToldByHead } | null = null;
-  return pages.filter((page) => {
-    const told = readPageHead(page.head);
-    const isOwn =
-      told.kind === 'table'
-        ? boardOfTable(page.head) === board
-        : before !== null && goesOn(before.page, before.told, page, told);
-    before = isOwn ? { page, told } : null;
-    return isOwn;
-  });
+  const owners = ownersOf(board, pages, isMemoryShared);
+  return pages.filter((page) => owners.get(page) === 'own');
 }
 
 const goesOn = (one: KeptPage, told: ToldByHead, next: KeptPage, toldNext: ToldByHead): boolean =>

@@ -132,7 +132,7 @@ export function recorder(
       say(`board ${board}: boot ${boot} (${resetCause}), firmware ${firmware}`);
       if (event.protocolVersion >= HEARS_FROM && event.protocolVersion < TELLS_SETS_FROM)
         say(
-          `board ${board}: firmware ${firmware} does not tell when its clock is set, so its clock proves no time of what it logs alone: write a newer one with carrier flash`,
+          `board ${board}: firmware ${firmware} does not tell when its clock is set, so its clock proves no time of what it logs alone: read its marks with sync, then write a newer one with carrier flash, which forgets them`,
           'warn',
         );
       const bootedAt = later(at, durationMs(-boardMs));

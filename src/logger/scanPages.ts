@@ -118,8 +118,9 @@ export function takePage(
 /** The probes of a page's table: from the table's own pages, else as a host once heard them; null when unknown. */
 function romsOf(
   { log, history, board, boot }: PlacedBoot,
-  { table, probes }: PageOfScans,
+  { table, probes, isOwn }: PageOfScans,
 ): ReadonlyMap<number, RomId> | null {
+  if (!isOwn) return null;
   const roms = tableOf(log, table) ?? history.table(board, boot, table);
   return roms !== null && roms.size === probes ? roms : null;
 }

@@ -260,6 +260,21 @@ describe('takeInLog()', () => {
     );
   });
 
+  it('keeps scans that may be another board’s until the page is here that shows whose they are', () => {
+    const foreign = page(
+      tablePage({
+        ...{ page: 30, boot: 1, table: 1, boardMs: 1500, utcSeconds: ITS_CLOCK, clock: 'R' },
+        ...{ board: '0A1B2C3E', roms: ROMS, nextScan: 2 },
+      }),
+      30,
+    );
+    const log = [table(ITS_CLOCK), scans(3, 2, 2), scans(3, 4, 8)];
+    writer.record([booted, clock(0), ...log, foreign], START);
+    expect(writer.takeInLog(START, true)).toEqual({ readings: 6, unplaced: 0, homelessScans: 3 });
+    writer.record([scans(3, 3, 5)], START);
+    expect(writer.takeInLog(START, true)).toEqual({ readings: 12, unplaced: 0, homelessScans: 0 });
+  });
+
   it.each([
     ['while its memory does not answer', 'ram', 1],
     ['when it answers again (negative control)', 'memory', 0],

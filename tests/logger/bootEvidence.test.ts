@@ -317,6 +317,21 @@ describe('a log of which not all has come, or not all can be read', () => {
   });
 
   it.each([
+    [3, 354],
+    [5, 0],
+  ])(
+    'is placed by a clock that was first found right %i days later as far as it cannot have run off: %i scans',
+    (days, scans) => {
+      const boot: Boot = { ...right, zero: START - days * DAY };
+      writer.record([booted(live), clock(live), ...pages(boot, live, 2 * HOUR, [PERIOD])], START);
+      writer.takeInLog(START, true);
+      // 5 ppm of 4.6 days are 2 s.
+      expect(used()).toHaveLength(scans);
+      expect(readings()).toHaveLength(354);
+    },
+  );
+
+  it.each([
     // The pages before: a table, and 29 of scans.
     ['has not come', (log: CarrierEvent[]) => log.slice(0, 30)],
     ['cannot be read', (log: CarrierEvent[]) => log.toSpliced(30, 1)],
@@ -343,15 +358,15 @@ describe('a log of which not all has come, or not all can be read', () => {
   });
 
   it.each([
-    ['does not count how often it is set', { sets: () => 0 }, 90],
+    ['does not count how often it is set', { sets: () => 0 }, 1],
     ['counts it', {}, 0],
-  ])('would take them, months off, from a board that %s (negative control)', (_which, counts, daysOff) => {
-    const alone: Boot = { ...right, ...setAt(SET), ...counts };
+  ])('would take them, an hour off, from a board that %s (negative control)', (_which, counts, hoursOff) => {
+    const alone: Boot = { ...right, ...setAt(SET), clockOff: (ms) => (ms >= SET ? 0 : -HOUR), ...counts };
     const since: Boot = { ...live, ...SINCE, ...counts };
     const come = pages(alone, since, 2 * HOUR, [PERIOD, SET]).slice(0, 30);
     writer.record([booted(since), clock(since), ...come], START);
     writer.takeInLog(START, true);
-    expect(Math.max(0, worst(alone)) / DAY).toBeCloseTo(daysOff, 1);
+    expect(Math.max(0, worst(alone)) / HOUR).toBeCloseTo(hoursOff, 1);
   });
 });
 
@@ -363,6 +378,7 @@ describe('a boot of weeks', () => {
       table: 1,
       probes: 1,
       setsLow: 0,
+      isOwn: true,
       second: null,
       scans: 2,
       state: 0,
@@ -372,9 +388,9 @@ describe('a boot of weeks', () => {
       ...{ boardMs: boardMs(index * 10_000), lastMs: boardMs(index * 10_000 + 5000) },
     }));
     const found = evidenceOf({
-      ...{ store, board, boot: 1, live: null, marks: [], known: UNMEASURED, found: [] },
+      ...{ store, board, boot: 1, live: null, marks: [], known: UNMEASURED },
       history: boardHistory(store),
-      log: { tables: [], scans, others: [] },
+      log: { tables: [], scans, unowned: [], others: [] },
       goesOn: { isUnset: () => true },
     });
     expect(found.lastMs).toBe(199_999 * 10_000 + 5000);

@@ -15,7 +15,8 @@ const DAYS = Number(process.env['STILLWARM_DAYS'] ?? 16);
 const START = utcMs(Date.UTC(2026, 4, 12, 12));
 const DAY = minutes(24 * 60);
 const carrier = parseCarrierId('A')!;
-const PROVEN = 2000;
+/** A comparison that finds a clock right to 2 s is itself true to 0.7 s. */
+const PROVEN = 2700;
 
 /** A board on a day on which much goes wrong: what befalls it is drawn. */
 class DrawnDay {
@@ -90,7 +91,18 @@ class DrawnDay {
     const drawn = this.#between(0, 1);
     if (drawn < 0.3) return this.#wait(minutes(this.#between(1, 13)));
     if (drawn < 0.5) {
-      const off = this.#pick(0, seconds(3), -seconds(3), minutes(1), -minutes(1), minutes(60), -DAY);
+      const off = this.#pick(
+        0,
+        1600,
+        -1900,
+        2200,
+        seconds(3),
+        -seconds(3),
+        minutes(1),
+        -minutes(1),
+        minutes(60),
+        -DAY,
+      );
       return this.#plugIn(
         this.#theirs,
         off,
@@ -144,7 +156,7 @@ async function errorsOf(days: number, image?: string): Promise<number[]> {
 
 /** The real image, with strangers whose computers are up to a day off, and clocks up to 90 days off. */
 describe('a board on days on which much goes wrong', () => {
-  it(`has no reading used, and no mark proven, more than 2 s off: ${DAYS} days`, async () => {
+  it(`has no reading used, and no mark proven, further off than comparisons of its clock are: ${DAYS} days`, async () => {
     const errors = await errorsOf(DAYS);
     expect(errors.length).toBeGreaterThan(5 * DAYS);
     expect(errors.filter((error) => !(error <= PROVEN))).toEqual([]);
