@@ -22,16 +22,19 @@ const board = (image: Partial<BenchOptions>, memory?: SerialMemory) =>
 const told = (bench: Bench): number => Number.parseInt(bench.of('C').at(-1)?.fields[2] ?? '', 16);
 const setTo = (utc: number) => ['C', hex(utc, 8)] as const;
 
+function restarted(bench: Bench): Bench {
+  bench.board.reset('power-on');
+  return bench.run(bench.board.ms + 1000);
+}
+
 /** What is left when the supply is cut `ms` after the last byte of a setting has come. */
 function cutAfter(image: Partial<BenchOptions>, ms: number) {
   const bench = board(image);
   const before = told(bench);
   bench.hear(command('C', 1, hex(UTC + DAY, 8)));
   bench.run(bench.board.ms + ms);
-  bench.board.reset('power-on');
   const from = bench.of('C').length;
-  bench.run(bench.board.ms + 1000);
-  const [, utc = '', sets = ''] = bench.of('C')[from]?.fields ?? [];
+  const [, utc = '', sets = ''] = restarted(bench).of('C')[from]?.fields ?? [];
   return {
     isCounted: Number.parseInt(sets, 16) !== before,
     isSet: Number.parseInt(utc, 16) > UTC + DAY / 2,
@@ -57,9 +60,7 @@ testRules([
       const bench = board(image);
       bench.ask(...setTo(UTC));
       bench.ask(...setTo(UTC + DAY));
-      bench.board.reset('power-on');
-      bench.run(bench.board.ms + 1000);
-      return told(bench);
+      return told(restarted(bench));
     },
     kept: 2,
   },
@@ -82,9 +83,7 @@ testRules([
       const bench = board({ ...image, eeprom });
       for (const day of [0, 1, 2]) bench.ask(...setTo(UTC + day * DAY));
       eeprom[THIRD_AT] = 0x43;
-      bench.board.reset('power-on');
-      bench.run(bench.board.ms + 1000);
-      return told(bench);
+      return told(restarted(bench));
     },
     kept: 2,
   },
