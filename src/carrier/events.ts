@@ -158,7 +158,7 @@ export interface ClockEvent extends Told {
   readonly kind: 'clock';
   readonly clock: ClockState;
   readonly utc: UtcMs | null;
-  /** How often hosts have set the clock, modulo 256; null from a board that does not tell (before protocol version 3). */
+  /** How often the clock was set, modulo 256; null from a board that does not tell (before protocol version 3). */
   readonly sets: number | null;
 }
 

@@ -18,11 +18,11 @@ export interface ClockGoesOn {
 
 /** A comparison of a board's clock with a host's, or a press of its button. */
 export interface ToldOnce extends BoardMoment {
-  /** How often hosts had set the clock, modulo 256; absent or null when the board does not tell. */
+  /** How often the clock had been set, modulo 256; absent or null when the board does not tell. */
   readonly sets?: number | null | undefined;
 }
 
-/** From one moment to another, both included, hosts had set the clock so often; null when that cannot be said. */
+/** From one moment to another, both included, the clock had been set so often; null when that cannot be said. */
 interface Span {
   readonly from: BoardMoment;
   readonly to: BoardMoment;

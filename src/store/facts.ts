@@ -177,7 +177,7 @@ const clockCompared = z.strictObject({
   boardMs: count,
   /** Board minus host; null when the board knew no time. */
   differenceMs: z.int().nullable(),
-  /** How often hosts had set the clock, modulo 256; absent when the board does not tell. */
+  /** How often the clock had been set, modulo 256; absent when the board does not tell. */
   sets: count.optional(),
   at: instant,
 });

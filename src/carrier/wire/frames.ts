@@ -35,8 +35,8 @@ export const FRAMES = {
     fields: 'store(code),oldest(6),open(6),acknowledged(6),room(4)',
   },
   /**
-   * Board time of the line's head and UTC (Unix seconds) at that instant, 00000000 when the board knows none; how often hosts
-   * have set the clock, modulo 256.
+   * Board time of the line's head and UTC (Unix seconds) at that instant, 00000000 when the board knows none; how often
+   * the clock was set, by hosts or to put a disturbed chip right, modulo 256.
    */
   clock: { code: 'C', fields: 'clock(code),utc(8),sets(2)' },
   /** A press of the button, by its own boot and board time. */
@@ -131,7 +131,7 @@ export const LOG_SECOND_MODULUS = 15;
 /** In one bit of a page's byte 7, from LOG_KIND_SHIFT on. */
 export const LOG_KINDS = { table: 0, scans: 1 } as const;
 export const LOG_KIND_SHIFT = 5;
-/** How often hosts have set the clock: its two low bits in byte 7 of each page, from here on; all of it on a table page. */
+/** How often the clock was set: its two low bits in byte 7 of each page, from here on; all of it on a table page. */
 export const LOG_SETS_SHIFT = 6;
 export const LOG_SETS_OFFSET = 127;
 /** A 12-bit value of this and a status letter: a reading that is not `ok`. No thermometer counts so low. */

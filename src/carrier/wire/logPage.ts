@@ -56,7 +56,7 @@ export interface TablePage extends PageHead {
   /** The time at `boardMs`, null when the board knew none. */
   readonly utc: UtcMs | null;
   readonly clock: ClockState;
-  /** How often hosts had set the clock, modulo 256; null before protocol version 3. */
+  /** How often the clock had been set, modulo 256; null before protocol version 3. */
   readonly sets: number | null;
   readonly resetCause: ResetCause;
   readonly nextScan: number;
@@ -96,7 +96,7 @@ export const PAGE_SETS_MODULUS = 2 ** (8 - LOG_SETS_SHIFT);
 /** What the first 20 bytes of a page tell of what is on it. */
 export interface ToldByHead {
   readonly kind: 'scans' | 'table';
-  /** How often hosts had set the clock, modulo PAGE_SETS_MODULUS; 0 before protocol version 3. */
+  /** How often the clock had been set, modulo PAGE_SETS_MODULUS; 0 before protocol version 3. */
   readonly setsLow: number;
   readonly table: number;
   readonly probes: number;
@@ -233,7 +233,7 @@ function reading(value: number): LoggedScan['values'][number] {
 export const boardOfTable = (head: Uint8Array): BoardId | null =>
   parseBoardId(toHex(littleEndian(head, 20, 4), 8));
 
-/** How often hosts had set the clock by a table page, by its first 31 bytes and its last; null before protocol version 3. */
+/** How often the clock had been set by a table page, by its first 31 bytes and its last; null before protocol version 3. */
 export const setsOfTable = (head: Uint8Array, last: number): number | null =>
   (head[30] ?? 0) >= TELLS_SETS_FROM ? last : null;
 
